@@ -18,12 +18,12 @@ import soundfile
 from toneprobe import hearing
 from toneprobe.book import read
 from toneprobe.book.connect import connect_file
-from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.checkup import JudgedAgain, Swept, check, judge_again, judge_sweep, recall
 from toneprobe.condition.context import RIDES_GAIN
 from toneprobe.errors import BookError, RecordingError
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.instrument import load_instrument
 from toneprobe.past import past_of
 from toneprobe.retelling import retell

@@ -7,10 +7,10 @@ from datetime import date
 
 import pytest
 
-from toneprobe.book.entries import Fitting
 from toneprobe.errors import UsageError
 from toneprobe.fittings import (
     CORRECTABLE,
+    Fitting,
     age_days,
     as_strung,
     check_fitting,

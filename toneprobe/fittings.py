@@ -1,7 +1,7 @@
 """The string log: what was on which position, from when to when, how old each string is, and where strings keep breaking.
 
-The rows come from the book; any value with the fields of `Fitted` serves. A fitting without a first day has been on since before the log
-began. A position carries one string at a time.
+A fitting without a first day has been on since before the log began. A position carries one string at a time. What is asked of a
+`Fitting` here may be asked of a row of a notebook too (`notebook.rows.LogRow`), before it has a number of its own.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from shlex import quote
 from statistics import median
-from typing import Protocol, TypeVar
 
 from toneprobe.days import day_text, span_text
 from toneprobe.errors import UsageError
@@ -31,38 +30,47 @@ WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdra
 SUPPOSED = "supposed "  # before a first day in a correction: nobody wrote it down, but the one before came off then
 
 
-class Fitted(Protocol):
-    """One string on one position, as the book keeps it."""
+@dataclass(frozen=True)
+class NewFitting:
+    """A string about to be logged as fitted. Leave None what is not known."""
 
-    @property
-    def id(self) -> int: ...
-    @property
-    def string(self) -> str: ...
-    @property
-    def fitted_on(self) -> date | None: ...
-    @property
-    def removed_on(self) -> date | None: ...
-    @property
-    def material(self) -> str | None: ...
-    @property
-    def gauge_mm(self) -> float | None: ...
-    @property
-    def supplier(self) -> str | None: ...
-    @property
-    def batch(self) -> str | None: ...
-    @property
-    def why_removed(self) -> str | None: ...
-    @property
-    def broke_at(self) -> str | None: ...
-    @property
-    def is_stand_in(self) -> bool: ...
-    @property
-    def note(self) -> str: ...
-    @property
-    def is_supposed(self) -> bool: ...  # that it went on that day
+    string: str
+    fitted_on: date | None = None
+    material: str | None = None
+    gauge_mm: float | None = None
+    supplier: str | None = None
+    batch: str | None = None
+    is_stand_in: bool = False  # put on in need; never becomes a baseline
+    note: str = ""
 
 
-F = TypeVar("F", bound=Fitted)
+@dataclass(frozen=True)
+class Removal:
+    """How a string came off."""
+
+    removed_on: date
+    why: str | None = None  # of WHY_REMOVED
+    broke_at: str | None = None  # of BROKE_AT
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """One physical string on one position, from the day it is put on to the day it comes off."""
+
+    id: int
+    harp_id: int
+    string: str
+    fitted_on: date | None = None  # None: on the harp since before the book was begun
+    removed_on: date | None = None  # None: still on
+    material: str | None = None
+    gauge_mm: float | None = None
+    supplier: str | None = None
+    batch: str | None = None
+    why_removed: str | None = None
+    broke_at: str | None = None
+    is_stand_in: bool = False
+    note: str = ""
+    is_supposed: bool = False  # that it went on that day: nobody wrote it down, but the one before came off then
 
 
 @dataclass(frozen=True)
@@ -112,12 +120,12 @@ class Correction:
     id: int | None = None  # set by the book
 
 
-def material_of(fitting: Fitted, spec: StringSpec | None) -> str | None:
+def material_of(fitting: Fitting, spec: StringSpec | None) -> str | None:
     """What a string is made of: as the log says, else as its position has it."""
     return fitting.material or (spec.material if spec else None)
 
 
-def material_on(fitting: Fitted, instrument: Instrument) -> str | None:
+def material_on(fitting: Fitting, instrument: Instrument) -> str | None:
     """The same where the position may not be on the instrument."""
     return material_of(fitting, next((spec for spec in instrument.strings if spec.name == fitting.string), None))
 
@@ -127,22 +135,22 @@ def octave_of(spec: StringSpec) -> int:
     return octave_of_note(spec.note)
 
 
-def age_days(fitting: Fitted, today: date) -> int | None:
+def age_days(fitting: Fitting, today: date) -> int | None:
     """Days on the harp until today, or until it came off; None where the first day is not known."""
     return None if fitting.fitted_on is None else ((fitting.removed_on or today) - fitting.fitted_on).days
 
 
-def first_day_text(fitting: Fitted) -> str:
+def first_day_text(fitting: Fitting) -> str:
     """ "3 May 2025", "3 May 2025 (supposed)", of a string whose first day is known."""
     return f"{day_text(fitting.fitted_on)}{' (supposed)' if fitting.is_supposed else ''}"
 
 
-def is_placeholder(fitting: Fitted) -> bool:
+def is_placeholder(fitting: Fitting) -> bool:
     """On, and put on nobody knows when: where the log of its position has not begun."""
     return fitting.fitted_on is None and fitting.removed_on is None
 
 
-def unknown_age_words(fittings: Iterable[Fitted], fresh_on: Mapping[str, date]) -> str:
+def unknown_age_words(fittings: Iterable[Fitting], fresh_on: Mapping[str, date]) -> str:
     """Of which strings nobody knows how old they were when they became their own measure, "" where of none. fittings: all that are on;
     fresh_on: by string, the day of the baseline that it is judged by.
 
@@ -160,24 +168,24 @@ def unknown_age_words(fittings: Iterable[Fitted], fresh_on: Mapping[str, date]) 
     return f"the log does not know the age of {which}: {they} on {days}, so what was lost by then cannot be heard"
 
 
-def on_now(fittings: Iterable[F]) -> dict[str, F]:
+def on_now(fittings: Iterable[Fitting]) -> dict[str, Fitting]:
     """The string that is on each position."""
     return {one.string: one for one in fittings if one.removed_on is None}
 
 
-def known_on(fittings: Iterable[F], day: date) -> tuple[F, ...]:
+def known_on(fittings: Iterable[Fitting], day: date) -> tuple[Fitting, ...]:
     """The log as it stood on that day: what was fitted later is not in it, and what came off later is on."""
     known = (one for one in fittings if one.fitted_on is None or one.fitted_on <= day)
     return tuple(_as_on(one) if one.removed_on and one.removed_on > day else one for one in known)
 
 
-def changes_after(fittings: Iterable[Fitted], day: date) -> tuple[tuple[str, date], ...]:
+def changes_after(fittings: Iterable[Fitting], day: date) -> tuple[tuple[str, date], ...]:
     """String and day of each change that is logged for a later day, the earliest first: `known_on` leaves it out."""
     days = {(one.string, at) for one in fittings for at in (one.fitted_on, one.removed_on) if at is not None and at > day}
     return tuple(sorted(days, key=lambda change: (change[1], change[0])))
 
 
-def known_when_heard(fittings: Iterable[F], day: date, heard_id: int | None) -> tuple[F, ...]:
+def known_when_heard(fittings: Iterable[Fitting], day: date, heard_id: int | None) -> tuple[Fitting, ...]:
     """One position's log as it stood when a sweep of that day heard that string, which may have come off later in it."""
     log = known_on(fittings, day)
     if all(one.id != heard_id or one.removed_on != day for one in log):
@@ -186,18 +194,18 @@ def known_when_heard(fittings: Iterable[F], day: date, heard_id: int | None) -> 
     return tuple(_as_on(one) if one.id == heard_id else one for one in kept)
 
 
-def _as_on(fitting: F) -> F:
+def _as_on(fitting: Fitting) -> Fitting:
     return replace(fitting, removed_on=None, why_removed=None, broke_at=None)
 
 
-def history_of(string: str, fittings: Iterable[F]) -> tuple[F, ...]:
+def history_of(string: str, fittings: Iterable[Fitting]) -> tuple[Fitting, ...]:
     """Everything that was on one position, the present string first."""
-    def key(one: F) -> tuple[date, date]:
+    def key(one: Fitting) -> tuple[date, date]:
         return one.removed_on or date.max, one.fitted_on or date.min
     return tuple(sorted((one for one in fittings if one.string == string), key=key, reverse=True))
 
 
-def last_before(fitting: Fitted, others: Iterable[F]) -> F | None:
+def last_before(fitting: Fitting, others: Iterable[Fitting]) -> Fitting | None:
     """The string that came off last before this one went on, or that day; None where the log knows of none. `others` are its position's."""
     if fitting.fitted_on is None:
         return None
@@ -205,7 +213,7 @@ def last_before(fitting: Fitted, others: Iterable[F]) -> F | None:
     return max(earlier, key=lambda one: (one.removed_on, one.fitted_on or date.min, one.id), default=None)
 
 
-def first_after(fitting: Fitted, others: Iterable[F]) -> F | None:
+def first_after(fitting: Fitting, others: Iterable[Fitting]) -> Fitting | None:
     """The string that went on first after this one came off, or that day; None where the log knows of none. `others` are its position's."""
     if fitting.removed_on is None:
         return None
@@ -213,14 +221,14 @@ def first_after(fitting: Fitted, others: Iterable[F]) -> F | None:
     return min(later, key=lambda one: (one.fitted_on, one.removed_on or date.max, one.id), default=None)
 
 
-def as_strung(instrument: Instrument, fittings: Iterable[Fitted]) -> Instrument:
+def as_strung(instrument: Instrument, fittings: Iterable[Fitting]) -> Instrument:
     """The instrument as its owner strings it: each position of the material of its last own string, where that is another than belongs
     there, or tells it more exactly, and was written so. Spares, orders and plans go by it.
 
     A stand-in tells nothing of what is kept on its position, nor does a material that the log itself doubts ("nylon?"). What gauge belongs
     there of the other material is known only where the log says it.
     """
-    last: dict[str, Fitted] = {}
+    last: dict[str, Fitting] = {}
     for one in fittings:
         if not one.is_stand_in and (one.string not in last or _came_later(one, last[one.string])):
             last[one.string] = one
@@ -242,7 +250,7 @@ def kept_words(instrument: Instrument, strung: Instrument) -> str:
             f"{quote(spec.name)} --material {quote(spec.material or '')}")
 
 
-def string_ages(instrument: Instrument, fittings: Iterable[Fitted], *, today: date) -> tuple[StringAge, ...]:
+def string_ages(instrument: Instrument, fittings: Iterable[Fitting], *, today: date) -> tuple[StringAge, ...]:
     """Every position of the instrument, highest first."""
     on = on_now(fittings)
     return tuple(_age_of(spec, on.get(spec.name), today) for spec in instrument.strings)
@@ -254,7 +262,7 @@ def octave_ages(ages: Sequence[StringAge]) -> tuple[OctaveAge, ...]:
     return tuple(_octave(octave, [a for a in kept if a.octave == octave]) for octave in sorted({a.octave for a in kept}))
 
 
-def repeated_breaks(fittings: Iterable[Fitted]) -> tuple[RepeatedBreak, ...]:
+def repeated_breaks(fittings: Iterable[Fitting]) -> tuple[RepeatedBreak, ...]:
     """Positions where strings broke at one place again: the contact there may be rough. Most breaks first."""
     broken = [one for one in fittings if one.why_removed == "broke" and one.broke_at and one.removed_on]
     counts = Counter((one.string, one.broke_at) for one in broken)
@@ -265,8 +273,8 @@ def repeated_breaks(fittings: Iterable[Fitted]) -> tuple[RepeatedBreak, ...]:
 
 
 def correct(
-    fitting: F, changes: Mapping[str, object], *, today: date, why: str = "", others: Iterable[Fitted] = ()
-) -> tuple[F, tuple[Correction, ...]]:
+    fitting: Fitting, changes: Mapping[str, object], *, today: date, why: str = "", others: Iterable[Fitting] = ()
+) -> tuple[Fitting, tuple[Correction, ...]]:
     """The fitting with its log entry put right, and the trace of it.
 
     `others` are the position's other fittings. A first day that is given is known, unless `is_supposed` is given beside it. UsageError
@@ -285,7 +293,7 @@ def correct(
     return corrected, tuple(Correction(fitting.id, one, _told(fitting, one), _told(corrected, one), today, why) for one in changed)
 
 
-def _refuse_too_early(corrected: Fitted, fitting: Fitted, others: Iterable[Fitted]) -> None:
+def _refuse_too_early(corrected: Fitting, fitting: Fitting, others: Iterable[Fitting]) -> None:
     """UsageError, with what to do first, where a change is to have been on an earlier day: two entries tell of it."""
     if fitting.fitted_on is None or corrected.fitted_on is None or corrected.fitted_on >= fitting.fitted_on:
         return
@@ -296,7 +304,7 @@ def _refuse_too_early(corrected: Fitted, fitting: Fitted, others: Iterable[Fitte
                          f"toneprobe log correct {quote(fitting.string)} --entry {before.id} --removed {corrected.fitted_on}")
 
 
-def _refuse_of_one_on(corrected: Fitted, fitting: Fitted, others: Iterable[Fitted]) -> None:
+def _refuse_of_one_on(corrected: Fitting, fitting: Fitting, others: Iterable[Fitting]) -> None:
     """UsageError, with the entry that will be meant, where a string that is still on is to have come off for a reason."""
     if fitting.removed_on is not None or corrected.removed_on is not None or corrected.why_removed is None:
         return
@@ -307,7 +315,7 @@ def _refuse_of_one_on(corrected: Fitted, fitting: Fitted, others: Iterable[Fitte
                          f"{day_text(before.removed_on)}: toneprobe log correct {quote(fitting.string)} --entry {before.id}{why}")
 
 
-def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> tuple[F | None, tuple[Correction, ...]]:
+def withdraw(fitting: Fitting, others: Iterable[Fitting], *, today: date, why: str = "") -> tuple[Fitting | None, tuple[Correction, ...]]:
     """What is true where a change never happened: the string that is said to have come off for it stayed on, as long as this one.
 
     `others` are the position's other fittings. Returns that string, None where none came off that day, and the trace of it all.
@@ -329,7 +337,7 @@ def withdraw(fitting: F, others: Iterable[F], *, today: date, why: str = "") -> 
     return again, (trace, *more)
 
 
-def check_fitting(fitting: Fitted, *, today: date, others: Iterable[Fitted] = ()) -> None:
+def check_fitting(fitting: Fitting, *, today: date, others: Iterable[Fitting] = ()) -> None:
     """UsageError, one line, where an entry contradicts the calendar, the words in use, or another string on its position."""
     name, first, last = fitting.string, fitting.fitted_on, fitting.removed_on
     late = next((day for day in (first, last) if day is not None and day > today), None)
@@ -343,7 +351,7 @@ def check_fitting(fitting: Fitted, *, today: date, others: Iterable[Fitted] = ()
         raise UsageError(f"{name}: another string was on from {clash.fitted_on or 'before the log'} to {clash.removed_on or 'today'}")
 
 
-def _check_words(fitting: Fitted) -> None:
+def _check_words(fitting: Fitting) -> None:
     name = fitting.string
     if fitting.why_removed not in (None, *WHY_REMOVED):
         raise UsageError(f"{name}: why it came off must be one of {', '.join(WHY_REMOVED)}")
@@ -362,18 +370,18 @@ def check_gauge(string: str, gauge_mm: float | None) -> None:
         raise UsageError(f"{string}: a gauge of {gauge_mm:g} mm lies outside {GAUGE_RANGE_MM[0]:g} to {GAUGE_RANGE_MM[1]:g}")
 
 
-def _overlap(one: Fitted, other: Fitted) -> bool:
+def _overlap(one: Fitting, other: Fitting) -> bool:
     """Whether both were on at once; one may come off on the day on which the other goes on."""
     return (one.fitted_on or date.min) < (other.removed_on or date.max) and (other.fitted_on or date.min) < (one.removed_on or date.max)
 
 
-def _came_later(one: Fitted, other: Fitted) -> bool:
-    def key(fitting: Fitted) -> tuple[date, date, int]:
+def _came_later(one: Fitting, other: Fitting) -> bool:
+    def key(fitting: Fitting) -> tuple[date, date, int]:
         return fitting.removed_on or date.max, fitting.fitted_on or date.min, fitting.id
     return key(one) > key(other)
 
 
-def _as_kept(spec: StringSpec, last: Fitted | None) -> StringSpec:
+def _as_kept(spec: StringSpec, last: Fitting | None) -> StringSpec:
     on = last.material if last else None
     if not on or not spec.material or "?" in on:
         return spec
@@ -382,7 +390,7 @@ def _as_kept(spec: StringSpec, last: Fitted | None) -> StringSpec:
     return replace(spec, material=on, gauge_mm=last.gauge_mm)
 
 
-def _age_of(spec: StringSpec, fitting: Fitted | None, today: date) -> StringAge:
+def _age_of(spec: StringSpec, fitting: Fitting | None, today: date) -> StringAge:
     if fitting is None:
         return StringAge(spec.name, octave_of(spec), spec.material, None, None, False, True)
     material = material_of(fitting, spec)
@@ -397,7 +405,7 @@ def _octave(octave: int, ages: Sequence[StringAge]) -> OctaveAge:
     return OctaveAge(octave, len(ages), len(ages) - len(known), min(known), float(median(known)), max(known))
 
 
-def _told(fitting: Fitted, field: str) -> str | None:
+def _told(fitting: Fitting, field: str) -> str | None:
     value = getattr(fitting, field)
     supposed = SUPPOSED if field == "fitted_on" and fitting.is_supposed else ""
     return None if value is None else f"{supposed}{value}"

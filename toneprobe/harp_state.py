@@ -11,11 +11,11 @@ from datetime import date
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Fitting, OwnerSettings
+from toneprobe.book.entries import OwnerSettings
 from toneprobe.book.pitch_checks import pitch_checks, settled_strings
 from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
-from toneprobe.fittings import as_strung, known_on, on_now
+from toneprobe.fittings import Fitting, as_strung, known_on, on_now
 from toneprobe.instrument import Instrument
 from toneprobe.settling import PitchReading, SettledRecord, Settling, judge_on_harp
 from toneprobe.settling.steady import OLD_DAYS

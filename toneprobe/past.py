@@ -11,9 +11,10 @@ from toneprobe.audio import Quality, coarse_codec, stored_codec_kbit_s
 from toneprobe.baseline import Baseline, fresh_baseline
 from toneprobe.book import read
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Fitting, NewPluck, RecordingEntry, StoredPluck
+from toneprobe.book.entries import NewPluck, RecordingEntry, StoredPluck
 from toneprobe.condition.context import Capture, HeardBeside
 from toneprobe.condition.judged_before import Said, call_that_stands, days_by_verdict
+from toneprobe.fittings import Fitting
 from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.instrument import Instrument
 from toneprobe.session.reading import Reading

@@ -11,13 +11,13 @@ from toneprobe.book import read
 from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import Book, reading
 from toneprobe.book.diary import events_of
-from toneprobe.book.entries import Clip, Fitting, Harp, StoredCondition, StoredPluck, SweepRecord
+from toneprobe.book.entries import Clip, Harp, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.checkup import Recalled, judge_recalled, judge_since, recall
 from toneprobe.condition import Condition
 from toneprobe.condition.context import spoiler
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
-from toneprobe.fittings import known_when_heard, unknown_age_words
+from toneprobe.fittings import Fitting, known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
 from toneprobe.hearing import Progress
 from toneprobe.past import Lookups, captures_of, fittings_at, heard_in

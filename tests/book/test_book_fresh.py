@@ -9,9 +9,9 @@ import pytest
 from stored_sweep import store_sweep
 
 from toneprobe.book import read
-from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.rows import to_pluck
 from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.past import FRESH_DAYS, FreshWish, Lookups, baselines_kept, choose_fresh, past_of
 from toneprobe.upkeep.fresh_start import added_to_older, from_few_plucks
 

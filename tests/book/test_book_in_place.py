@@ -11,12 +11,13 @@ from stored_sweep import store_sweep
 from toneprobe.book import pitch_checks, read
 from toneprobe.book.check import check_book
 from toneprobe.book.diary import add_event, events_of
-from toneprobe.book.entries import NewCheck, NewFitting, Removal
+from toneprobe.book.entries import NewCheck
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_sweep
 from toneprobe.book.write import store_or_find_sweep
 from toneprobe.errors import BookError
 from toneprobe.events import Event
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading
 

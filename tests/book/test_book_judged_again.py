@@ -8,9 +8,9 @@ import pytest
 from stored_sweep import store_sweep
 
 from toneprobe.book import read
-from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.checkup import JudgedAgain
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.notebook import LogRow
 from toneprobe.upkeep import log_entries
 from toneprobe.upkeep.log_entries import correct_entry, take_notebook, withdraw_entry

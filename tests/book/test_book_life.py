@@ -16,7 +16,7 @@ from stored_sweep import store_sweep
 
 from toneprobe.book import corrections, diary, pitch_checks, read, settings, spare_box
 from toneprobe.book.check import check_book
-from toneprobe.book.entries import NewCheck, NewFitting, OwnerSettings, Removal
+from toneprobe.book.entries import NewCheck, OwnerSettings
 from toneprobe.book.export import export_book
 from toneprobe.book.log_import import import_log
 from toneprobe.book.opening import open_book
@@ -24,6 +24,7 @@ from toneprobe.book.stringing import replace_fitting
 from toneprobe.book.write import mark_fresh
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.measure.figure import Figure
 from toneprobe.notebook import LogRow
 from toneprobe.practice import Habits

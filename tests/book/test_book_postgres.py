@@ -24,7 +24,6 @@ from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.book.check import check_book
 from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import reading, writing
-from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.export import export_book
 from toneprobe.book.migrate import migrate, schema_version
 from toneprobe.book.new_columns import add_columns
@@ -37,6 +36,7 @@ from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_sweep
 from toneprobe.book.write import mark_fresh
 from toneprobe.errors import BookError
+from toneprobe.fittings import NewFitting, Removal
 
 NEEDED = [name for name in ("initdb", "postgres") if shutil.which(name) is None]
 NEEDED += [] if importlib.util.find_spec("psycopg") else ["psycopg"]

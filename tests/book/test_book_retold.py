@@ -16,11 +16,11 @@ from toneprobe.audio.remark import GAIN_MOVES
 from toneprobe.book import read
 from toneprobe.book.connect import reading, writing
 from toneprobe.book.diary import add_event
-from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.rows import to_condition
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.retelling import compared, find_sweep, retell, shelf_of, steps_between
 
 MARCH, MAY, JUNE = date(2024, 3, 2), date(2024, 5, 4), date(2024, 6, 1)

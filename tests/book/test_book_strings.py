@@ -13,7 +13,6 @@ from toneprobe.book.check import check_book
 from toneprobe.book.connect import writing
 from toneprobe.book.corrections import correct_fitting, corrections_of
 from toneprobe.book.diary import add_event
-from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.log_import import import_log
 from toneprobe.book.other_strings import give_strings, recorded_harp
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of, sweep
@@ -23,6 +22,7 @@ from toneprobe.book.taken_out import take_out_note
 from toneprobe.book.write import replace_conditions
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.instrument import StringSpec, find_string, load_instrument, preset_names, retune
 from toneprobe.notebook import LogRow
 

@@ -12,13 +12,14 @@ from toneprobe.book import pitch_checks, read
 from toneprobe.book.check import check_book
 from toneprobe.book.clips import clip_path, read_clip
 from toneprobe.book.diary import add_event, events_of
-from toneprobe.book.entries import NewCheck, NewFitting, Removal
+from toneprobe.book.entries import NewCheck
 from toneprobe.book.export import export_book
 from toneprobe.book.leftovers import clear_leftovers
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import checks_of, take_out_check, take_out_note, take_out_sweep
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading, SettledRecord
 

@@ -9,11 +9,12 @@ from stored_sweep import store_sweep
 
 from toneprobe.book import corrections, pitch_checks, read, spare_box
 from toneprobe.book.check import check_book
-from toneprobe.book.entries import NewCheck, NewFitting, Removal
+from toneprobe.book.entries import NewCheck
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.book.withdrawals import withdraw_fitting, withdrawn_fittings
 from toneprobe.book.write import mark_fresh
 from toneprobe.errors import UsageError
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading, SettledRecord
 from toneprobe.spares import Spare

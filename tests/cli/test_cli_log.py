@@ -14,11 +14,11 @@ from command_line import say
 from typer.testing import CliRunner
 
 from toneprobe.book import diary, read
-from toneprobe.book.entries import NewFitting, Removal
 from toneprobe.book.opening import open_book
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.cli import app
 from toneprobe.days import day_text
+from toneprobe.fittings import NewFitting, Removal
 
 TYPED = """String,Date,Material,Why,Remark
 3D,3.4.2019,gut,broke,

@@ -14,10 +14,11 @@ from stored_sweep import store_sweep
 
 from toneprobe.audio import Quality
 from toneprobe.book import read, spare_box
-from toneprobe.book.entries import NewFitting, NewSweep, RecordingEntry, Removal
+from toneprobe.book.entries import NewSweep, RecordingEntry
 from toneprobe.book.opening import open_book
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.condition import Condition
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.instrument import load_instrument
 
 

@@ -11,8 +11,9 @@ import numpy as np
 from scipy.signal import lfilter
 
 from toneprobe.audio import Remark
-from toneprobe.book.entries import Clip, Fitting, StoredCondition
+from toneprobe.book.entries import Clip, StoredCondition
 from toneprobe.condition import Condition
+from toneprobe.fittings import Fitting
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.report.view import Background, SweepFacts, sweep_view

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.stats import poisson
 
-from toneprobe.book.entries import Fitting
+from toneprobe.fittings import Fitting
 from toneprobe.instrument import Instrument, StringSpec, load_instrument
 from toneprobe.lives import FEWEST_ENDS, Life, Weibull, fit_weibull, foresee_demand, kaplan_meier, median_life, register_lives
 from toneprobe.lives.demand import chances_of_number

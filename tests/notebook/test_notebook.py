@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from toneprobe.book.entries import Fitting
 from toneprobe.book.schema import fittings
+from toneprobe.fittings import Fitting
 from toneprobe.instrument import load_instrument
 from toneprobe.notebook import LogRow, NotebookError, decode_notebook, lines_words, read_notebook, write_log
 from toneprobe.notebook.dates import find_day_first, read_date, read_typed_day

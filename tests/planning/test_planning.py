@@ -11,7 +11,6 @@ from datetime import UTC, date, datetime, timedelta
 import icalendar
 import pytest
 
-from toneprobe.book.entries import Fitting
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import (
     FELL_ALONE,
@@ -24,6 +23,7 @@ from toneprobe.condition.next_steps import (
     watch_step,
 )
 from toneprobe.errors import UsageError
+from toneprobe.fittings import Fitting
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.planning import Situation, checked_together, make_plan

@@ -8,8 +8,8 @@ from datetime import date, datetime, timedelta
 import numpy as np
 import pytest
 
-from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
+from toneprobe.fittings import Fitting
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.session import Reading

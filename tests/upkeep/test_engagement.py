@@ -11,12 +11,13 @@ from stored_sweep import store_sweep
 from toneprobe.audio import Quality
 from toneprobe.book import read
 from toneprobe.book.corrections import correct_fitting
-from toneprobe.book.entries import NewFitting, NewSweep, RecordingEntry, Removal
+from toneprobe.book.entries import NewSweep, RecordingEntry
 from toneprobe.book.read import verdicts_said
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.condition import Condition
 from toneprobe.condition.judged_before import Said, days_by_verdict
 from toneprobe.condition.next_steps import fell_step
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.planning import make_plan

@@ -6,10 +6,11 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from toneprobe.book.entries import NewCheck, NewFitting, Removal
+from toneprobe.book.entries import NewCheck
 from toneprobe.book.pitch_checks import add_checks, baselines_wanted, settled_strings, want_baseline
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_check
+from toneprobe.fittings import NewFitting, Removal
 from toneprobe.harp_state import harp_state
 from toneprobe.instrument import find_string, load_instrument
 from toneprobe.measure.figure import Figure

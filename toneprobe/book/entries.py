@@ -34,49 +34,6 @@ class Harp:
 
 
 @dataclass(frozen=True)
-class NewFitting:
-    """A string about to be logged as fitted. Leave None what is not known."""
-
-    string: str
-    fitted_on: date | None = None
-    material: str | None = None
-    gauge_mm: float | None = None
-    supplier: str | None = None
-    batch: str | None = None
-    is_stand_in: bool = False  # put on in need; never becomes a baseline
-    note: str = ""
-
-
-@dataclass(frozen=True)
-class Removal:
-    """How a string came off."""
-
-    removed_on: date
-    why: str | None = None  # of practice.WHY_REMOVED
-    broke_at: str | None = None  # of practice.BROKE_AT
-
-
-@dataclass(frozen=True)
-class Fitting:
-    """One physical string on one position, from the day it is put on to the day it comes off."""
-
-    id: int
-    harp_id: int
-    string: str
-    fitted_on: date | None = None  # None: on the harp since before the book was begun
-    removed_on: date | None = None  # None: still on
-    material: str | None = None
-    gauge_mm: float | None = None
-    supplier: str | None = None
-    batch: str | None = None
-    why_removed: str | None = None
-    broke_at: str | None = None
-    is_stand_in: bool = False
-    note: str = ""
-    is_supposed: bool = False  # that it went on that day: nobody wrote it down, but the one before came off then
-
-
-@dataclass(frozen=True)
 class RecordingEntry:
     """One recording that a sweep was measured from; the file itself stays where the player keeps it."""
 

@@ -11,12 +11,11 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_row, clean_text, plain
 from toneprobe.book.corrections import keep_trace, put_right
-from toneprobe.book.entries import Fitting
 from toneprobe.book.schema import fittings, plucks, sweeps
 from toneprobe.book.stringing import move_plucks, strings_of
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
-from toneprobe.fittings import CORRECTABLE, SUPPOSED, Correction, check_fitting, correct, is_placeholder
+from toneprobe.fittings import CORRECTABLE, SUPPOSED, Correction, Fitting, check_fitting, correct, is_placeholder
 from toneprobe.notebook import LogRow
 
 

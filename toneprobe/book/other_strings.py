@@ -16,11 +16,11 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_text, plain
 from toneprobe.book.corrections import put_right
-from toneprobe.book.entries import Fitting, Harp
+from toneprobe.book.entries import Harp
 from toneprobe.book.schema import fittings, harps, pitch_readings, plucks, spares, sweeps
 from toneprobe.book.stringing import add_missing_fittings, has_record, instrument_row
 from toneprobe.errors import UsageError
-from toneprobe.fittings import correct
+from toneprobe.fittings import Fitting, correct
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.phrases import as_strings, listed
 

@@ -9,10 +9,10 @@ from sqlalchemy import RowMapping
 
 from toneprobe.audio import Quality, Remark
 from toneprobe.book.convert import plain, stored
-from toneprobe.book.entries import Fitting, Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
+from toneprobe.book.entries import Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.condition import Condition
 from toneprobe.events import Event
-from toneprobe.fittings import Correction
+from toneprobe.fittings import Correction, Fitting
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.settling import PitchReading, SettledRecord

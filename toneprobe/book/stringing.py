@@ -17,11 +17,12 @@ from sqlalchemy import Connection, delete, insert, or_, select, update
 from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.convert import clean_row, clean_text, plain
-from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
+from toneprobe.book.entries import Harp
 from toneprobe.book.schema import conditions, corrections, fittings, harps, pitch_readings, plucks, sweeps, tables
 from toneprobe.book.spare_box import use_up
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
+from toneprobe.fittings import Fitting, NewFitting, Removal
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.typed import reads_as
 

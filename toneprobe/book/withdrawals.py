@@ -11,13 +11,12 @@ from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_text
 from toneprobe.book.corrections import keep_trace, put_right
-from toneprobe.book.entries import Fitting
 from toneprobe.book.rows import to_fitting, to_spare
 from toneprobe.book.schema import fittings, plucks, sweeps
 from toneprobe.book.schema import spares as spare_rows
 from toneprobe.book.stringing import move_plucks
 from toneprobe.errors import UsageError
-from toneprobe.fittings import withdraw
+from toneprobe.fittings import Fitting, withdraw
 from toneprobe.spares import Spare
 
 

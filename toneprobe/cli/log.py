@@ -27,8 +27,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.book.connect import Book
-    from toneprobe.book.entries import Fitting
-    from toneprobe.fittings import Correction, OctaveAge, StringAge
+    from toneprobe.fittings import Correction, Fitting, OctaveAge, StringAge
     from toneprobe.harp_state import HarpState
 
 

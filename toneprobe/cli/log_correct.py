@@ -21,9 +21,9 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.book.connect import Book
-    from toneprobe.book.entries import Fitting, Harp
+    from toneprobe.book.entries import Harp
     from toneprobe.checkup import JudgedAgain
-    from toneprobe.fittings import Correction
+    from toneprobe.fittings import Correction, Fitting
 
 NOTHING = "none"  # empties a field
 

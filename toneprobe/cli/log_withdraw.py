@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.book.connect import Book
-    from toneprobe.book.entries import Fitting
     from toneprobe.book.withdrawals import Withdrawal
+    from toneprobe.fittings import Fitting
 
 
 def withdraw(

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from toneprobe.book.entries import Fitting
+    from toneprobe.fittings import Fitting
     from toneprobe.harp_state import HarpState
     from toneprobe.settling import Settling
     from toneprobe.upkeep.pitch_check import LastReading

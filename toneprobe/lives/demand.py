@@ -14,7 +14,7 @@ from datetime import date
 
 import numpy as np
 
-from toneprobe.fittings import Fitted, age_days
+from toneprobe.fittings import Fitting, age_days
 from toneprobe.instrument import Instrument
 from toneprobe.lives.registers import RegisterLife, group_of
 from toneprobe.lives.weibull import Weibull
@@ -40,7 +40,7 @@ class Demand:
 
 
 def foresee_demand(
-    lives: Sequence[RegisterLife], fittings: Iterable[Fitted], instrument: Instrument, *, today: date, ahead_days: float
+    lives: Sequence[RegisterLife], fittings: Iterable[Fitting], instrument: Instrument, *, today: date, ahead_days: float
 ) -> tuple[Demand, ...]:
     """For each register with lives; take `lives` with `any_removal=True`, since a planned change uses a spare too.
 

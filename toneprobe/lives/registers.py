@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from toneprobe.fittings import Fitted, material_of, octave_of
+from toneprobe.fittings import Fitting, material_of, octave_of
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.lives.kaplan_meier import LEAST_POSITIONS, Life, LifeSpan, SurvivalStep, begins_days, kaplan_meier, median_life
 from toneprobe.lives.weibull import Weibull, fit_weibull
@@ -65,7 +65,7 @@ def register_of(spec: StringSpec, instrument: Instrument) -> str:
     return listed(as_strings(alike), MOST_NAMED)
 
 
-def group_of(fitting: Fitted, instrument: Instrument) -> tuple[str, str] | None:
+def group_of(fitting: Fitting, instrument: Instrument) -> tuple[str, str] | None:
     """Material family and register of a fitting; None where its position is not on the instrument."""
     spec = next((one for one in instrument.strings if one.name == fitting.string), None)
     if spec is None:
@@ -73,7 +73,7 @@ def group_of(fitting: Fitted, instrument: Instrument) -> tuple[str, str] | None:
     return material_family(material_of(fitting, spec)) or "unknown", register_of(spec, instrument)
 
 
-def life_of(fitting: Fitted, *, today: date, log_began: date | None, any_removal: bool = False) -> Life | None:
+def life_of(fitting: Fitting, *, today: date, log_began: date | None, any_removal: bool = False) -> Life | None:
     """One life; None where its first day is not known, for a stand-in, or where it was over before the log began.
 
     `log_began`: the day from which every change was logged; None: each fitting was logged when it was put on.
@@ -90,7 +90,7 @@ def life_of(fitting: Fitted, *, today: date, log_began: date | None, any_removal
 
 
 def register_lives(
-    fittings: Iterable[Fitted], instrument: Instrument, *, today: date, log_began: date | None = None, any_removal: bool = False
+    fittings: Iterable[Fitting], instrument: Instrument, *, today: date, log_began: date | None = None, any_removal: bool = False
 ) -> tuple[RegisterLife, ...]:
     """Kaplan–Meier and Weibull of each material and register of the instrument, highest register first."""
     groups: dict[tuple[str, str], list[Life | None]] = {}
@@ -108,7 +108,7 @@ def register_lives(
     return tuple(replace(one, n_unexplained=unexplained[one.key]) for one in found)
 
 
-def _has_ended(fitting: Fitted, today: date, any_removal: bool) -> bool:
+def _has_ended(fitting: Fitting, today: date, any_removal: bool) -> bool:
     removed = fitting.removed_on is not None and fitting.removed_on <= today
     return removed and (any_removal or fitting.why_removed in FAILED)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from toneprobe.errors import UsageError
-from toneprobe.fittings import Fitted, check_fitting, is_placeholder
+from toneprobe.fittings import Fitting, check_fitting, is_placeholder
 from toneprobe.notebook.differences import difference
 from toneprobe.notebook.ended import as_ended, says_otherwise, with_first_day
 from toneprobe.notebook.rows import LogRow, TypedRow
@@ -74,7 +74,7 @@ def without_repeats(rows: Sequence[TypedRow]) -> tuple[list[TypedRow], list[tupl
     return kept, repeats
 
 
-def is_of_one_day(row: Fitted) -> bool:
+def is_of_one_day(row: Fitting) -> bool:
     """Put on and taken off on one day: of such strings a position may have had several, told in equal words."""
     return row.fitted_on is not None and row.fitted_on == row.removed_on
 
@@ -83,16 +83,16 @@ def is_of_one_day(row: Fitted) -> bool:
 class Position:
     """What the log has of one position."""
 
-    known: tuple[Fitted, ...]
+    known: tuple[Fitting, ...]
     today: date
 
     @property
-    def log(self) -> list[Fitted]:
+    def log(self) -> list[Fitting]:
         """The strings of which it knows a day."""
         return [one for one in self.known if not is_placeholder(one)]
 
     @property
-    def undated(self) -> Fitted | None:
+    def undated(self) -> Fitting | None:
         """The one that came off and has no first day (see `undated`)."""
         return undated_of(self.log)
 
@@ -101,7 +101,7 @@ class Position:
 class _Account:
     """What has become of the rows of one position so far; its fields become those of `Chained`."""
 
-    left: list[Fitted]  # of the log, less what a row of a single day was found to be: it may have several, and the file more
+    left: list[Fitting]  # of the log, less what a row of a single day was found to be: it may have several, and the file more
     kept: list[LogRow] = field(default_factory=list)
     refused: list[tuple[int, str]] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
@@ -109,7 +109,7 @@ class _Account:
     astray: LogRow | None = None  # the row that ends with the log's undated string and is another all the same
 
 
-def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitted], *, today: date, heard_on: Mapping[str, date] | None) -> Chained:
+def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitting], *, today: date, heard_on: Mapping[str, date] | None) -> Chained:
     """Each position's rows checked against the calendar, each other, and what the log has already.
 
     The log's own string of unknown first day gets one where the rows tell it (see `undated`), and one that is on comes off where the rows
@@ -172,7 +172,7 @@ def _offer(row: LogRow, typed: LogRow, position: Position, so_far: _Account) -> 
                               "first day")
 
 
-def _date_undated(own: Fitted | None, so_far: _Account) -> None:
+def _date_undated(own: Fitting | None, so_far: _Account) -> None:
     """Where the rows tell only of strings that came off before the log's undated one did, that went on when the last of them came off.
 
     As long as the row of a string that came off with it is refused, it is open what was on next, and none of them can be taken.
@@ -191,7 +191,7 @@ def _date_undated(own: Fitted | None, so_far: _Account) -> None:
                               f"{last.removed_on}, is taken to date from {last.fitted_on}, when this one came off")
 
 
-def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitted], heard_on: date | None) -> list[tuple[LogRow, str]]:
+def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: date | None) -> list[tuple[LogRow, str]]:
     """What is to be said beside the rows because a sweep heard the string, each with a remark: that the log's own, on since nobody knows
     when, went on after the last that came off since; and that what a sweep heard before the first was another."""
     own = next((one for one in known if is_placeholder(one)), None)
@@ -213,7 +213,7 @@ def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitted], heard_on: d
     return found
 
 
-def _says(one: Fitted, row: LogRow) -> bool:
+def _says(one: Fitting, row: LogRow) -> bool:
     """Whether an entry is that of the row; where neither has a day it must say all that the row does."""
     if (one.fitted_on, one.removed_on) != (row.fitted_on, row.removed_on):
         return False
@@ -238,7 +238,7 @@ def _when(row: LogRow) -> tuple[date, date, int]:
     return row.fitted_on or date.min, row.removed_on or date.max, row.line
 
 
-def _closed(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitted]) -> LogRow:
+def _closed(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitting]) -> LogRow:
     """A string without a last day came off when the notebook's or the log's next one went on, or when the log's undated one came off."""
     if row.removed_on is not None or row.fitted_on is None:
         return row

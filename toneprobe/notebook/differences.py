@@ -7,7 +7,7 @@ from math import isclose
 from shlex import quote
 
 from toneprobe.errors import printable
-from toneprobe.fittings import Fitted
+from toneprobe.fittings import Fitting
 from toneprobe.notebook.rows import LogRow
 from toneprobe.typed import clean_text
 
@@ -16,7 +16,7 @@ WORDS = {"material": "material", "gauge_mm": "gauge", "supplier": "supplier", "b
 SAME_GAUGE_MM = 5e-4  # the log's is written out with six digits, a row's is read to four places (set here)
 
 
-def difference(row: LogRow, one: Fitted) -> str:
+def difference(row: LogRow, one: Fitting) -> str:
     """Which entry it is, what of it differs and how to put it right; "" where the entry says all that the row does. What a row is silent
     about differs in nothing."""
     told = list(_differing(row, one))
@@ -26,7 +26,7 @@ def difference(row: LogRow, one: Fitted) -> str:
             f"toneprobe log correct {quote(row.string)} --entry {one.id}")
 
 
-def _differing(row: LogRow, one: Fitted) -> Iterator[str]:
+def _differing(row: LogRow, one: Fitting) -> Iterator[str]:
     for field, word in WORDS.items():
         said, known = getattr(row, field), getattr(one, field)
         if said not in (None, "") and not _is_told(field, said, known):

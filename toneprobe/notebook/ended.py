@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from toneprobe.fittings import Fitted
+from toneprobe.fittings import Fitting
 from toneprobe.notebook.differences import WORDS, difference
 from toneprobe.notebook.rows import LogRow
 
 WITH_THE_END = ("why_removed", "broke_at", "note")  # what is first known when a string comes off, or written down then
 
 
-def with_first_day(row: LogRow, log: Iterable[Fitted]) -> LogRow:
+def with_first_day(row: LogRow, log: Iterable[Fitting]) -> LogRow:
     """A string that came off on a day, with its first day from the log, where the log had a string on until then or has it on still:
     what comes off on a day is what was on. A row of a change says nothing of when that went on.
     """
@@ -28,7 +28,7 @@ def with_first_day(row: LogRow, log: Iterable[Fitted]) -> LogRow:
     return row if last is None else replace(row, fitted_on=last.fitted_on, is_supposed=last.is_supposed)
 
 
-def as_ended(row: LogRow, log: Iterable[Fitted]) -> LogRow:
+def as_ended(row: LogRow, log: Iterable[Fitting]) -> LogRow:
     """The row marked as the string that the log has on, where it went on that day and has come off; else as it is."""
     if row.completes is not None or row.fitted_on is None or row.removed_on in (None, row.fitted_on):
         return row
@@ -36,7 +36,7 @@ def as_ended(row: LogRow, log: Iterable[Fitted]) -> LogRow:
     return row if own is None else replace(row, ends=own.id)
 
 
-def says_otherwise(row: LogRow, log: Iterable[Fitted]) -> str:
+def says_otherwise(row: LogRow, log: Iterable[Fitting]) -> str:
     """Of a row that is marked so, what it says otherwise than that string's entry. What the entry is silent about may be filled in."""
     own = next((one for one in log if one.id == row.ends), None)
     if own is None:

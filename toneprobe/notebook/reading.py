@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TypeVar
 
-from toneprobe.fittings import NO_DAY_OFF, Fitted
+from toneprobe.fittings import NO_DAY_OFF, Fitting
 from toneprobe.instrument import Instrument
 from toneprobe.notebook.cells import clean, is_of_another_harp, read_gauge, read_material, read_string, read_text, read_why, read_yes
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
@@ -46,7 +46,7 @@ def decode_notebook(raw: bytes) -> str:
 
 
 def read_notebook(
-    text: str, instrument: Instrument, *, today: date, day_first: bool | None = None, known: Iterable[Fitted] = (),
+    text: str, instrument: Instrument, *, today: date, day_first: bool | None = None, known: Iterable[Fitting] = (),
     heard_on: Mapping[str, date] | None = None,
 ) -> Notebook:
     """What a notebook offers to the log, and what is refused, line by line. Nothing is stored.

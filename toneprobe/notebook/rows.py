@@ -34,7 +34,7 @@ class LogRow:
 
     @property
     def id(self) -> int:
-        """A row stands for a fitting before it has a number of its own."""
+        """A row may stand where a `Fitting` is asked, before it has a number of its own."""
         return self.line
 
 

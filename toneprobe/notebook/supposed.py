@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import replace
 
-from toneprobe.fittings import Fitted
+from toneprobe.fittings import Fitting
 from toneprobe.notebook.rows import LogRow
 
 
-def as_dated(row: LogRow, log: Iterable[Fitted], kept: Collection[LogRow]) -> LogRow:
+def as_dated(row: LogRow, log: Iterable[Fitting], kept: Collection[LogRow]) -> LogRow:
     """The row marked as the log's own string of supposed first day, where it tells the true one; else as it is. `kept`: the rows before,
     of which one may be that string."""
     if row.fitted_on is None or row.is_supposed:

@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterable
 from datetime import date
 
-from toneprobe.fittings import Fitted
+from toneprobe.fittings import Fitting
 from toneprobe.instrument import Instrument
 from toneprobe.spreadsheet import as_text
 
@@ -15,7 +15,7 @@ HEADINGS = ("string", "fitted", "removed", "material", "gauge (mm)", "supplier",
             "day supposed")
 
 
-def write_log(fittings: Iterable[Fitted], instrument: Instrument) -> str:
+def write_log(fittings: Iterable[Fitting], instrument: Instrument) -> str:
     """CSV after RFC 4180 with dates as 2024-05-01: strings from the top of the harp, each from the first to the present one.
 
     Write it to a file as UTF-8 with a byte-order mark (utf-8-sig), which spreadsheets need to show names rightly.
@@ -29,7 +29,7 @@ def write_log(fittings: Iterable[Fitted], instrument: Instrument) -> str:
     return out.getvalue()
 
 
-def _cells(one: Fitted) -> list[str]:
+def _cells(one: Fitting) -> list[str]:
     gauge = None if one.gauge_mm is None else f"{one.gauge_mm:g}"
     texts = (one.string, one.fitted_on, one.removed_on, one.material, gauge, one.supplier, one.batch, one.why_removed, one.broke_at,
              "yes" if one.is_stand_in else None, one.note, "yes" if one.is_supposed else None)

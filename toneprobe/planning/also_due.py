@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from toneprobe.days import day_text
-from toneprobe.fittings import Fitted, first_day_text, material_of, on_now
+from toneprobe.fittings import Fitting, first_day_text, material_of, on_now
 from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, as_strings, one_after_another
 from toneprobe.planning.bag import TOGETHER
@@ -161,7 +161,7 @@ def _settling_task(name: str, found: Settling, situation: Situation) -> Task:
     return _tune_up_task(name, f"{when}: {chance}", situation)
 
 
-def _unchecked_task(name: str, fitting: Fitted, situation: Situation) -> Task | None:
+def _unchecked_task(name: str, fitting: Fitting, situation: Situation) -> Task | None:
     """A string put on lately whose pitch nobody has checked."""
     if fitting.fitted_on is None or fitting.id in situation.settled_days:
         return None

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 
 from toneprobe.condition import Condition
 from toneprobe.days import day_text
-from toneprobe.fittings import Fitted, material_of, on_now
+from toneprobe.fittings import Fitting, material_of, on_now
 from toneprobe.instrument import StringSpec
 from toneprobe.phrases import as_string, count_of
 from toneprobe.planning.deadlines import SettleTime
@@ -166,7 +166,7 @@ def _is_kept(need: Need, is_used: bool, supply: Supply) -> bool:
     return is_used or (need.kind == "false" and supply.spare is not None and not supply.is_past_best)
 
 
-def _need_of(spec: StringSpec, fitting: Fitted | None, situation: Situation) -> Need | None:
+def _need_of(spec: StringSpec, fitting: Fitting | None, situation: Situation) -> Need | None:
     def needed(kind: str, why: str, material: str | None = spec.material) -> Need:
         return Need(spec, kind, why, material, situation.settle_time(material))
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from toneprobe.fittings import Fitted, material_on
+from toneprobe.fittings import Fitting, material_on
 from toneprobe.instrument import Instrument
 from toneprobe.phrases import count_of
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
@@ -36,7 +36,7 @@ class SettleTime:
 
 
 def own_settle_days(
-    fittings: Iterable[Fitted], settled_on: Mapping[int, date], instrument: Instrument
+    fittings: Iterable[Fitting], settled_on: Mapping[int, date], instrument: Instrument
 ) -> dict[str, tuple[int, ...]]:
     """Days from putting on to settled of the owner's own strings by material family, first put on first. settled_on: by fitting id, of one
     that still settles the day that its checks foretell: without the slow ones those that are done would seem to be all."""

@@ -8,7 +8,7 @@ from datetime import date
 
 from toneprobe.condition import Condition
 from toneprobe.days import day_text
-from toneprobe.fittings import Fitted, as_strung, on_now
+from toneprobe.fittings import Fitting, as_strung, on_now
 from toneprobe.instrument import Instrument
 from toneprobe.planning.deadlines import SettleTime, own_settle_days, settle_time
 from toneprobe.practice import LAST_WEEK_DAYS, USUAL_HABITS, Habits
@@ -27,7 +27,7 @@ class Situation:
     instrument: Instrument
     today: date
     on: date  # the engagement
-    fittings: tuple[Fitted, ...]  # the whole log of this harp
+    fittings: tuple[Fitting, ...]  # the whole log of this harp
     conditions: Mapping[str, Condition] = field(default_factory=dict)  # latest verdicts, of the strings that are on
     fresh: frozenset[str] = frozenset()  # strings that have no verdict because their last sweep is their fresh baseline
     settling: Mapping[str, Settling] = field(default_factory=dict)  # of strings that are on: put on lately, or old and slipping

@@ -12,11 +12,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from toneprobe.book.entries import Fitting
 from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
+from toneprobe.fittings import Fitting
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import as_string, as_strings, count_of, one_after_another
 from toneprobe.report.fitting_words import fitting_line

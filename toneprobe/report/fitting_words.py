@@ -6,9 +6,8 @@ import re
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
-from toneprobe.book.entries import Fitting
 from toneprobe.days import day_text
-from toneprobe.fittings import WITHDRAWN, Correction, first_day_text
+from toneprobe.fittings import WITHDRAWN, Correction, Fitting, first_day_text
 from toneprobe.instrument import StringSpec
 from toneprobe.phrases import as_strings, capital, kind_words, listed
 from toneprobe.practice import LONG_ON_DAYS

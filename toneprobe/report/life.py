@@ -6,10 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from toneprobe.book.entries import Fitting
 from toneprobe.condition import SILENT
 from toneprobe.days import day_text
-from toneprobe.fittings import RepeatedBreak, age_days, repeated_breaks
+from toneprobe.fittings import Fitting, RepeatedBreak, age_days, repeated_breaks
 from toneprobe.instrument import StringSpec
 from toneprobe.phrases import as_string, count_of
 from toneprobe.report.fitting_words import fitting_line

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 
-from toneprobe.book.entries import Fitting
+from toneprobe.fittings import Fitting
 from toneprobe.report.string_view import StringView
 
 

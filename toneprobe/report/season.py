@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import takewhile
 
-from toneprobe.book.entries import Fitting, StoredCondition
+from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import SILENT
 from toneprobe.condition.doubt_words import is_within_doubt
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
-from toneprobe.fittings import first_day_text, known_on
+from toneprobe.fittings import Fitting, first_day_text, known_on
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.phrases import as_strings, capital, count_of, one_after_another
 from toneprobe.report.glossary import FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN

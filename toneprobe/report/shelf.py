@@ -16,10 +16,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
-from toneprobe.book.entries import Fitting, StoredCondition
+from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.events import Event
-from toneprobe.fittings import known_on
+from toneprobe.fittings import Fitting, known_on
 from toneprobe.plain_file import write_whole
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import changed_words

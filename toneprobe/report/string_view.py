@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
-from toneprobe.book.entries import Clip, Fitting
+from toneprobe.book.entries import Clip
 from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.next_steps import CAUTION, CAUTION_OF_NO_HARP, FELL_ALONE, FORMER_CAUTION, short_step
+from toneprobe.fittings import Fitting
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import NEEDS_ATTENTION, verdict_word

@@ -17,11 +17,10 @@ from operator import attrgetter
 from statistics import median
 
 from toneprobe.audio.remark import SINGLE_SOUNDS
-from toneprobe.book.entries import Fitting
 from toneprobe.condition.next_steps import FELL_ALONE, TECHNICIAN
 from toneprobe.days import day_text
 from toneprobe.events import Event
-from toneprobe.fittings import first_day_text, repeated_breaks
+from toneprobe.fittings import Fitting, first_day_text, repeated_breaks
 from toneprobe.phrases import as_string, as_strings, capital, count_of, listed
 from toneprobe.practice import may_be_same
 from toneprobe.remarks import is_noisy

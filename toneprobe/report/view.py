@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from toneprobe.audio import Remark
-from toneprobe.book.entries import Clip, Fitting, StoredCondition
+from toneprobe.book.entries import Clip, StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.context import Spoiler
 from toneprobe.condition.next_steps import FELL_ALONE, JUDGED_BEFORE, OTHER_POSITION, OTHER_STRINGS, cautions_of
@@ -24,6 +24,7 @@ from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
+from toneprobe.fittings import Fitting
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.phrases import count_of
 from toneprobe.remarks import is_noisy, rang_along

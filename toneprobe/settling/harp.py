@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
-from toneprobe.fittings import Fitted, material_on
+from toneprobe.fittings import Fitting, material_on
 from toneprobe.instrument import Instrument
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
 from toneprobe.session import Reading
@@ -41,7 +41,7 @@ def check_of_sweep(reading: Reading, on: date | datetime, *, sweep_id: int | Non
 
 
 def judge_on_harp(
-    fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitted], instrument: Instrument, *,
+    fitting: Fitting, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitting], instrument: Instrument, *,
     records: Iterable[SettledRecord] = (), tolerance: Tolerance = USUAL_TOLERANCE, habits: Habits = USUAL_HABITS,
     today: date | None = None,
 ) -> Settling:
@@ -68,7 +68,7 @@ def record_settled(found: Settling, fitting_id: int) -> SettledRecord | None:
 
 
 def neighbours_of(
-    fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitted], instrument: Instrument,
+    fitting: Fitting, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitting], instrument: Instrument,
     records: Iterable[SettledRecord] = (),
 ) -> dict[int, Sequence[PitchReading]]:
     """Checks of the other strings of the same material that were known to have settled before this one's first check, by fitting id."""
@@ -83,7 +83,7 @@ def neighbours_of(
 
 
 def company_of(
-    fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitted], instrument: Instrument,
+    fitting: Fitting, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitting], instrument: Instrument,
     records: Iterable[SettledRecord], *, today: date | None,
 ) -> tuple[str, ...] | None:
     """The strings that would tell it the weather, from the top of the harp: those on now of which `neighbours_of` would make use. Those
@@ -98,7 +98,7 @@ def company_of(
     last = max((reading.at for reading in own), default=None)
     settled = {record.fitting_id for record in _noted_before(first, records)}
 
-    def likeness(one: Fitted) -> tuple[bool, int]:
+    def likeness(one: Fitting) -> tuple[bool, int]:
         was_read = any(reading.at == last for reading in readings.get(one.id, ()))
         return not was_read, abs(places[one.string] - places[fitting.string])
 
@@ -108,7 +108,7 @@ def company_of(
 
 
 def expected_creep(
-    fitting: Fitted, fittings: Iterable[Fitted], instrument: Instrument, records: Iterable[SettledRecord] = (), *,
+    fitting: Fitting, fittings: Iterable[Fitting], instrument: Instrument, records: Iterable[SettledRecord] = (), *,
     tolerance: Tolerance = USUAL_TOLERANCE, habits: Habits = USUAL_HABITS,
 ) -> CreepPrior:
     """What to expect of a string before its first check: the owner's last ones of its material, else what is usual."""
@@ -119,18 +119,18 @@ def expected_creep(
     return prior_from([record.creep_cents for record in past[-MOST_PAST:]], usual)
 
 
-def _family(fitting: Fitted, instrument: Instrument) -> str | None:
+def _family(fitting: Fitting, instrument: Instrument) -> str | None:
     return material_family(material_on(fitting, instrument))
 
 
-def _as_of(today: date, fitting: Fitted, instrument: Instrument, habits: Habits) -> AsOf:
+def _as_of(today: date, fitting: Fitting, instrument: Instrument, habits: Habits) -> AsOf:
     if fitting.fitted_on is None:
         return AsOf(today, None)
     usual, late = (fitting.fitted_on + timedelta(days=math.ceil(days)) for days in habits.settle_days_of(_family(fitting, instrument)))
     return AsOf(today, late, usual)
 
 
-def _first_day(fitting: Fitted, readings: Mapping[int, Sequence[PitchReading]]) -> date | None:
+def _first_day(fitting: Fitting, readings: Mapping[int, Sequence[PitchReading]]) -> date | None:
     return min((reading.at.date() for reading in readings.get(fitting.id, ())), default=None)
 
 
@@ -139,7 +139,7 @@ def _noted_before(day: date | None, records: Iterable[SettledRecord]) -> tuple[S
     return tuple(record for record in records if day is None or record.noted_on < day)
 
 
-def _had_settled(fitting: Fitted, day: date, settled: Collection[int]) -> bool:
+def _had_settled(fitting: Fitting, day: date, settled: Collection[int]) -> bool:
     if fitting.is_stand_in:
         return False
     return fitting.id in settled or fitting.fitted_on is None or (day - fitting.fitted_on).days >= OLD_DAYS

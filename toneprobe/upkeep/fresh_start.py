@@ -10,12 +10,12 @@ from shlex import quote
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Fitting, SweepRecord
+from toneprobe.book.entries import SweepRecord
 from toneprobe.book.pitch_checks import baselines_wanted, settled_strings, want_baseline
 from toneprobe.condition.links import own_room
 from toneprobe.condition.next_steps import JUDGED_BEFORE
 from toneprobe.errors import UsageError
-from toneprobe.fittings import material_on
+from toneprobe.fittings import Fitting, material_on
 from toneprobe.harp_state import HarpState
 from toneprobe.past import FRESH_DAYS, FreshWish, fittings_at, heard_in
 from toneprobe.phrases import count_of

@@ -8,11 +8,10 @@ from datetime import date
 from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.corrections import correct_fitting
-from toneprobe.book.entries import Fitting
 from toneprobe.book.log_import import import_log
 from toneprobe.book.withdrawals import Withdrawal, withdraw_fitting
 from toneprobe.checkup import JudgedAgain, judge_again
-from toneprobe.fittings import Correction
+from toneprobe.fittings import Correction, Fitting
 from toneprobe.harp_state import harp_state_ever
 from toneprobe.hearing import Progress
 from toneprobe.notebook import LogRow

@@ -9,7 +9,7 @@ from datetime import date
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
-from toneprobe.book.entries import Fitting, Harp, NewFitting, Removal
+from toneprobe.book.entries import Harp
 from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
 from toneprobe.book.stringing import replace_fitting
@@ -17,7 +17,7 @@ from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.condition.next_steps import cautions_of
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
-from toneprobe.fittings import as_strung, check_fitting, check_gauge, material_of
+from toneprobe.fittings import Fitting, NewFitting, Removal, as_strung, check_fitting, check_gauge, material_of
 from toneprobe.hearing import Progress
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.phrases import as_string, technician_of

@@ -9,7 +9,7 @@ from collections.abc import Collection
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
-from toneprobe.book.entries import Fitting
+from toneprobe.fittings import Fitting
 from toneprobe.harp_state import HarpState
 from toneprobe.settling import Settling
 
