@@ -16,6 +16,7 @@ from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT
 from toneprobe.identify.named import ABOVE, BETWEEN, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification, Rejected
 from toneprobe.instrument import load_instrument
+from toneprobe.instrument.tunings import accidentals_of
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF
 from toneprobe.measure.steps import SUNK
@@ -23,7 +24,6 @@ from toneprobe.remarks import hearing_remarks, is_noisy, rang_along
 from toneprobe.segment import Span
 from toneprobe.session.sweep import plucks_that_count
 from toneprobe.tuning_remarks import another_tuning, between_notches, tuning_remarks
-from toneprobe.tunings import accidentals_of
 
 PLAIN = {"codec": "wav/PCM_16", "rate_hz": 44100}
 SILENT = SimpleNamespace(quality=SimpleNamespace(eight_bits=False), remarks=(Remark("A hum."),), source=None, **PLAIN)

@@ -16,7 +16,7 @@ from statistics import median
 from toneprobe.days import day_text, span_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.instrument_file import GAUGE_RANGE_MM
+from toneprobe.instrument.file import GAUGE_RANGE_MM
 from toneprobe.phrases import as_strings, count_of, listed, one_after_another
 from toneprobe.practice import BROKE_AT, WHY_REMOVED, may_be_same, more_exact
 from toneprobe.units import octave_of_note

@@ -101,7 +101,7 @@ def test_nothing_written_is_lost(paper_log):
     assert "column 'Player' is kept as a remark" in paper_log.remarks
 
 
-# what a diameter is: 0.1 to 10 mm (instrument_file); 0.045 would be an inch figure, which is not said
+# what a diameter is: 0.1 to 10 mm (instrument/file); 0.045 would be an inch figure, which is not said
 def test_a_gauge_that_is_no_number_is_kept_and_told():
     """A thickness is never less than nothing, and "medium" is none."""
     notebook = read("string,fitted,gauge\n3C,2020-05-13,-5\n3D,2020-05-13,0.8\n3E,2020-05-13,medium\n3F,2020-05-13,-5\n")

@@ -13,7 +13,7 @@ from toneprobe.cli.screen import name_harp
 from toneprobe.commands import harp_option
 from toneprobe.days import clock_by_name, day_by_name, day_text
 from toneprobe.errors import UsageError
-from toneprobe.tunings import LEVER_TUNINGS, PEDAL_TUNINGS
+from toneprobe.instrument.tunings import LEVER_TUNINGS, PEDAL_TUNINGS
 from toneprobe.typed import typed_text
 
 if TYPE_CHECKING:

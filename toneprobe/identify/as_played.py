@@ -17,7 +17,7 @@ from toneprobe.identify.evidence import string_evidence, with_far_strings
 from toneprobe.identify.likeness import REACH_CENTS, Likeness
 from toneprobe.identify.sweep_order import best_path, learn_habits, run_of
 from toneprobe.instrument import Instrument, respelled
-from toneprobe.tunings import accidentals_of, tunings_of
+from toneprobe.instrument.tunings import accidentals_of, tunings_of
 from toneprobe.units import CENTS, split_note
 
 LEAST_STRINGS = 12  # fewer do not tell another tuning from strings that slipped …

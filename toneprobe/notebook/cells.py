@@ -7,7 +7,7 @@ import re
 
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, find_string
-from toneprobe.instrument_file import GAUGE_RANGE_MM
+from toneprobe.instrument.file import GAUGE_RANGE_MM
 from toneprobe.notebook.columns import CENTIMETRES, INCHES
 from toneprobe.notebook.rows import RowError
 from toneprobe.spreadsheet import from_text

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from toneprobe.fittings import WHY_REMOVED
 from toneprobe.instrument import Instrument
-from toneprobe.instrument_file import nearest
+from toneprobe.instrument.file import nearest
 from toneprobe.notebook.rows import TypedRow
 from toneprobe.practice import SETTLE_DAYS, material_family, may_be_same
 

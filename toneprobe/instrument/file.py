@@ -34,8 +34,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from toneprobe.errors import InstrumentError, UsageError, printable
+from toneprobe.instrument.tunings import KINDS
 from toneprobe.plain_file import read_octets
-from toneprobe.tunings import KINDS
 from toneprobe.units import split_note
 
 A4_RANGE_HZ = (380.0, 480.0)  # from low historical pitch (392, 415) to above any pitch in use

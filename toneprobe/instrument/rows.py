@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from toneprobe.errors import InstrumentError, UsageError
-from toneprobe.instrument_file import nearest
+from toneprobe.instrument.file import nearest
 from toneprobe.units import is_named_by_place, is_string_name, note_of_step, note_of_string, parse_string_name, step_of_note, string_of_note
 
 Rows = dict[str, "Row"]  # by folded name
