@@ -20,12 +20,13 @@ from toneprobe.book import read
 from toneprobe.book.connect import connect_file
 from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp, replace_fitting
-from toneprobe.checkup import JudgedAgain, Swept, check, judge_again, judge_sweep, recall
+from toneprobe.checkup import Swept, check
 from toneprobe.condition.context import RIDES_GAIN
 from toneprobe.errors import BookError, RecordingError
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.instrument import load_instrument
-from toneprobe.past import past_of
+from toneprobe.judging.past import past_of
+from toneprobe.judging.verdicts import JudgedAgain, judge_again, judge_sweep, recall
 from toneprobe.retelling import retell
 from toneprobe.upkeep.engagement import needs_of
 from toneprobe.upkeep.fresh_start import fresh_in_two_positions, judged_before

@@ -2,7 +2,7 @@
 
 Sound goes in at the top: `hear` opens the recording, finds what is new in it, names each pluck over the whole sweep and measures it
 (hearing). Then the plucks of a sweep become one reading per string (session), and each reading is judged against the fresh baseline of
-the same fitting (past, baseline, condition). The book keeps all of it.
+the same fitting (judging, baseline, condition). The book keeps all of it.
 """
 
 from __future__ import annotations
@@ -13,33 +13,20 @@ from datetime import date
 from pathlib import Path
 
 from toneprobe.audio import Remark
-from toneprobe.baseline import fresh_baseline
 from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
-from toneprobe.book.entries import Harp, NewPluck, NewSweep, StoredPluck, SweepRecord
-from toneprobe.book.write import mark_fresh, replace_conditions, store_or_find_sweep
-from toneprobe.condition import Condition
-from toneprobe.condition.context import Capture, Spoiler, SweepContext, spoiler
-from toneprobe.condition.judged_before import Said, judged_before_condition
-from toneprobe.condition.judgement import Judgement, judge
+from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
+from toneprobe.book.filing import Filed, entry_of, filed, heard_before, new_plucks, refuse_changed
+from toneprobe.book.write import mark_fresh, store_or_find_sweep
+from toneprobe.condition.context import Capture, Spoiler, spoiler
 from toneprobe.days import day_text
-from toneprobe.errors import BookError, DamagedError, RecordingError
-from toneprobe.filing import Filed, entry_of, filed, heard_before, new_plucks, refuse_changed
+from toneprobe.errors import BookError, RecordingError
 from toneprobe.hearing import Heard, Progress, hear
 from toneprobe.instrument import Instrument
-from toneprobe.past import (
-    FreshChoice,
-    FreshWish,
-    Lookups,
-    Past,
-    captures_by_string,
-    captures_of,
-    choose_fresh,
-    heard_in,
-    past_of,
-)
+from toneprobe.judging.fresh_choice import FreshChoice, FreshWish, choose_fresh
+from toneprobe.judging.past import captures_of, heard_in, past_of
+from toneprobe.judging.verdicts import judge_again, judge_sweep, notes_of
 from toneprobe.remarks import hearing_remarks
-from toneprobe.session import SweepReading
 from toneprobe.session.sweep import read_sweep
 
 Insists = Callable[[Spoiler], bool]  # whether the player keeps as fresh what it makes no baseline of
@@ -69,40 +56,12 @@ class Checked:
     instead_of: tuple[SweepRecord, ...] = ()  # earlier sweeps whose recordings are in it, no longer in the book
 
 
-@dataclass(frozen=True)
-class Rejudged:
-    """A verdict that is another one, after a baseline or the log of strings changed."""
-
-    day: date  # of the sweep
-    string: str
-    before: str
-    now: str
-
-
-@dataclass(frozen=True)
-class JudgedAgain:
-    """What became of the verdicts of all sweeps from some day on."""
-
-    changed: tuple[Rejudged, ...] = ()
-    damaged: tuple[int, ...] = ()  # sweeps whose verdicts stay, for something that they rest on cannot be read
-
-
-@dataclass(frozen=True)
-class Recalled:
-    """A stored sweep with all that it is judged by."""
-
-    record: SweepRecord
-    plucks: tuple[StoredPluck, ...]
-    sweep: SweepReading
-    past: Past
-
-
 def check(book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progress | None = None, listen: Callable[..., Heard] = hear,
           insists: Insists = lambda spoiler: True) -> Checked:
     """The main job: measure a sweep, judge every string against its fresh self, keep it, and judge again what came later.
 
     The same recordings measured twice add nothing; those of an earlier sweep with others beside them take its place, on its day. A string
-    that was not changed keeps its baseline, unless it is named (past.choose_fresh). RecordingError where no pluck of the harp is heard, or
+    that was not changed keeps its baseline, unless it is named (`fresh_choice`). RecordingError where no pluck of the harp is heard, or
     where a recording was written to meanwhile.
     `today` is noted with a sweep that gives its place. `listen` takes the place of `hear` where recordings are heard elsewhere, in other
     processes for instance. `insists` is asked before recordings with which no ring can be compared become a baseline; where it says no,
@@ -124,115 +83,11 @@ def _as_agreed(swept: Swept, captures: Sequence[Capture], insists: Insists) -> S
     return replace(swept, is_fresh=False, fresh_for=frozenset()) if found and not insists(found) else swept
 
 
-def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None, progress: Progress | None = None) -> JudgedAgain:
-    """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays. `progress` is
-    called with (sweeps judged again, sweeps in all): of many years it takes minutes.
-
-    Done within `writing`, together with what changed: killed in between, a book would keep verdicts by what it no longer has.
-    Returns the verdicts that are not what they were: with one string its neighbours' errors, learnt together, may change too. A damaged
-    sweep stands in nobody's way: it may be taken out, and the rest of the book goes on.
-    """
-    changed: list[Rejudged] = []
-    damaged: list[int] = []
-    lookups = Lookups()  # a fresh sweep is asked for its plucks by every sweep after it
-    numbers = [one for one in read.sweep_numbers(book, harp_id, since=since) if one != leaving_out]
-    for done, sweep_id in enumerate(numbers, 1):
-        try:
-            changed += _judge_anew(book, sweep_id, lookups)
-        except DamagedError:
-            damaged.append(sweep_id)
-        if progress:
-            progress(done, len(numbers))
-    return JudgedAgain(tuple(changed), tuple(damaged))
-
-
-def _judge_anew(book: Book, sweep_id: int, lookups: Lookups) -> list[Rejudged]:
-    record = read.sweep(book, sweep_id)
-    conditions = judge_recalled(recall(book, record, lookups=lookups)).conditions
-    before = _verdicts_of(book, sweep_id)
-    replace_conditions(book, sweep_id, conditions)
-    return [Rejudged(record.date, one.string, before[one.string], one.verdict) for one in conditions
-            if before.get(one.string, one.verdict) != one.verdict]
-
-
-def _verdicts_of(book: Book, sweep_id: int) -> dict[str, str]:
-    """Empty where they are damaged: new ones take their place."""
-    try:
-        return {one.condition.string: one.condition.verdict for one in read.conditions_of(book, sweep_id)}
-    except DamagedError:
-        return {}
-
-
-def recall(book: Book, record: SweepRecord, *, lookups: Lookups | None = None) -> Recalled:
-    """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day. `lookups`: as of `past_of`."""
-    plucks = read.plucks_of(book, record.id)
-    sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
-    past = past_of(book, record.harp_id, on=record.date, heard=_notes(sweep), leaving_out=[record.id], owners=heard_in(plucks),
-                   lookups=lookups)
-    return Recalled(record, plucks, sweep, past)
-
-
-def judge_recalled(recalled: Recalled) -> Judgement:
-    """The verdicts that the book's present knowledge gives."""
-    fresh = {pluck.measurement.string for pluck in recalled.plucks if pluck.is_fresh}
-    return judge_sweep(recalled.sweep, recalled.past, record=recalled.record, plucks=recalled.plucks, fresh=fresh)
-
-
-def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
-    """The later sweep judged as if the earlier were the fresh baseline of every string that it heard: what changed between the two, in the
-    way in which a sweep is compared with fresh. The strings need not be the same ones."""
-    capture = f"sweep {earlier.record.id}"
-    context = SweepContext(captures_of(later.record.recordings), {capture: captures_of(earlier.record.recordings)},
-                           own_now=captures_by_string(later.record.recordings, later.plucks),
-                           own_fresh=captures_by_string(earlier.record.recordings, earlier.plucks))
-    fresh = fresh_baseline([[pluck.measurement for pluck in earlier.plucks]], capture=capture)
-    return judge(later.sweep, fresh, instrument=later.record.instrument, context=context).conditions
-
-
-def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, plucks: Sequence[NewPluck | StoredPluck],
-                fresh: Collection[str]) -> Judgement:
-    """Every string against its own fresh baseline; `plucks`: the sweep's, which tell what recording each string is in; `fresh` names those
-    whose baseline this sweep is itself."""
-    context = SweepContext(captures_of(record.recordings), past.captures, past.said, past.beside,
-                           captures_by_string(record.recordings, plucks), past.own_captures)
-    settling = past.settling - set(fresh)
-    heard = _notes(sweep)
-    baselines = {string: one for string, one in past.baselines.items() if string not in fresh or one.reading.note == heard.get(string)}
-    judgement = judge(sweep, baselines, instrument=record.instrument, settling=settling, context=context)
-    conditions = (_as_fresh(one) if one.string in fresh else one for one in judgement.conditions)
-    conditions = (_as_called(one, past.called.get(one.string), is_fresh=one.string in fresh) for one in conditions)
-    return replace(judgement, conditions=tuple(_as_stand_in(one) if one.string in past.stand_ins else one for one in conditions))
-
-
-def _notes(sweep: SweepReading) -> dict[str, str]:
-    """By string, the note that it was read in: the pedal or lever position."""
-    return {string: reading.note for string, reading in sweep.readings.items()}
-
-
-def _as_stand_in(condition: Condition) -> Condition:
-    if condition.verdict == "unheard":
-        return condition
-    return replace(condition, verdict="unrated", dead_score=None, false_score=None, reasons=("A stand-in is on: it is not judged.",),
-                   next_step="Put the right string on when you have it.", step_kind="")
-
-
-def _as_fresh(condition: Condition) -> Condition:
-    if condition.verdict != "unrated":
-        return condition
-    return replace(condition, reasons=("This sweep is its fresh baseline.",), next_step="")
-
-
-def _as_called(condition: Condition, call: Said | None, *, is_fresh: bool) -> Condition:
-    """A baseline in this pedal or lever position does not clear a string that was called before it in another."""
-    is_cleared = condition.verdict == "sound" or (is_fresh and condition.verdict == "unrated")
-    return judged_before_condition(condition, call) if call and is_cleared else condition
-
-
 def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
     """A sweep that the book has already: at most, more of it becomes a baseline."""
     plucks = read.plucks_of(book, record.id)
     already = {pluck.measurement.string for pluck in plucks if pluck.is_fresh}
-    heard = _notes(read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard))
+    heard = notes_of(read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard))
     choice = choose_fresh(book, record.harp_id, _in_order(record.instrument, heard), swept.wish, on=record.date, already=already,
                           owners=heard_in(plucks))
     if not set(choice.taken) <= already:
@@ -260,8 +115,8 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     with writing(book):  # a string that is changed while this one is judged would get verdicts by the baseline of the old one
         _refuse_another_book(book, harp)
         before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]
-        choice = _choose(book, swept, before, _in_order(swept.instrument, _notes(sweep)), harp_id=harp.id)
-        past = past_of(book, harp.id, on=swept.day, heard=_notes(sweep), leaving_out=replaced, owners=heard_in(before))
+        choice = _choose(book, swept, before, _in_order(swept.instrument, notes_of(sweep)), harp_id=harp.id)
+        past = past_of(book, harp.id, on=swept.day, heard=notes_of(sweep), leaving_out=replaced, owners=heard_in(before))
         judged = judge_sweep(sweep, past, record=new, plucks=new.plucks, fresh=choice.taken)
 
         def then(record: SweepRecord) -> None:

@@ -12,7 +12,6 @@ from toneprobe.book.clips import read_clip
 from toneprobe.book.connect import Book, reading
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Clip, Harp, StoredCondition, StoredPluck, SweepRecord
-from toneprobe.checkup import Recalled, judge_recalled, judge_since, recall
 from toneprobe.condition import Condition
 from toneprobe.condition.context import spoiler
 from toneprobe.errors import BookError, UsageError
@@ -20,7 +19,8 @@ from toneprobe.events import explain_change
 from toneprobe.fittings import Fitting, known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
 from toneprobe.hearing import Progress
-from toneprobe.past import Lookups, captures_of, fittings_at, heard_in
+from toneprobe.judging.past import Lookups, captures_of, fittings_at, heard_in
+from toneprobe.judging.verdicts import Recalled, judge_recalled, judge_since, recall
 from toneprobe.phrases import capital
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.fitting_words import not_new_words
@@ -51,7 +51,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
            ) -> SweepView:
     """Verdicts as the book holds them, with all that is known of each string beside them.
 
-    The warnings are what the recordings could not carry, then what the whole sweep has in common. `lookups`: as of `past.past_of`.
+    The warnings are what the recordings could not carry, then what the whole sweep has in common. `lookups`: as of `judging.past.past_of`.
     `histories`: by string the verdicts of all sweeps, where they have been read; else the book is asked.
     """
     with reading(book):

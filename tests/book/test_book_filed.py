@@ -8,8 +8,8 @@ from datetime import date
 import pytest
 from stored_sweep import store_sweep
 
+from toneprobe.book.filing import file_state, filed, heard_before
 from toneprobe.errors import BookError, UsageError
-from toneprobe.filing import file_state, filed, heard_before
 
 MAY, JUNE = date(2024, 5, 1), date(2024, 6, 1)
 

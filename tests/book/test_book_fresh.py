@@ -12,7 +12,8 @@ from toneprobe.book import read
 from toneprobe.book.rows import to_pluck
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.fittings import NewFitting, Removal
-from toneprobe.past import FRESH_DAYS, FreshWish, Lookups, baselines_kept, choose_fresh, past_of
+from toneprobe.judging.fresh_choice import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh
+from toneprobe.judging.past import Lookups, past_of
 from toneprobe.upkeep.fresh_start import added_to_older, from_few_plucks
 
 MARCH, JUNE = date(2024, 3, 2), date(2024, 6, 1)

@@ -9,8 +9,8 @@ from stored_sweep import store_sweep
 
 from toneprobe.book import read
 from toneprobe.book.stringing import replace_fitting
-from toneprobe.checkup import JudgedAgain
 from toneprobe.fittings import NewFitting, Removal
+from toneprobe.judging.verdicts import JudgedAgain
 from toneprobe.notebook import LogRow
 from toneprobe.upkeep import log_entries
 from toneprobe.upkeep.log_entries import correct_entry, take_notebook, withdraw_entry
@@ -52,14 +52,14 @@ JUDGING = {
 
 @pytest.mark.parametrize("what", JUDGING)
 def test_how_far_judging_again_is_reaches_whoever_asks(swept, harp, monkeypatch, what):
-    monkeypatch.setattr("toneprobe.checkup._judge_anew", lambda book, sweep_id, lookups: [])
+    monkeypatch.setattr("toneprobe.judging.verdicts._judge_anew", lambda book, sweep_id, lookups: [])
     seen = []
     JUDGING[what](swept, harp, lambda *now: seen.append(now))
     assert seen == ([(1, 1)] if what == "a sweep taken back" else [(1, 2), (2, 2)])
 
 
 def test_a_change_that_never_happened_is_judged_again_from_its_day_on(swept, harp, monkeypatch):
-    monkeypatch.setattr("toneprobe.checkup._judge_anew", lambda book, sweep_id, lookups: [])
+    monkeypatch.setattr("toneprobe.judging.verdicts._judge_anew", lambda book, sweep_id, lookups: [])
     new, seen = replace_fitting(swept, harp.id, NewFitting("4C", LATER), Removal(LATER, "dead")), []
     done, judged = withdraw_entry(swept, new, today=TODAY, why="", progress=lambda *now: seen.append(now))
     assert (done.withdrawn.id, on(swept, harp).id, judged, seen) == (new.id, done.again.id, JudgedAgain(), [(1, 1)])

@@ -12,7 +12,7 @@ from toneprobe.book import read
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import add_checks
-from toneprobe.checkup import judge_since, recall
+from toneprobe.judging.verdicts import judge_since, recall
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading
 

@@ -180,7 +180,7 @@ def test_clips_hold_the_recordings_own_samples(book, played):
     import soundfile
 
     from toneprobe.book.clips import read_clip
-    from toneprobe.filing import BEFORE_S
+    from toneprobe.book.filing import BEFORE_S
 
     opened = open_book(book)
     pluck = read.plucks_of(opened, 1)[3]

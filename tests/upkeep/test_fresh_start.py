@@ -13,8 +13,8 @@ from toneprobe.book.taken_out import take_out_check
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.harp_state import harp_state
 from toneprobe.instrument import find_string, load_instrument
+from toneprobe.judging.past import past_of
 from toneprobe.measure.figure import Figure
-from toneprobe.past import past_of
 from toneprobe.planning import make_plan
 from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz

@@ -3,6 +3,7 @@
     place.py      where the book lies (no database library is loaded for that)
     opening.py    make a book, open one
     entries.py    the values that go in and come out
+    filing.py     a measured recording as the book files it, and the sweep that has it already
     stringing.py  harps and the strings fitted to them
     write.py      store a sweep, judge it again, mark it fresh
     read.py       everything back

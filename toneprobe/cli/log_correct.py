@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
-    from toneprobe.checkup import JudgedAgain
     from toneprobe.fittings import Correction, Fitting
+    from toneprobe.judging.verdicts import JudgedAgain
 
 NOTHING = "none"  # empties a field
 

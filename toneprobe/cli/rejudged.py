@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from toneprobe.checkup import JudgedAgain
     from toneprobe.hearing import Progress
+    from toneprobe.judging.verdicts import JudgedAgain
 
 
 def judging_shown() -> AbstractContextManager[Progress]:

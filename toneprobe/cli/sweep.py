@@ -43,13 +43,13 @@ if TYPE_CHECKING:
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp, SweepRecord
+    from toneprobe.book.filing import Filed
     from toneprobe.checkup import Checked
     from toneprobe.condition.context import Spoiler
     from toneprobe.events import Event
-    from toneprobe.filing import Filed
     from toneprobe.harp_state import HarpState
     from toneprobe.instrument import Instrument
-    from toneprobe.past import FreshWish
+    from toneprobe.judging.fresh_choice import FreshWish
     from toneprobe.settling import Settling
 
 CLIMATE, CHECK = "its climate", "its pitches as a check"  # what may be kept besides a sweep, in words
@@ -82,7 +82,7 @@ def sweep(
         from toneprobe.harp_state import harp_state
         from toneprobe.hearing import hear
         from toneprobe.identify.between_notes import Known
-        from toneprobe.past import FreshWish
+        from toneprobe.judging.fresh_choice import FreshWish
         from toneprobe.upkeep.fresh_start import due_for_baseline, waiting_wishes
         from toneprobe.upkeep.pitch_check import keep_sweep_as_check
         from toneprobe.workers import usable_cores
@@ -139,7 +139,7 @@ def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, 
     """What this sweep is the baseline of from now on, and what speaks against its serving as one."""
     from toneprobe.cli.sweep_fresh import tell_added_to_older, tell_fresh, tell_judged_before, tell_livelier_room
     from toneprobe.condition.context import spoiler
-    from toneprobe.past import captures_of
+    from toneprobe.judging.past import captures_of
     from toneprobe.upkeep.fresh_start import (
         added_to_older,
         fresh_in_livelier_room,
@@ -159,7 +159,7 @@ def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, 
 
 def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:
     """What the book has of them already; of a recording that cannot be read nothing, for the sweep itself says so."""
-    from toneprobe.filing import Filed, filed
+    from toneprobe.book.filing import Filed, filed
 
     try:
         return filed(book, harp.id, recordings, day=day)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.condition.context import Spoiler
-    from toneprobe.past import FreshChoice, FreshWish
+    from toneprobe.judging.fresh_choice import FreshChoice, FreshWish
     from toneprobe.settling import Settling
 
 FEW = 6  # strings that are named; more are counted

@@ -16,12 +16,12 @@ from typing import get_type_hints
 from toneprobe.audio import Remark
 from toneprobe.book import read
 from toneprobe.book.entries import StoredCondition
-from toneprobe.checkup import recall
 from toneprobe.condition import Condition
 from toneprobe.demo.story import BROKEN, HARP, story_instrument
 from toneprobe.demo.values import packed, unpacked
 from toneprobe.demo.year import Year
 from toneprobe.fittings import Fitting, known_on
+from toneprobe.judging.verdicts import recall
 from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
 from toneprobe.retelling import retell, steps_between
 from toneprobe.session import PartialReading, Reading

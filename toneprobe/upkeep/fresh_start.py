@@ -17,7 +17,8 @@ from toneprobe.condition.next_steps import JUDGED_BEFORE
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitting, material_on
 from toneprobe.harp_state import HarpState
-from toneprobe.past import FRESH_DAYS, FreshWish, fittings_at, heard_in
+from toneprobe.judging.fresh_choice import FRESH_DAYS, FreshWish
+from toneprobe.judging.past import fittings_at, heard_in
 from toneprobe.phrases import count_of
 from toneprobe.session import Reading
 from toneprobe.session.sweep import read_sweep

@@ -10,12 +10,12 @@ from toneprobe.book.connect import Book, writing
 from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.log_import import import_log
 from toneprobe.book.withdrawals import Withdrawal, withdraw_fitting
-from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.fittings import Correction, Fitting
 from toneprobe.harp_state import harp_state_ever
 from toneprobe.hearing import Progress
+from toneprobe.judging.past import settled_without
+from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.notebook import LogRow
-from toneprobe.past import settled_without
 
 JUDGED_BY = ("fitted_on", "removed_on", "material", "is_stand_in")  # of an entry: no verdict asks for anything else
 
@@ -26,7 +26,7 @@ def correct_entry(
     book: Book, entry: Fitting, changes: Mapping[str, object], *, today: date, why: str, progress: Progress | None = None
 ) -> tuple[Fitting, tuple[Correction, ...], JudgedAgain]:
     """Put an entry right, and judge again the sweeps whose verdicts rest on what it said. Returns it, what was put right, and the verdicts
-    that changed. `progress`, here and below: as of `checkup.judge_again`."""
+    that changed. `progress`, here and below: as of `judging.verdicts.judge_again`."""
     with writing(book):
         if all(getattr(entry, field) == changes.get(field, getattr(entry, field)) for field in JUDGED_BY):
             return *correct_fitting(book, entry.id, changes, today=today, why=why), JudgedAgain()
@@ -59,8 +59,8 @@ def _judge_from_first_other(book: Book, harp_id: int, before: Marks, progress: P
 
 
 def _marks(book: Book, harp_id: int) -> Marks:
-    """All that each sweep's verdicts take from the log and the pitch checks (`past.past_of`): whose its plucks are, what was on and of that
-    what was a stand-in, what had not settled and what had."""
+    """All that each sweep's verdicts take from the log and the pitch checks (`judging.past`): whose its plucks are, what was on and of
+    that what was a stand-in, what had not settled and what had."""
     ever = harp_state_ever(book, harp_id, read.harp_by_id(book, harp_id).instrument)
     by_id = {one.id: one for one in ever.fittings}
     marks: Marks = {}

@@ -16,16 +16,16 @@ from statistics import median
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Harp, NewCheck, SweepRecord
+from toneprobe.book.filing import file_state, refuse_changed
 from toneprobe.book.pitch_checks import CheckStandsError, add_checks, keep_settled, pitch_checks
-from toneprobe.checkup import judge_again, recall
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.events import explain_change
-from toneprobe.filing import file_state, refuse_changed
 from toneprobe.fittings import Fitting
 from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.hearing import Progress, hear
 from toneprobe.identify.between_notes import Known
 from toneprobe.instrument import Instrument, find_string
+from toneprobe.judging.verdicts import judge_again, recall
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session import Reading
 from toneprobe.session.sweep import read_sweep

@@ -13,13 +13,13 @@ from toneprobe.book.entries import Harp
 from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
 from toneprobe.book.stringing import replace_fitting
-from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.condition.next_steps import cautions_of
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import Fitting, NewFitting, Removal, as_strung, check_fitting, check_gauge, material_of
 from toneprobe.hearing import Progress
 from toneprobe.instrument import Instrument, StringSpec, find_string
+from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.phrases import as_string, technician_of
 from toneprobe.practice import Habits, may_be_same
 from toneprobe.spares import SAME_GAUGE, Spare, fits, on_the_way, shelf_age, stand_ins_for, take_first, unused
@@ -72,7 +72,7 @@ class Changed:
 
 
 def change_string(book: Book, harp: Harp, change: StringChange, *, progress: Progress | None = None) -> Changed | HeardSince:
-    """Log the change, take the spare off the list, and judge the sweeps since again (`progress`: as of `checkup.judge_again`). One line
+    """Log the change, take the spare off the list, and judge the sweeps since again (`progress`: as of `judge_again`). One line
     says why where it cannot be: UsageError where the log speaks against it, BookError where no such spare is there.
 
     Where a fresh baseline of a later day would become the new string's, and their owner has not agreed to all sweeps that would, nothing is

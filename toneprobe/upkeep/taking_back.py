@@ -9,9 +9,9 @@ from datetime import date, datetime
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.entries import Harp
 from toneprobe.book.taken_out import TakenOut, take_out_check, take_out_sweep
-from toneprobe.checkup import JudgedAgain, judge_again
 from toneprobe.harp_state import harp_state
 from toneprobe.hearing import Progress
+from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.upkeep.fresh_start import keep_wishes, still_bare
 from toneprobe.upkeep.pitch_check import keep_what_settled
 
@@ -26,12 +26,12 @@ class TakenBack:
 
 
 def take_back_sweep(book: Book, harp: Harp, sweep_id: int, *, today: date, why: str = "", progress: Progress | None = None) -> TakenBack:
-    """UsageError where the harp has no sweep of that number. `progress`: as of `checkup.judge_again`."""
+    """UsageError where the harp has no sweep of that number. `progress`: as of `judging.verdicts.judge_again`."""
     return _take_back(book, harp, lambda: take_out_sweep(book, harp.id, sweep_id, today=today, why=why), today, progress)
 
 
 def take_back_check(book: Book, harp: Harp, at: datetime, *, today: date, why: str = "", progress: Progress | None = None) -> TakenBack:
-    """UsageError where the harp has no check of that moment. `progress`: as of `checkup.judge_again`."""
+    """UsageError where the harp has no check of that moment. `progress`: as of `judging.verdicts.judge_again`."""
     return _take_back(book, harp, lambda: take_out_check(book, harp.id, at, today=today, why=why), today, progress)
 
 

@@ -21,9 +21,6 @@ from toneprobe.session.reading import Reading
 from toneprobe.session.sweep import note_plucked_most, read_string
 from toneprobe.settling import SettledRecord
 
-# Days within which fresh sweeps of one string make one baseline. No figure is published for how soon a settled string has aged; set here:
-# half of the usual month between sweeps (`practice.SWEEP_EVERY_DAYS`), so that next month's sweep is never taken for a fresh one.
-FRESH_DAYS = 14
 NEAR = 12  # strings on the harp, nearest to one that was fresh in a sweep of its own, that link it with a later sweep
 
 
@@ -124,43 +121,6 @@ def fittings_at(book: Book, harp_id: int, *, on: date, owners: Mapping[str, int]
 def heard_in(plucks: Iterable[StoredPluck]) -> dict[str, int]:
     """By string, the fitting that the plucks of a sweep are of."""
     return {one.measurement.string: one.fitting_id for one in plucks if one.fitting_id is not None}
-
-
-@dataclass(frozen=True)
-class FreshWish:
-    """Of which strings a sweep shall be the fresh baseline."""
-
-    all: bool = False  # that it heard, but for those that keep an older baseline
-    named: frozenset[str] = frozenset()  # these whatever they have
-    but_not: frozenset[str] = frozenset()  # these have not come to rest
-
-
-@dataclass(frozen=True)
-class FreshChoice:
-    """Of which it is, and which of those asked for keep the baseline that they have."""
-
-    taken: tuple[str, ...] = ()
-    kept: tuple[str, ...] = ()
-
-
-def choose_fresh(book: Book, harp_id: int, heard: Mapping[str, str], wish: FreshWish, *, on: date,
-                 already: Collection[str] = (), owners: Mapping[str, int] | None = None) -> FreshChoice:
-    """`heard`: the sweep's strings with their notes; `on`: its day; `already`: of these it is the baseline, at least in part; `owners`: as
-    of `past_of`."""
-    aged = set(baselines_kept(book, harp_id, heard, on=on, owners=owners)) - wish.named - set(already)
-    stand_ins = {name for name, one in fittings_at(book, harp_id, on=on, owners=owners).items() if one.is_stand_in}
-    asked = [name for name in heard if name not in stand_ins and (name in wish.named or (wish.all and name not in wish.but_not))]
-    return FreshChoice(tuple(name for name in asked if name not in aged), tuple(name for name in asked if name in aged))
-
-
-def baselines_kept(book: Book, harp_id: int, heard: Mapping[str, str], *, on: date, owners: Mapping[str, int] | None = None
-                   ) -> dict[str, date]:
-    """By string, the day of its baseline at the note heard, where a fresh sweep of `on` is too far from it to join it: the string has aged
-    meanwhile. In a pedal or lever position in which it was never fresh it has none to keep."""
-    first, fittings = read.fresh_days_by_note(book, harp_id), fittings_at(book, harp_id, on=on, owners=owners)
-    days = {string: first[fittings[string].id, note] for string, note in heard.items()
-            if string in fittings and (fittings[string].id, note) in first}
-    return {string: day for string, day in days.items() if abs((on - day).days) > FRESH_DAYS}
 
 
 def captures_of(recordings: Sequence[RecordingEntry]) -> tuple[Capture, ...]:

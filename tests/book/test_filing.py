@@ -8,8 +8,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from toneprobe.book.filing import file_state, is_same_playing, new_plucks, refuse_changed
 from toneprobe.errors import RecordingError
-from toneprobe.filing import file_state, is_same_playing, new_plucks, refuse_changed
 from toneprobe.segment import Span
 
 PLAYED = [("3D", 2.0, 0.31), ("3D", 4.1, 0.12), ("3C", 6.4, -1.27), ("3C", 8.3, -1.05), ("4B", 11.0, 3.4), ("4B", 13.2, 3.1),

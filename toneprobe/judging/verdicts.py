@@ -1,0 +1,154 @@
+"""Every string of a sweep against its own fresh baseline, by what the book knows: of a new sweep, of a stored one, of all again."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from toneprobe.baseline import fresh_baseline
+from toneprobe.book import read
+from toneprobe.book.connect import Book
+from toneprobe.book.entries import NewPluck, NewSweep, StoredPluck, SweepRecord
+from toneprobe.book.write import replace_conditions
+from toneprobe.condition import Condition
+from toneprobe.condition.context import SweepContext
+from toneprobe.condition.judged_before import Said, judged_before_condition
+from toneprobe.condition.judgement import Judgement, judge
+from toneprobe.errors import DamagedError
+from toneprobe.hearing import Progress
+from toneprobe.judging.past import Lookups, Past, captures_by_string, captures_of, heard_in, past_of
+from toneprobe.session import SweepReading
+from toneprobe.session.sweep import read_sweep
+
+
+@dataclass(frozen=True)
+class Recalled:
+    """A stored sweep with all that it is judged by."""
+
+    record: SweepRecord
+    plucks: tuple[StoredPluck, ...]
+    sweep: SweepReading
+    past: Past
+
+
+@dataclass(frozen=True)
+class Rejudged:
+    """A verdict that is another one, after a baseline or the log of strings changed."""
+
+    day: date  # of the sweep
+    string: str
+    before: str
+    now: str
+
+
+@dataclass(frozen=True)
+class JudgedAgain:
+    """What became of the verdicts of all sweeps from some day on."""
+
+    changed: tuple[Rejudged, ...] = ()
+    damaged: tuple[int, ...] = ()  # sweeps whose verdicts stay, for something that they rest on cannot be read
+
+
+def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, plucks: Sequence[NewPluck | StoredPluck],
+                fresh: Collection[str]) -> Judgement:
+    """Every string against its own fresh baseline; `plucks`: the sweep's, which tell what recording each string is in; `fresh` names those
+    whose baseline this sweep is itself."""
+    context = SweepContext(captures_of(record.recordings), past.captures, past.said, past.beside,
+                           captures_by_string(record.recordings, plucks), past.own_captures)
+    settling = past.settling - set(fresh)
+    heard = notes_of(sweep)
+    baselines = {string: one for string, one in past.baselines.items() if string not in fresh or one.reading.note == heard.get(string)}
+    judgement = judge(sweep, baselines, instrument=record.instrument, settling=settling, context=context)
+    conditions = (_as_fresh(one) if one.string in fresh else one for one in judgement.conditions)
+    conditions = (_as_called(one, past.called.get(one.string), is_fresh=one.string in fresh) for one in conditions)
+    return replace(judgement, conditions=tuple(_as_stand_in(one) if one.string in past.stand_ins else one for one in conditions))
+
+
+def notes_of(sweep: SweepReading) -> dict[str, str]:
+    """By string, the note that it was read in: the pedal or lever position."""
+    return {string: reading.note for string, reading in sweep.readings.items()}
+
+
+def recall(book: Book, record: SweepRecord, *, lookups: Lookups | None = None) -> Recalled:
+    """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day. `lookups`: as of `past_of`."""
+    plucks = read.plucks_of(book, record.id)
+    sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
+    past = past_of(book, record.harp_id, on=record.date, heard=notes_of(sweep), leaving_out=[record.id], owners=heard_in(plucks),
+                   lookups=lookups)
+    return Recalled(record, plucks, sweep, past)
+
+
+def judge_recalled(recalled: Recalled) -> Judgement:
+    """The verdicts that the book's present knowledge gives."""
+    fresh = {pluck.measurement.string for pluck in recalled.plucks if pluck.is_fresh}
+    return judge_sweep(recalled.sweep, recalled.past, record=recalled.record, plucks=recalled.plucks, fresh=fresh)
+
+
+def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
+    """The later sweep judged as if the earlier were the fresh baseline of every string that it heard: what changed between the two, in the
+    way in which a sweep is compared with fresh. The strings need not be the same ones."""
+    capture = f"sweep {earlier.record.id}"
+    context = SweepContext(captures_of(later.record.recordings), {capture: captures_of(earlier.record.recordings)},
+                           own_now=captures_by_string(later.record.recordings, later.plucks),
+                           own_fresh=captures_by_string(earlier.record.recordings, earlier.plucks))
+    fresh = fresh_baseline([[pluck.measurement for pluck in earlier.plucks]], capture=capture)
+    return judge(later.sweep, fresh, instrument=later.record.instrument, context=context).conditions
+
+
+def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None, progress: Progress | None = None) -> JudgedAgain:
+    """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays. `progress` is
+    called with (sweeps judged again, sweeps in all): of many years it takes minutes.
+
+    Done within `writing`, together with what changed: killed in between, a book would keep verdicts by what it no longer has.
+    Returns the verdicts that are not what they were: with one string its neighbours' errors, learnt together, may change too. A damaged
+    sweep stands in nobody's way: it may be taken out, and the rest of the book goes on.
+    """
+    changed: list[Rejudged] = []
+    damaged: list[int] = []
+    lookups = Lookups()  # a fresh sweep is asked for its plucks by every sweep after it
+    numbers = [one for one in read.sweep_numbers(book, harp_id, since=since) if one != leaving_out]
+    for done, sweep_id in enumerate(numbers, 1):
+        try:
+            changed += _judge_anew(book, sweep_id, lookups)
+        except DamagedError:
+            damaged.append(sweep_id)
+        if progress:
+            progress(done, len(numbers))
+    return JudgedAgain(tuple(changed), tuple(damaged))
+
+
+def _judge_anew(book: Book, sweep_id: int, lookups: Lookups) -> list[Rejudged]:
+    record = read.sweep(book, sweep_id)
+    conditions = judge_recalled(recall(book, record, lookups=lookups)).conditions
+    before = _verdicts_of(book, sweep_id)
+    replace_conditions(book, sweep_id, conditions)
+    return [Rejudged(record.date, one.string, before[one.string], one.verdict) for one in conditions
+            if before.get(one.string, one.verdict) != one.verdict]
+
+
+def _verdicts_of(book: Book, sweep_id: int) -> dict[str, str]:
+    """Empty where they are damaged: new ones take their place."""
+    try:
+        return {one.condition.string: one.condition.verdict for one in read.conditions_of(book, sweep_id)}
+    except DamagedError:
+        return {}
+
+
+def _as_stand_in(condition: Condition) -> Condition:
+    if condition.verdict == "unheard":
+        return condition
+    return replace(condition, verdict="unrated", dead_score=None, false_score=None, reasons=("A stand-in is on: it is not judged.",),
+                   next_step="Put the right string on when you have it.", step_kind="")
+
+
+def _as_fresh(condition: Condition) -> Condition:
+    if condition.verdict != "unrated":
+        return condition
+    return replace(condition, reasons=("This sweep is its fresh baseline.",), next_step="")
+
+
+def _as_called(condition: Condition, call: Said | None, *, is_fresh: bool) -> Condition:
+    """A baseline in this pedal or lever position does not clear a string that was called before it in another."""
+    is_cleared = condition.verdict == "sound" or (is_fresh and condition.verdict == "unrated")
+    return judged_before_condition(condition, call) if call and is_cleared else condition
