@@ -16,8 +16,8 @@ import soundfile
 from made_up_input import BLOCK, PICKUP, RATE_HZ, SPEAKER, ToneStream, fake_sounddevice, made_up_input, tone
 
 from toneprobe.audio import open_recording
+from toneprobe.audio.microphone import Input, find_input, record
 from toneprobe.errors import RecordingError, UsageError
-from toneprobe.microphone import Input, find_input, record
 
 DOUBLES = os.path.dirname(double.__file__)
 
@@ -41,7 +41,7 @@ def test_interruption_keeps_what_was_heard(tmp_path):
 
 
 def test_input_that_goes_away_is_told(tmp_path, monkeypatch):
-    monkeypatch.setattr("toneprobe.microphone.SILENT_S", 0.2)
+    monkeypatch.setattr("toneprobe.audio.microphone.SILENT_S", 0.2)
     taken = record(made_up_input(n_blocks=30), tmp_path / "a.flac", is_over=lambda _: False)
     assert "connected" in taken.ended and taken.duration_s == 30 * BLOCK / RATE_HZ
     with pytest.raises(RecordingError, match="no sound"):
@@ -92,7 +92,7 @@ def test_a_full_disk_is_named(monkeypatch, tmp_path, free, why):
         write(file, block)
 
     monkeypatch.setattr(soundfile.SoundFile, "write", until_a_second)
-    monkeypatch.setattr("toneprobe.microphone.disk_usage", lambda _: SimpleNamespace(free=free))
+    monkeypatch.setattr("toneprobe.audio.microphone.disk_usage", lambda _: SimpleNamespace(free=free))
     with pytest.raises(RecordingError, match=f"cannot be written any further: {why}; what was written until then is kept"):
         record(made_up_input(pause_s=0.001), tmp_path / "a.flac", is_over=lambda _: False)
     assert soundfile.info(tmp_path / "a.flac").duration >= 1.0
@@ -119,7 +119,7 @@ def test_power_failure_leaves_a_recording_that_opens(tmp_path):
         sys.path.insert(0, {DOUBLES!r})
         from pathlib import Path
         from made_up_input import made_up_input
-        from toneprobe.microphone import record
+        from toneprobe.audio.microphone import record
         record(made_up_input(pause_s={BLOCK / RATE_HZ / 10}), Path(sys.argv[1]), is_over=lambda _: False,
                show=lambda now_s, _: print(now_s, flush=True))
     """))

@@ -21,7 +21,7 @@ from toneprobe.identify.named import Identification
 from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import Instrument, retune
 from toneprobe.measure.pluck import measure_pluck, measure_samples
-from toneprobe.remarks import hearing_remarks
+from toneprobe.remarks.recording import hearing_remarks
 from toneprobe.segment import find_spans
 from toneprobe.session.sweep import read_sweep
 

@@ -20,10 +20,10 @@ from toneprobe.instrument.tunings import accidentals_of
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF
 from toneprobe.measure.steps import SUNK
-from toneprobe.remarks import hearing_remarks, is_noisy, rang_along
+from toneprobe.remarks.recording import hearing_remarks, is_noisy, rang_along
+from toneprobe.remarks.tuning import another_tuning, between_notches, tuning_remarks
 from toneprobe.segment import Span
 from toneprobe.session.sweep import plucks_that_count
-from toneprobe.tuning_remarks import another_tuning, between_notches, tuning_remarks
 
 PLAIN = {"codec": "wav/PCM_16", "rate_hz": 44100}
 SILENT = SimpleNamespace(quality=SimpleNamespace(eight_bits=False), remarks=(Remark("A hum."),), source=None, **PLAIN)

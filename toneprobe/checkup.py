@@ -26,7 +26,7 @@ from toneprobe.instrument import Instrument
 from toneprobe.judging.fresh_choice import FreshChoice, FreshWish, choose_fresh
 from toneprobe.judging.past import captures_of, heard_in, past_of
 from toneprobe.judging.verdicts import judge_again, judge_sweep, notes_of
-from toneprobe.remarks import hearing_remarks
+from toneprobe.remarks.recording import hearing_remarks
 from toneprobe.session.sweep import read_sweep
 
 Insists = Callable[[Spoiler], bool]  # whether the player keeps as fresh what it makes no baseline of

@@ -28,7 +28,7 @@ STRETCH_NOTICED = 0.18  # |log| of present over fresh B: one gauge step of 10 % 
 BEAT_NOTICED_DB = 0.87  # new ripple in the partials, peak to peak: at low rates just heard (published as 5 % of the amplitude either
 # way, 20·log10(1.05/0.95); by whom is not on record)
 FALLEN_CENTS = 140.0  # so far below the other strings that neither its lever or pedal explains it nor a tuning slip beside: a
-# semitone and 40 cents, as `tuning_remarks` takes for one (set)
+# semitone and 40 cents, as `remarks/tuning` takes for one (set)
 OUT_OF_TUNE_CENTS = 20.0  # off the other strings: far more than a tuned harp's few cents, so worth a word (set)
 PITCH_ERRORS = 4.0  # standard errors off the others from which on a pitch is held for the string's: one is known within 1 to 4 cents, two
 # that lie 40 apart leave their middle open by 8 (measured)

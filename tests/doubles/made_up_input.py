@@ -8,7 +8,7 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from toneprobe.microphone import Input
+from toneprobe.audio.microphone import Input
 
 RATE_HZ, BLOCK = 8000, 400
 

@@ -14,7 +14,7 @@ from toneprobe.limits import LEAST_RATE_HZ, MOST_RATE_HZ
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from toneprobe.microphone import Taken
+    from toneprobe.audio.microphone import Taken
 
 
 def record(
@@ -28,9 +28,9 @@ def record(
     """Record a sweep; if it breaks off, what was heard is kept."""
     from datetime import datetime
 
+    from toneprobe.audio.microphone import find_input, input_names
+    from toneprobe.audio.microphone import record as take
     from toneprobe.book.place import book_folder, require_book
-    from toneprobe.microphone import find_input, input_names
-    from toneprobe.microphone import record as take
 
     console = screen()
     if inputs:

@@ -25,9 +25,9 @@ from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.limits import BETWEEN_NOTCHES_SAY, OUT_OF_TUNE_CENTS, PITCH_ERRORS
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import listed
+from toneprobe.remarks.tuning import letters_off_together
 from toneprobe.session.reading import SweepReading
 from toneprobe.session.sweep import LEAST_STRINGS
-from toneprobe.tuning_remarks import letters_off_together
 
 STRAYS = 2.0  # times the rms by which a string's partials have gone astray, its pitch may be off by that alone: twice its spread (set)
 LOOK_FIRST = ("A string does not climb so far by itself: its lever, disc or pedal may stand between two notches, which takes ring too. "
@@ -59,7 +59,7 @@ def held_by_mechanism(case: Case) -> Case:
 
 
 def warnings(above: Mapping[str, float], sweep: SweepReading) -> list[str]:
-    """above: as of `climbed`. Where a whole letter lies so, that is said of its pedal already (`tuning_remarks.between_notches`)."""
+    """above: as of `climbed`. Where a whole letter lies so, that is said of its pedal already (`remarks.tuning.between_notches`)."""
     told = _without_letters(above, sweep)
     if not told:
         return []

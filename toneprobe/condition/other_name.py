@@ -19,8 +19,8 @@ from toneprobe.identify.neighbours_note import usual_number
 from toneprobe.identify.sweep_order import LEAST_ORDERED
 from toneprobe.instrument import Instrument
 from toneprobe.limits import OTHER_NAME_CENTS, OUT_OF_TUNE_CENTS
+from toneprobe.remarks.tuning import is_semitone
 from toneprobe.session.reading import SweepReading
-from toneprobe.tuning_remarks import is_semitone
 from toneprobe.units import cents_between
 
 

@@ -23,7 +23,7 @@ from toneprobe.identify.named import Identification
 from toneprobe.instrument import Instrument
 from toneprobe.measure.damping import law_delta
 from toneprobe.measure.figure import FIGURES, DampingLaw, Figure, OtherLine, Partial, PluckMeasurement
-from toneprobe.remarks import hearing_remarks
+from toneprobe.remarks.recording import hearing_remarks
 from toneprobe.session.place_spread import covering_takes
 from toneprobe.typed import clean_text
 from toneprobe.units import t60_of_decay

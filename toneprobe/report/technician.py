@@ -23,7 +23,7 @@ from toneprobe.events import Event
 from toneprobe.fittings import Fitting, first_day_text, repeated_breaks
 from toneprobe.phrases import as_string, as_strings, capital, count_of, listed
 from toneprobe.practice import may_be_same
-from toneprobe.remarks import is_noisy
+from toneprobe.remarks.recording import is_noisy
 from toneprobe.report.attention import standing_words
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.life import break_words

@@ -27,7 +27,7 @@ from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitting
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.phrases import count_of
-from toneprobe.remarks import is_noisy, rang_along
+from toneprobe.remarks.recording import is_noisy, rang_along
 from toneprobe.report.attention import (
     FirstStep,
     NotJudged,

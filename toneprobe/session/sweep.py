@@ -16,7 +16,7 @@ from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pitch_steps import pitch_steps
 from toneprobe.session.pooling import ADDED, LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, StringBeat, SweepReading
-from toneprobe.tuned_between import since_tuned
+from toneprobe.session.tuned_between import since_tuned
 
 APART_CENTS = 20.0  # plucks of one string on one day do not differ by more (set here; two takes agree within a cent or two)
 MOST_SHARE = 0.6  # of all partials heard in a string's plucks, from which on one pitch is that of most: of two plucks that of the one with

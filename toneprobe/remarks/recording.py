@@ -14,8 +14,8 @@ from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.refusal import BROKEN_OFF
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.phrases import as_strings, listed, one_after_another
-from toneprobe.tuned_between import since_tuned, tuning
-from toneprobe.tuning_remarks import tuning_remarks
+from toneprobe.remarks.tuning import tuning_remarks
+from toneprobe.session.tuned_between import since_tuned, tuning
 
 PLUCK_BESIDE = "pluck it again between its two neighbours"
 LEFT_OUT, NOT_COUNTED, DOUBTFUL = "Left out, because", "Not counted, because the name is doubtful", "Of doubtful name"

@@ -8,7 +8,7 @@ import pytest
 
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.session.sweep import read_string
-from toneprobe.tuned_between import since_tuned, tuning
+from toneprobe.session.tuned_between import since_tuned, tuning
 
 NOT_ASKED = dict.fromkeys(FIGURES, Figure(None, None, "not asked here"))
 ONE = PluckMeasurement("3C", "C5", 0.0, 1.8, 0.98, 62.0, **NOT_ASKED, partials=(), flags=())
