@@ -31,7 +31,7 @@ from toneprobe.audio.hushes import HushTally
 from toneprobe.audio.source import FileSource
 from toneprobe.errors import RecordingError
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 RATE_HZ = 44100
 REAL = sorted(glob.glob(str(ROOT.parent / "shared" / "recordings" / "*" / "*.flac")))
 
