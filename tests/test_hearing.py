@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from formula_sweeps import sweep_of
+from sounds.formula_sweeps import sweep_of
 
 from toneprobe import hearing
 from toneprobe.audio import recording_from_samples

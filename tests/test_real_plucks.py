@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-import disturbances
 import numpy as np
 import pytest
-import real_sweeps as real
-from knocks import added, cough
 from scipy.fft import irfft, prev_fast_len, rfft
+from sounds import disturbances
+from sounds import real_sweeps as real
+from sounds.knocks import added, cough
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.baseline import fresh_baseline

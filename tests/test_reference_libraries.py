@@ -7,9 +7,9 @@ import os
 
 import numpy as np
 import pytest
-from changed_plucks import measured
-from formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
 from scipy.optimize import least_squares
+from sounds.changed_plucks import measured
+from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.brightness import FIRST_S, LAST_S, spectral_centroid
 from toneprobe.measure.damped_line import open_spectrum

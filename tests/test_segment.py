@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import soundfile
-from formula_plucks import FormulaPluck, render
-from formula_sweeps import sweep_of
+from sounds.formula_plucks import FormulaPluck, render
+from sounds.formula_sweeps import sweep_of
 
 from toneprobe.audio import open_recording, recording_from_samples
 from toneprobe.instrument import load_instrument

@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-import real_sweeps as real
 import soundfile
 from hum_sweeps import apart, as_recorded, hum, plucks
+from sounds import real_sweeps as real
 
 from toneprobe.audio import open_recording, recording_from_samples, without_hum
 from toneprobe.audio.hum_removal import track_hum

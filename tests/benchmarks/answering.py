@@ -10,7 +10,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
-import real_sweeps as real
+from sounds import real_sweeps as real
 
 from toneprobe.audio import Recording, recording_from_samples
 from toneprobe.hearing import hear

@@ -11,7 +11,7 @@ import sys
 from collections.abc import Iterator
 
 import numpy as np
-from formula_plucks import PRE_S, damped, time_grid_s
+from sounds.formula_plucks import PRE_S, damped, time_grid_s
 
 from toneprobe.measure.beats import Beat, partial_beat
 from toneprobe.measure.envelope import band, pluck_signal

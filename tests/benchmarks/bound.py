@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from formula_plucks import PRE_S, damped, spec_of, time_grid_s
+from sounds.formula_plucks import PRE_S, damped, spec_of, time_grid_s
 
 from toneprobe.measure.pluck import measure_samples
 from toneprobe.units import cents_between

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import heard_sweeps as sweeps
 import numpy as np
-from heard_sweeps import RATE_HZ
 from next_door import BAD, DEAD
+from sounds import heard_sweeps as sweeps
+from sounds.heard_sweeps import RATE_HZ
 
 from toneprobe.audio import recording_from_samples
 

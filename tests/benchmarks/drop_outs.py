@@ -10,10 +10,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import heard_sweeps as sweeps
 import numpy as np
-import whole_sweeps
-from heard_sweeps import RATE_HZ, Told
+from sounds import heard_sweeps as sweeps
+from sounds.heard_sweeps import RATE_HZ, Told
 
 from toneprobe.audio import recording_from_samples
 
@@ -55,7 +54,7 @@ def main() -> None:
     print("| lost | told | verdicts, the gaps not known | known |\n|---|---:|---|---|")
     for name, n, lengths_s in LOST:
         lost = holes(len(later), n, lengths_s)
-        samples = without(later, lost, hiss=whole_sweeps.NOISE if name.startswith("holes") else 0.0)
+        samples = without(later, lost, hiss=sweeps.NOISE if name.startswith("holes") else 0.0)
         told = sweeps.told(recording_from_samples(samples, RATE_HZ))
         before = verdicts(not_knowing(told), fresh) if n else ""
         print(f"| {f'{n} ' if n else ''}{name} | {told.recording.quality.n_gaps} | {before} | {verdicts(told, fresh)} |", flush=True)

@@ -13,11 +13,11 @@ import argparse
 import time
 from dataclasses import replace
 
-from bench_chance import chance_table
-from bench_must import must_table
-from bench_sweeps import FAULTS, NO_FAULTS, outcomes
-from bench_tables import calibration_table, false_alarm_line, fault_table, no_fault_doubt_table, no_fault_table
-from bench_words import spoken
+from bench.chance import chance_table
+from bench.must import must_table
+from bench.sweeps import FAULTS, NO_FAULTS, outcomes
+from bench.tables import calibration_table, false_alarm_line, fault_table, no_fault_doubt_table, no_fault_table
+from bench.words import spoken
 
 
 def main() -> None:

@@ -12,8 +12,8 @@ from collections import Counter
 from unittest import mock
 
 import numpy as np
-from pluck_cache import measure_all
-from real_plucks import RealPluck, lever_harp, measure_real
+from sounds.pluck_cache import measure_all
+from sounds.real_plucks import RealPluck, lever_harp, measure_real
 
 from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import Condition, false_score

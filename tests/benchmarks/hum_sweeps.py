@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import real_sweeps as real
+from sounds import real_sweeps as real
 
 from toneprobe.audio import Recording, recording_from_samples, without_hum
 from toneprobe.hearing import hear

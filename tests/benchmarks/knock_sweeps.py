@@ -11,8 +11,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import real_sweeps as real
-from knocks import added, cough, creak, tick, wood
+from sounds import real_sweeps as real
+from sounds.knocks import added, cough, creak, tick, wood
 
 from toneprobe.audio import Recording, recording_from_samples
 from toneprobe.hearing import hear

@@ -12,9 +12,9 @@ import argparse
 from collections.abc import Sequence
 from unittest import mock
 
-import diatonic_harp as diatonic
 import numpy as np
-from real_sweeps import RATE_HZ, RealSweep
+from sounds import diatonic_harp as diatonic
+from sounds.real_sweeps import RATE_HZ, RealSweep
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify import solve

@@ -17,10 +17,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import av
-import heard_sweeps as sweeps
 import numpy as np
 import soundfile
-from heard_sweeps import ASTRAY, HALF_RING, NOTHING, Told
+from sounds import heard_sweeps as sweeps
+from sounds.heard_sweeps import ASTRAY, HALF_RING, NOTHING, Told
 
 ENCODERS = {"AAC": ("aac", "m4a", 44100), "Opus": ("libopus", "opus", 48000), "MP3": ("libmp3lame", "mp3", 44100),
             "Vorbis": ("", "ogg", 44100), "WMA": ("wmav2", "wma", 44100), "MS ADPCM": ("adpcm_ms", "wav", 44100),

@@ -10,7 +10,7 @@ from __future__ import annotations
 import sys
 
 import numpy as np
-from model_truth import sounded_t60_s, strings_t60_s
+from sounds.model_truth import sounded_t60_s, strings_t60_s
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.hearing import hear

@@ -9,10 +9,10 @@ among them. Takes two minutes.
 
 from __future__ import annotations
 
-import heard_sweeps as sweeps
 import numpy as np
-from heard_sweeps import RATE_HZ, Told
-from real_plucks import lever_harp
+from sounds import heard_sweeps as sweeps
+from sounds.heard_sweeps import RATE_HZ, Told
+from sounds.real_plucks import lever_harp
 
 from toneprobe.units import LN_1000
 

@@ -71,7 +71,11 @@ def print_true(n_restrings):
                 print(f"{name:42}{said[:, 0].mean():14.3f}{said[:, 1:].any(axis=1).mean():12.3f}", flush=True)
 
 
-if __name__ == "__main__":
+def main():
     n = int(sys.argv[1]) if len(sys.argv) > 1 else 150
     print_false(n)
     print_true(n)
+
+
+if __name__ == "__main__":
+    main()

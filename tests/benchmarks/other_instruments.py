@@ -13,9 +13,9 @@ from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-import digital_faults as faults
 import numpy as np
-import real_sweeps as real
+from sounds import digital_faults as faults
+from sounds import real_sweeps as real
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.baseline import fresh_baseline

@@ -15,10 +15,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from unittest import mock
 
-import disturbances
-import heard_sweeps as sweeps
 import numpy as np
-from heard_sweeps import RATE_HZ, Told
+from sounds import disturbances
+from sounds import heard_sweeps as sweeps
+from sounds.heard_sweeps import RATE_HZ, Told
 
 from toneprobe.baseline.decay_tilt import decay_tilt
 from toneprobe.baseline.pairing import pair_partials

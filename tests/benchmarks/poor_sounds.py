@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import real_sweeps as real
 from scipy.signal import resample_poly
+from sounds import real_sweeps as real
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.named import NamedSpan

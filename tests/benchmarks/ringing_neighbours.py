@@ -8,8 +8,8 @@ two readings the one alone may be the worse, for a hand cut it. Takes a minute a
 
 from __future__ import annotations
 
-import diatonic_harp as diatonic
 import numpy as np
+from sounds import diatonic_harp as diatonic
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.hearing import hear

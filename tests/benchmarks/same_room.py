@@ -15,9 +15,9 @@ from collections import Counter
 from collections.abc import Callable
 from unittest import mock
 
-from model_plucks import ModelPluck, measure_model, pedal_harp
-from pluck_cache import measure_all
-from real_plucks import RealPluck, lever_harp, measure_real
+from sounds.model_plucks import ModelPluck, measure_model, pedal_harp
+from sounds.pluck_cache import measure_all
+from sounds.real_plucks import RealPluck, lever_harp, measure_real
 
 from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import sweep_change

@@ -16,9 +16,9 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
-import real_sweeps as real
-from changed_plucks import measured
-from formula_plucks import PRE_S, REGISTERS, FormulaPluck, Register, damped, render, time_grid_s
+from sounds import real_sweeps as real
+from sounds.changed_plucks import measured
+from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, Register, damped, render, time_grid_s
 
 from toneprobe.measure.brightness import FIRST_S, LAST_S
 from toneprobe.measure.figure import PluckMeasurement

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
-import real_sweeps as real
+from sounds import real_sweeps as real
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.baseline.decay_change import decay_change

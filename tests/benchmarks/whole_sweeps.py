@@ -11,11 +11,10 @@ from __future__ import annotations
 
 import argparse
 from collections import Counter
-from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 
-import numpy as np
-from real_plucks import RealPluck, lever_harp, sound_of
+from sounds.heard_sweeps import NOISE, PEAK, RATE_HZ, recorded
+from sounds.real_plucks import lever_harp
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.baseline import fresh_baseline
@@ -24,11 +23,6 @@ from toneprobe.condition.judgement import judge
 from toneprobe.hearing import hear
 from toneprobe.session.sweep import read_sweep
 
-RATE_HZ = 44100
-HANDS = ("soft", "firm")
-FADE_S = 0.25
-LEAD_S = 1.0  # before the first pluck
-PEAK, NOISE = 0.3, 2e-4
 FAULTS = {
     "nothing": ((), ""),
     "decay to 50 %": ((("lose", 0.5),), "dead"),
@@ -39,31 +33,6 @@ FAULTS = {
     "second voice, 4 dB, 3 swings": ((("heard beat", 4.0, 3.0),), "false"),
     "swelling, 4 dB, 3 swings": ((("heard pulse", 4.0, 3.0, 2.0),), "false"),
 }
-
-
-def recorded(take: int, done: tuple, bad: Sequence[str], *, gap_s: float, damped: bool, seed: int,
-             noise: float = NOISE) -> np.ndarray:
-    """One sweep, downwards, shape (n,)."""
-    strings = [spec.name for spec in lever_harp().strings]
-    out, now_s = np.zeros(int((10.0 + gap_s * len(HANDS) * len(strings)) * RATE_HZ)), LEAD_S
-    for string in strings:
-        for hand in HANDS:
-            sound, _ = sound_of(RealPluck(string, hand, take, done if string in bad else ()))
-            first = int(now_s * RATE_HZ)
-            sound = (_faded(sound, gap_s) if damped else sound)[: len(out) - first]
-            out[first : first + len(sound)] += sound
-            now_s += gap_s
-    return PEAK * out / np.abs(out).max() + np.random.default_rng(seed).normal(0.0, noise, len(out))
-
-
-def _faded(sound: np.ndarray, gap_s: float) -> np.ndarray:
-    """Damped by hand as the next is plucked."""
-    n, fade = int(gap_s * RATE_HZ), int(FADE_S * RATE_HZ)
-    if len(sound) < n:
-        return sound
-    cut = sound[: n + fade].copy()
-    cut[n:] *= np.cos(np.linspace(0.0, np.pi / 2, len(cut) - n)) ** 2
-    return cut
 
 
 def heard(job: tuple) -> tuple:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 import pytest
+from sounds import drawn_plucks
 
 from toneprobe.baseline import fresh_baseline
 from toneprobe.condition.judgement import judge
@@ -16,18 +14,9 @@ from toneprobe.instrument import Instrument, load_instrument
 from toneprobe.session.sweep import read_sweep
 
 
-def _load(name):
-    path = Path(__file__).parents[1] / "benchmarks" / f"{name}.py"
-    spec = importlib.util.spec_from_file_location(name, path)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
 @pytest.fixture(scope="session")
 def drawn():
-    return _load("drawn_plucks")
+    return drawn_plucks
 
 
 @pytest.fixture(scope="session")

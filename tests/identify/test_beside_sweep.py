@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from formula_sweeps import sweep_of
+from sounds.formula_sweeps import sweep_of
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.beside_sweep import fallen_in

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-import real_sweeps as real
+from sounds import real_sweeps as real
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.missed_repeats import missed_repeats

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from formula_plucks import FormulaPluck, render
-from knocks import added, wood
+from sounds.formula_plucks import FormulaPluck, render
+from sounds.knocks import added, wood
 
 from toneprobe.identify.over_ringing import _foretold, others_over_shared_db, times_over
 

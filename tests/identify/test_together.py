@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-import real_sweeps as real
-from formula_plucks import render
-from formula_sweeps import pluck_of, sweep_of
+from sounds import real_sweeps as real
+from sounds.formula_plucks import render
+from sounds.formula_sweeps import pluck_of, sweep_of
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.named import Identification

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from formula_plucks import REGISTERS, FormulaPluck, render
-from knocks import added, cough, creak, tick, wood
+from sounds.formula_plucks import REGISTERS, FormulaPluck, render
+from sounds.knocks import added, cough, creak, tick, wood
 
 from toneprobe.identify.touch import course_at, is_heard, is_plucked_again, rise_db, rise_of_each
 

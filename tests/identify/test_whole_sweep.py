@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from formula_plucks import FormulaPluck, render
-from formula_sweeps import FormulaSweep, pluck_of, sweep_of
-from knocks import added, cough, tick, wood
 from scipy.signal import butter, resample_poly, sosfilt
+from sounds.formula_plucks import FormulaPluck, render
+from sounds.formula_sweeps import FormulaSweep, pluck_of, sweep_of
+from sounds.knocks import added, cough, tick, wood
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT

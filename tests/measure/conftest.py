@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 
 import pytest
-from changed_plucks import CHANGES, measured
-from formula_plucks import REGISTERS, FormulaPluck, Register, render
+from sounds.changed_plucks import CHANGES, measured
+from sounds.formula_plucks import REGISTERS, FormulaPluck, Register, render
 
 from toneprobe.measure.figure import PluckMeasurement
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from changed_plucks import RATE_HZ, measured
-from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
+from sounds.changed_plucks import RATE_HZ, measured
+from sounds.formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import FIGURES, Figure, OtherLine, Partial, PluckMeasurement

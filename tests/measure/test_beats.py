@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from beat_limits import REGISTERS as LIMIT_REGISTERS
 from beat_limits import trial
-from changed_plucks import CHANGES, measured
-from formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
+from sounds.changed_plucks import CHANGES, measured
+from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.beats import NO_FULL_BEAT, Beat, TwoSlopes, partial_beat, string_beat
 from toneprobe.measure.envelope import Envelope, band, pluck_signal

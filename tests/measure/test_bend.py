@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import disturbances
 import numpy as np
 import pytest
-from changed_plucks import measured
-from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
+from sounds import disturbances
+from sounds.changed_plucks import measured
+from sounds.formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.bend import fall_bend
 from toneprobe.measure.envelope import Envelope, band, pluck_signal

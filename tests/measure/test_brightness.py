@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from changed_plucks import CHANGES, measured
-from formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
+from sounds.changed_plucks import CHANGES, measured
+from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.brightness import centroid_ratio, partials_centroid, spectral_centroid
 from toneprobe.measure.envelope import pluck_signal

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from changed_plucks import CHANGES, measured
-from formula_plucks import REGISTERS, FormulaPluck, render
 from scipy.optimize import nnls
+from sounds.changed_plucks import CHANGES, measured
+from sounds.formula_plucks import REGISTERS, FormulaPluck, render
 
 from toneprobe.measure.damping import LEAST_PARTIALS, fit_damping, law_delta
 from toneprobe.measure.figure import Partial

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from changed_plucks import CHANGES, measured
-from formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
+from sounds.changed_plucks import CHANGES, measured
+from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.beats import TwoSlopes, partial_beat
 from toneprobe.measure.decay import PartialDecay, early_decay, partial_decay, string_decay

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
+from sounds.formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.envelope import (
     HANN_BINS,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import bound
 import numpy as np
 import pytest
-from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 from scipy import stats
+from sounds.formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import pluck_signal

@@ -6,8 +6,8 @@ from dataclasses import fields, replace
 
 import numpy as np
 import pytest
-from changed_plucks import CHANGES, measured
-from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
+from sounds.changed_plucks import CHANGES, measured
+from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
 
 from toneprobe.measure.envelope import CLOCK_HZ, pluck_signal
 from toneprobe.measure.glide import SURE, Glide, fit_glide, measure_glide

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from changed_plucks import CHANGES, measured
-from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
 from scipy.signal import butter, sosfilt
+from sounds.changed_plucks import CHANGES, measured
+from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
 from textbook_string import stretch_cents, string_hz, two_partial_b
 
 from toneprobe.limits import ASTRAY_NOTICED_CENTS

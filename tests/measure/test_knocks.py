@@ -1,6 +1,6 @@
 """Other sounds while a string rings: what they cover is bridged, what they leave alone is not touched.
 
-The knocks are made up (tests/benchmarks/knocks.py), from memory of such sounds; what a string then ought to tell is what it tells without.
+The knocks are made up (`sounds/knocks`), from memory of such sounds; what a string then ought to tell is what it tells without.
 """
 
 from __future__ import annotations
@@ -9,9 +9,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
-from knocks import added, cough, creak, tick, wood
 from scipy.signal import resample_poly
+from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, render
+from sounds.knocks import added, cough, creak, tick, wood
 
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.envelope import Envelope, PluckSignal, band, pluck_signal

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from changed_plucks import CHANGES, measured
-from formula_plucks import REGISTERS, FormulaPluck, render
+from sounds.changed_plucks import CHANGES, measured
+from sounds.formula_plucks import REGISTERS, FormulaPluck, render
 
 PLAIN_POWER = 1.0  # amplitudes fall as 1/n
 

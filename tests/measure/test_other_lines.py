@@ -7,8 +7,8 @@ from dataclasses import fields
 
 import numpy as np
 import pytest
-from changed_plucks import RATE_HZ, measured
-from formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
+from sounds.changed_plucks import RATE_HZ, measured
+from sounds.formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s
 
 from toneprobe.measure.envelope import pluck_signal
 from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN, VOICE, other_lines

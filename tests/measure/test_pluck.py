@@ -7,8 +7,8 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 import soundfile
-from changed_plucks import measured
-from formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
+from sounds.changed_plucks import measured
+from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_of
 
 from toneprobe.audio import open_recording, recording_from_samples
 from toneprobe.identify.named import NamedSpan

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from formula_plucks import PRE_S, FormulaPluck, render
+from sounds.formula_plucks import PRE_S, FormulaPluck, render
 
 from toneprobe.measure.envelope import pluck_signal
 from toneprobe.measure.ring import GRID_S, _damped_s, ring_end_s

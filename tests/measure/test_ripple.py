@@ -6,8 +6,8 @@ from functools import cache
 
 import numpy as np
 import pytest
-from changed_plucks import measured
-from formula_plucks import PRE_S, FormulaPluck, render
+from sounds.changed_plucks import measured
+from sounds.formula_plucks import PRE_S, FormulaPluck, render
 
 from toneprobe.measure.envelope import Envelope
 from toneprobe.measure.ripple import NOT_TOLD, RATES_HZ, SPLITS_CENTS, _shared, shared_ripple

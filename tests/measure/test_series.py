@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from changed_plucks import CHANGES
-from formula_plucks import PRE_S, FormulaPluck, noise_sigma, render
+from sounds.changed_plucks import CHANGES
+from sounds.formula_plucks import PRE_S, FormulaPluck, noise_sigma, render
 
 from toneprobe.measure.envelope import pluck_signal
 from toneprobe.measure.partials import find_partials, follow_series

@@ -73,7 +73,7 @@ def test_same_view_same_bytes_but_for_the_day(view, page):
 
 
 def test_a_page_with_all_its_sounds_is_small_and_the_same_each_time(sounding_view):
-    """47 strings, two sounds each, 24 months of history. How long it takes: benchmarks/page_speed.py."""
+    """47 strings, two sounds each, 24 months of history."""
     first, second = (sweep_page(sounding_view, made_on=date(2025, 5, day)) for day in (4, 5))
     assert len(first.encode()) < LIMIT_BYTES
     assert first.count("data:audio/mpeg") == 92

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from model_truth import sounded_t60_s, strings_t60_s
+from sounds.model_truth import sounded_t60_s, strings_t60_s
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.hearing import Heard, hear

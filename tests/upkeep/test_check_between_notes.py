@@ -7,7 +7,7 @@ import json
 
 import pytest
 import soundfile
-from formula_sweeps import sweep_of
+from sounds.formula_sweeps import sweep_of
 
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import pitch_checks

@@ -10,18 +10,18 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 
-import digital_faults as faults
-import disturbances
 import numpy as np
 import soundfile
 
+from sounds import digital_faults as faults
+from sounds import disturbances
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_samples
 from toneprobe.synth.point_mass import point_mass_ratio
 from toneprobe.units import LN_1000, hz_of_note
 
-RECORDINGS = Path(__file__).resolve().parents[3] / "shared" / "recordings" / "lever_harp"
+RECORDINGS = Path(__file__).resolve().parents[4] / "shared" / "recordings" / "lever_harp"
 LONGEST_S = 6.0  # of one pluck; strings below LOW_HZ take twice as long
 LOW_HZ = 130.0
 HEARD_DB = 30.0  # a beat is heard while the string falls by so much

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from bench_sweeps import Outcome
-from bench_tables import CALLED, ONE_IN, wilson
+from bench.sweeps import Outcome
+from bench.tables import CALLED, ONE_IN, wilson
 
 AT_LEAST_WATCH = (*CALLED, "watch")
 

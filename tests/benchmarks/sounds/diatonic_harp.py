@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cache
 
-import disturbances
 import numpy as np
-import real_sweeps as real
-from real_plucks import RealPluck, measure_real
 
+from sounds import disturbances
+from sounds import real_sweeps as real
+from sounds.real_plucks import RealPluck, measure_real
 from toneprobe.instrument import Instrument, StringSpec, load_instrument
 from toneprobe.units import cents_between, hz_of_note
 

@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-from bench_sweeps import Outcome
-from sklearn.metrics import roc_auc_score
+
+from bench.sweeps import Outcome
 
 CALLED = ("dead", "false")
 ONE_IN = 1.0 / 40.0  # what no case in which nothing is wrong may exceed
@@ -87,6 +87,8 @@ def _share(conditions: Sequence, verdicts: Iterable[str]) -> str:
 
 
 def _auc(bad: Sequence, good: Sequence, score: str) -> str:
+    from sklearn.metrics import roc_auc_score  # takes seconds to load
+
     values = [(getattr(c, score), flag) for group, flag in ((bad, 1), (good, 0)) for c in group if getattr(c, score) is not None]
     if len({flag for _, flag in values}) < 2:
         return "-"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from formula_plucks import PRE_S, FormulaPluck, render, spec_of
 
+from sounds.formula_plucks import PRE_S, FormulaPluck, render, spec_of
 from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_samples

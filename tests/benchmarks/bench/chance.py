@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import replace
 
 import numpy as np
-from drawn_plucks import DrawnSweep, Recorder, Takes, draw_harp, draw_sweep, shorten, stray
+from sounds.drawn_plucks import DrawnSweep, Recorder, Takes, draw_harp, draw_sweep, shorten, stray
 
 from toneprobe.baseline import fresh_baseline
 from toneprobe.condition.judgement import judge

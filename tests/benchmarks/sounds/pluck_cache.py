@@ -13,14 +13,14 @@ from pathlib import Path
 import toneprobe
 
 N_JOBS = 2
-PARTS = ("measure", "synth", "stiffness.py", "instrument.py")
+PARTS = ("audio", "instrument", "measure", "synth")  # and what lies beside these rooms: units, limits, medians
 
 
 def source_mark() -> str:
     """A text that changes with the measuring code, the string model and the bench's own recipes."""
     home, mark = Path(toneprobe.__file__).parent, hashlib.sha256()
     here = Path(__file__).parent
-    files = [f for part in PARTS for f in ([home / part] if part.endswith(".py") else sorted((home / part).rglob("*.py")))]
+    files = [*sorted(home.glob("*.py")), *(file for part in PARTS for file in sorted((home / part).rglob("*.py")))]
     for file in [*files, here / "digital_faults.py", here / "disturbances.py", here / "real_plucks.py", here / "model_plucks.py"]:
         mark.update(file.read_bytes())
     return mark.hexdigest()[:16]

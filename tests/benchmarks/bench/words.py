@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bench_sweeps import Outcome
-
+from bench.sweeps import Outcome
 from toneprobe.condition.evidence import score_text
 
 WANTED = (  # (case, strength begins with, verdict)

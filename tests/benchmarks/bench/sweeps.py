@@ -15,9 +15,9 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 
-from model_plucks import ModelPluck, measure_model, pedal_harp
-from pluck_cache import N_JOBS, measure_all
-from real_plucks import RealPluck, available, lever_harp, measure_real
+from sounds.model_plucks import ModelPluck, measure_model, pedal_harp
+from sounds.pluck_cache import N_JOBS, measure_all
+from sounds.real_plucks import RealPluck, available, lever_harp, measure_real
 
 from toneprobe.audio import Quality
 from toneprobe.baseline import fresh_baseline

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from formula_plucks import FormulaPluck, render
 
+from sounds.formula_plucks import FormulaPluck, render
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 
 HAND_S = 0.15

@@ -16,7 +16,7 @@ import soundfile
 from toneprobe.instrument import Instrument, StringSpec, load_instrument
 from toneprobe.units import hz_of_note, split_note, string_of_note
 
-RECORDINGS = Path(__file__).resolve().parents[3] / "shared" / "recordings"
+RECORDINGS = Path(__file__).resolve().parents[4] / "shared" / "recordings"
 RATE_HZ = 44100
 PRE_S = 0.005  # a pluck's samples start so long before its onset
 HAND_S = 0.25  # damping by hand

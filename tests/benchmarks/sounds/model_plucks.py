@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from disturbances import BRIGHT, DULL, high_passed, riding_gain
-
+from sounds.disturbances import BRIGHT, DULL, high_passed, riding_gain
 from toneprobe.instrument import Instrument, load_instrument
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_samples

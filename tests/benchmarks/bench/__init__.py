@@ -1,0 +1,1 @@
+"""The parts of `fault_bench.py`."""
