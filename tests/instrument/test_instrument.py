@@ -8,14 +8,7 @@ from dataclasses import replace
 import pytest
 
 from toneprobe.errors import InstrumentError, UsageError
-from toneprobe.instrument import (
-    find_string,
-    load_instrument,
-    preset_names,
-    preset_words,
-    retune,
-    string_expected_b,
-)
+from toneprobe.instrument import find_string, load_instrument, preset_names, preset_words, retune, string_expected_b
 from toneprobe.units import cents_between, hz_of_note
 
 

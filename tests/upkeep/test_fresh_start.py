@@ -19,14 +19,7 @@ from toneprobe.planning import make_plan
 from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
 from toneprobe.upkeep.engagement import situation_of
-from toneprobe.upkeep.fresh_start import (
-    bare_strings,
-    doubts_about_fresh,
-    due_for_baseline,
-    keep_wishes,
-    waiting_to_sweep,
-    waiting_wishes,
-)
+from toneprobe.upkeep.fresh_start import bare_strings, doubts_about_fresh, due_for_baseline, keep_wishes, waiting_to_sweep, waiting_wishes
 from toneprobe.upkeep.pitch_check import keep_what_settled, take_check
 
 HARP = load_instrument("pedal-47")

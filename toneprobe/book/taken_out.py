@@ -24,18 +24,7 @@ from toneprobe.book.damage import rows_as_they_lie, text_as_it_lies
 from toneprobe.book.disk import whole_file
 from toneprobe.book.export import readable
 from toneprobe.book.faults import plain_faults
-from toneprobe.book.schema import (
-    conditions,
-    events,
-    pitch_readings,
-    plucks,
-    recordings,
-    settled,
-    spares,
-    sweep_recordings,
-    sweeps,
-    unheard,
-)
+from toneprobe.book.schema import conditions, events, pitch_readings, plucks, recordings, settled, spares, sweep_recordings, sweeps, unheard
 from toneprobe.errors import UsageError
 
 WITHDRAWN_SCHEMA = "toneprobe.withdrawn/1"

@@ -8,16 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.asking import agrees
-from toneprobe.cli.options import (
-    GREATEST_NUMBER,
-    BecauseOption,
-    BookOption,
-    HarpOption,
-    YesOption,
-    any_day,
-    open_harp,
-    time_of_day,
-)
+from toneprobe.cli.options import GREATEST_NUMBER, BecauseOption, BookOption, HarpOption, YesOption, any_day, open_harp, time_of_day
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_indented

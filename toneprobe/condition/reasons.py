@@ -19,14 +19,7 @@ from toneprobe.condition.doubt_words import (
     shift_words,
 )
 from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Evidence, another_string, large_ones, strongest
-from toneprobe.condition.evidence_words import (
-    PITCH_MOVED_CENTS,
-    Told,
-    evidence_sentence,
-    is_doubtful,
-    untold_sentence,
-    with_doubts_once,
-)
+from toneprobe.condition.evidence_words import PITCH_MOVED_CENTS, Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
 from toneprobe.condition.few_astray import farthest_first, moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM
 from toneprobe.measure.figure import Figure

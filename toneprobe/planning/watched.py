@@ -14,18 +14,7 @@ from toneprobe.condition.next_steps import DAMPED, FELL_ALONE
 from toneprobe.days import day_text
 from toneprobe.fittings import material_of, on_now
 from toneprobe.phrases import as_string
-from toneprobe.planning.changes import (
-    AFTER,
-    Need,
-    Supply,
-    best_by,
-    named,
-    own_supply,
-    shelf_note,
-    way_note,
-    why_judged,
-    wire_note,
-)
+from toneprobe.planning.changes import AFTER, Need, Supply, best_by, named, own_supply, shelf_note, way_note, why_judged, wire_note
 from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.units import note_text
