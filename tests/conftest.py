@@ -35,7 +35,7 @@ NOTES = ("C6", "B5", "A5", "G5", "F5", "E5", "D5", "C5", "B4", "A4", "G4", "F4")
 NAMES = ("2C", "2B", "2A", "2G", "2F", "3E", "3D", "3C", "3B", "3A", "3G", "3F")
 DEAD, FALSE = "3D", "3G"
 LONG = ("test_demo.py", "test_real_plucks.py", "test_whole_sweep.py", "test_cli_settle.py", "test_readme.py", "test_cli_sweep_fresh.py",
-        "test_audio.py", "test_browser_page.py", "test_year.py", "test_report_pages.py", "test_cli_sweep_together.py",
+        "test_opening.py", "test_browser_page.py", "test_year.py", "test_report_pages.py", "test_cli_sweep_together.py",
         "test_hum_removal.py", "test_cli_terminal.py", "test_judge.py", "test_report_page.py", "test_scores.py", "test_beats.py",
         "test_cli_sweep.py", "test_workers.py", "test_trend.py", "test_cli_life.py", "test_book_power.py", "test_settled_days.py",
         "test_cli_restring.py", "test_cli_streams.py", "test_report_figures.py", "test_checkup.py", "test_model_sweep.py",

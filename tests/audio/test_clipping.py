@@ -1,10 +1,13 @@
-"""Flat tops counted sample by sample, on blocks made by hand."""
+"""Flat tops counted sample by sample, on blocks made by hand, and seconds of it in sounds cut here."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
+import soundfile
+from made_up_recording import RATE_HZ, encode, store
 
+from toneprobe.audio import open_recording
 from toneprobe.audio.clipping import TopTally
 
 STEP, FLOAT_STEP = 2.0**-15, 2.0**-23  # of 16 bits, and of float samples
@@ -58,3 +61,37 @@ def test_what_a_codec_rippled_counts_where_much_lies_over_full_scale_or_piles_up
 
 def test_samples_as_fine_as_floats_have_rounded_tops_too():
     assert counted(flat(0.5, 0.5 - 1e-4) * 2, lsb=FLOAT_STEP) == 0 and counted(flat(0.5, 0.49) * 2, lsb=FLOAT_STEP) == 6
+
+
+@pytest.mark.parametrize("gain_after", [1.0, 0.5, 0.03])
+@pytest.mark.parametrize("subtype", ["PCM_16", "PCM_24", "FLOAT"])
+def test_clipping_is_timed_wherever_the_rail_lies(tmp_path, sweep, gain_after, subtype):
+    loud = 4.0 * sweep
+    clipped = np.clip(loud, -1.0, 1.0)
+    truth_s = np.count_nonzero(np.abs(loud) >= 1.0) / RATE_HZ
+    assert truth_s > 0.01
+    quality = open_recording(store(tmp_path / "a.wav", clipped * gain_after, subtype=subtype)).quality
+    assert quality.clipped_s == pytest.approx(truth_s, rel=0.1)
+    assert quality.peak_db == pytest.approx(20 * np.log10(gain_after), abs=0.01)
+    assert any("overloaded" in warning for warning in quality.warnings)
+    if gain_after < 1.0:  # a method that looks at full scale alone finds nothing
+        assert np.count_nonzero(np.abs(clipped * gain_after) >= 0.999) == 0
+
+
+@pytest.mark.parametrize("peak", [1.0, 0.4, 0.004])
+def test_an_unclipped_low_tone_is_not_called_clipped(tmp_path, peak):
+    # 32.703 Hz is C1 (ISO 16). Its rounded top holds many equal 16-bit samples: counting equal samples alone calls that clipped.
+    time_s = np.arange(4 * RATE_HZ) / RATE_HZ
+    tone = peak * 32767 / 32768 * np.sin(2 * np.pi * 32.703 * time_s) * np.exp(-0.02 * time_s)
+    path = store(tmp_path / "a.wav", tone, subtype="PCM_16")
+    stored, _ = soundfile.read(path)
+    assert np.count_nonzero(stored == stored.max()) >= 3
+    assert open_recording(path).quality.clipped_s == 0.0
+
+
+def test_clipping_survives_a_lossy_codec(tmp_path, sweep):
+    path = encode(tmp_path / "a.m4a", np.clip(6.0 * sweep, -1, 1), RATE_HZ, "aac", bit_rate=192000)
+    truth_s = np.count_nonzero(np.abs(6.0 * sweep) >= 1.0) / RATE_HZ
+    assert open_recording(path).quality.clipped_s == pytest.approx(truth_s, rel=0.3)  # the codec ripples the flat top
+    path = encode(tmp_path / "b.m4a", sweep / np.abs(sweep).max(), RATE_HZ, "aac", bit_rate=192000)
+    assert open_recording(path).quality.clipped_s == 0.0

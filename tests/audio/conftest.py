@@ -1,0 +1,12 @@
+"""A made-up sweep of six plucks in quiet noise."""
+
+from __future__ import annotations
+
+import pytest
+from made_up_recording import decaying_tones, noise
+
+
+@pytest.fixture(scope="session")
+def sweep():
+    tones = decaying_tones()
+    return tones + noise(tones.size, db=-60)

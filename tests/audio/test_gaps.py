@@ -1,0 +1,94 @@
+"""Drop-outs, of exact zeros and under hiss, planted here."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from made_up_recording import RATE_HZ, noise
+
+from toneprobe.audio import recording_from_samples
+
+
+def test_exact_zeros_in_the_midst_of_sound_are_gaps_and_silence_is_none(sweep):
+    """Four drop-outs of 5 to 100 ms, one of them over the end of the survey's own block; 1 ms of zeros may be chance, and what fades into
+    digital silence, or begins out of it, has lost nothing."""
+    x = 0.2 * np.sin(2 * np.pi * 220.0 * np.arange(8 * RATE_HZ) / RATE_HZ) + noise(8 * RATE_HZ, db=-70)
+    broken = x.copy()
+    starts = [(RATE_HZ, 0.005), (3 * RATE_HZ, 0.03), (RATE_HZ // 10 * (2**18 // (RATE_HZ // 10)) - 500, 0.03), (7 * RATE_HZ, 0.1)]
+    for start, length_s in starts:
+        broken[start:start + int(length_s * RATE_HZ)] = 0.0
+    broken[2 * RATE_HZ:2 * RATE_HZ + 44] = 0.0
+    recording = recording_from_samples(broken, RATE_HZ)
+    assert recording.quality.n_gaps == 4 and any("4 gaps (drop-outs" in text for text in recording.quality.warnings)
+    assert recording.gaps(0, 2 * RATE_HZ) == [(RATE_HZ, RATE_HZ + int(0.005 * RATE_HZ))]
+    faded = np.concatenate([x[:RATE_HZ] * np.linspace(1.0, 0.0, RATE_HZ), np.zeros(RATE_HZ // 10), x[:RATE_HZ]])
+    for whole in (x, sweep, faded):
+        assert recording_from_samples(whole, RATE_HZ).quality.n_gaps == 0
+
+
+def lost_under_hiss(samples, at_s, *, lost_s=0.06, hiss_db=-75):
+    """What a wireless microphone lost, faded in 4 ms as its receiver does, and the hiss of the recorder over all of it."""
+    heard, edge = samples.copy(), round(0.004 * RATE_HZ)
+    for one in at_s:
+        first, stop = round(one * RATE_HZ), round((one + lost_s) * RATE_HZ)
+        heard[first:first + edge] *= np.linspace(1.0, 0.0, edge)
+        heard[first + edge:stop - edge] = 0.0
+        heard[stop - edge:stop] *= np.linspace(0.0, 1.0, edge)
+    return heard + noise(heard.size, db=hiss_db, seed=9)
+
+
+def test_sound_that_is_gone_for_a_moment_is_a_gap_though_hiss_lies_over_it(sweep):
+    """Four holes of 60 ms, each soon after a pluck (at 1, 4, 7 and 10 s); one alone may be anything."""
+    at_s = [1.4, 4.4, 7.5, 10.3]
+    recording = recording_from_samples(lost_under_hiss(sweep, at_s), RATE_HZ)
+    assert recording.quality.n_gaps == 4 and "4 gaps" in recording.quality.warnings[0]
+    assert np.array(recording.gaps_at) / RATE_HZ == pytest.approx(np.array([(one, one + 0.06) for one in at_s]), abs=0.008)
+    assert not recording_from_samples(lost_under_hiss(sweep, at_s[:1]), RATE_HZ).quality.n_gaps
+    assert not recording_from_samples(lost_under_hiss(sweep, []), RATE_HZ).quality.n_gaps
+
+
+@pytest.mark.parametrize("sound", ["beats", "ticks", "staccato", "bass"])
+def test_what_sounds_by_itself_has_no_gaps(sound):
+    """Two equal voices that beat to nothing, a clock, a string stopped within 40 ms and plucked again, a bass string of 31 Hz."""
+    time_s = np.arange(10 * RATE_HZ) / RATE_HZ
+    made = {"beats": 0.2 * (np.sin(2 * np.pi * 440.0 * time_s) + np.sin(2 * np.pi * 441.0 * time_s)),
+            "ticks": 0.3 * np.sin(2 * np.pi * 2000.0 * time_s) * np.exp(-(time_s % 0.15) / 0.004),
+            "staccato": 0.3 * np.sin(2 * np.pi * 440.0 * time_s) * np.clip((0.2 - time_s % 0.3) / 0.04, 0.0, 1.0),
+            "bass": 0.3 * np.exp(-((time_s * 31.0) % 1.0) / 0.15)}[sound]
+    assert recording_from_samples(made + noise(time_s.size, db=-80), RATE_HZ).quality.n_gaps == 0
+
+
+def plucks_of_one_string(*, noise_db=-70):
+    """Eight plucks 4 s apart that fall by 60 dB in 4 s, in steady noise."""
+    time_s = np.arange(32 * RATE_HZ) / RATE_HZ
+    return 0.3 * np.sin(2 * np.pi * 440.0 * time_s) * 10 ** (-60.0 / 20.0 / 4.0 * (time_s % 4.0)) + noise(time_s.size, db=noise_db)
+
+
+def test_seconds_of_zeros_in_the_midst_of_rings_are_gaps_and_no_gain():
+    """Two seconds lost in every other ring: by then it has fallen by 30 dB (derived here), and goes on from there."""
+    broken = np.round(plucks_of_one_string() * 2**15) / 2**15
+    lost = [(round((4 * k + 0.4) * RATE_HZ), round((4 * k + 2.4) * RATE_HZ)) for k in range(1, 8, 2)]
+    for first, stop in lost:
+        broken[first:stop] = 0.0
+    recording = recording_from_samples(broken, RATE_HZ)
+    assert recording.gaps(0, broken.size) == lost and recording.quality.n_gaps == len(lost)
+    assert recording.quality.gain_riding is not True
+
+
+def test_what_is_silenced_until_the_next_pluck_is_a_gate_and_no_gap():
+    """The next pluck is louder than what was cut off; after 1.5 s a ring has fallen by 22 dB (derived here)."""
+    gated = plucks_of_one_string()
+    for k in range(8):
+        gated[round((4 * k + 1.5) * RATE_HZ):round((4 * k + 4) * RATE_HZ)] = 0.0
+    quality = recording_from_samples(gated, RATE_HZ).quality
+    assert quality.n_gaps == 0 and quality.gain_riding is True
+
+
+def test_silence_put_where_strings_had_died_away_is_no_gate():
+    """As an editor does that pieces plucks together. A ring that fell by 57 dB lies 9 dB and more under the louder noise after 2.7 s
+    (derived here), and noise is level."""
+    edited = plucks_of_one_string(noise_db=-45)
+    for k in range(8):
+        edited[round((4 * k + 3.8) * RATE_HZ):round((4 * k + 4) * RATE_HZ)] = 0.0
+    quality = recording_from_samples(edited, RATE_HZ).quality
+    assert quality.n_gaps == 0 and quality.gain_riding is not True
