@@ -37,6 +37,3 @@ from toneprobe.audio.hum_removal import without_hum
 from toneprobe.audio.opening import open_recording, recording_from_samples, stored_codec_kbit_s
 from toneprobe.audio.recording import Quality, Recording
 from toneprobe.audio.remark import Remark
-
-__all__ = ["Quality", "Recording", "Remark", "coarse_codec", "open_recording", "recording_from_samples", "stored_codec_kbit_s",
-           "without_foreign_gain", "without_hum"]

@@ -27,5 +27,3 @@ From top to bottom, a file imports only files above it:
 from __future__ import annotations
 
 from toneprobe.baseline.fresh import Baseline, fresh_baseline
-
-__all__ = ["Baseline", "fresh_baseline"]

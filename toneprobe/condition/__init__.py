@@ -9,5 +9,3 @@ it into `reasons` and `next_steps`. This front has the `verdict` alone: whoever 
 from __future__ import annotations
 
 from toneprobe.condition.verdict import CHANGES, SILENT, VERDICTS, Condition
-
-__all__ = ["CHANGES", "SILENT", "VERDICTS", "Condition"]

@@ -12,6 +12,3 @@ from __future__ import annotations
 
 from toneprobe.instrument.loading import load_instrument, preset_names, preset_words
 from toneprobe.instrument.strings import Instrument, StringSpec, find_string, respelled, retune, string_expected_b
-
-__all__ = ["Instrument", "StringSpec", "find_string", "load_instrument", "preset_names", "preset_words", "respelled", "retune",
-           "string_expected_b"]

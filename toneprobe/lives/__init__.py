@@ -6,6 +6,3 @@ from toneprobe.lives.demand import Demand, foresee_demand
 from toneprobe.lives.kaplan_meier import Life, LifeSpan, kaplan_meier, median_life
 from toneprobe.lives.registers import FEWEST_ENDS, PositionEnds, RegisterLife, register_lives
 from toneprobe.lives.weibull import Weibull, fit_weibull
-
-__all__ = ["FEWEST_ENDS", "Demand", "Life", "LifeSpan", "PositionEnds", "RegisterLife", "Weibull", "fit_weibull", "foresee_demand",
-           "kaplan_meier", "median_life", "register_lives"]

@@ -6,5 +6,3 @@ from toneprobe.notebook.doubts import lines_words
 from toneprobe.notebook.reading import decode_notebook, read_notebook
 from toneprobe.notebook.rows import LogRow, Notebook, NotebookError
 from toneprobe.notebook.writing import write_log
-
-__all__ = ["LogRow", "Notebook", "NotebookError", "decode_notebook", "lines_words", "read_notebook", "write_log"]

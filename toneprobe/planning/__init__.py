@@ -6,5 +6,3 @@ from toneprobe.planning.also_due import checked_together
 from toneprobe.planning.changes import Need, find_needs
 from toneprobe.planning.ready import make_plan
 from toneprobe.planning.situation import Plan, Situation, Task
-
-__all__ = ["Need", "Plan", "Situation", "Task", "checked_together", "find_needs", "make_plan"]

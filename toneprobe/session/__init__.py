@@ -3,5 +3,3 @@
 from __future__ import annotations
 
 from toneprobe.session.reading import PartialReading, Reading, SweepReading
-
-__all__ = ["PartialReading", "Reading", "SweepReading"]

@@ -24,10 +24,3 @@ from toneprobe.spares.spare import (
     value_words,
 )
 from toneprobe.spares.stand_ins import StandIn, stand_ins_for
-
-__all__ = [
-    "ASK_THE_SHOP", "CORRECTED", "PLACE_WORDS", "SAME_GAUGE", "Coming", "Holding", "Lead", "Order", "SetCheck", "ShelfAge", "Spare",
-    "StandIn", "arrive", "check_full_set", "check_spare", "coming_spares", "coming_words", "correct_spare", "fits", "gaps_of",
-    "lead_of", "lead_times_noted", "list_orders", "on_the_way", "shelf_age", "shelf_ages", "stand_ins_for", "strays",
-    "suggest_holding", "take_first", "unused", "use", "value_words",
-]

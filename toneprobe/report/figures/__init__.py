@@ -20,6 +20,3 @@ from toneprobe.report.figures.sheet import string_picture
 from toneprobe.report.figures.small import sketcher
 from toneprobe.report.figures.strings import MIDDLE, NARROW, WIDE
 from toneprobe.report.figures.tall import tall_lanes_picture
-
-__all__ = ["MIDDLE", "NARROW", "WIDE", "harp_alone", "harp_picture", "inline_svg", "lanes_picture", "narrow_season_picture", "save_figure",
-           "season_picture", "sketcher", "string_picture", "tall_lanes_picture"]
