@@ -14,22 +14,11 @@ from stored_sweep import store_sweep
 
 from toneprobe.audio import Remark
 from toneprobe.audio.remark import SINGLE_SOUNDS
+from toneprobe.book import read
 from toneprobe.book.connect import reading
 from toneprobe.book.convert import plain, stored, to_json
 from toneprobe.book.entries import Clip, NewPluck
 from toneprobe.book.opening import create_book
-from toneprobe.book.read import (
-    condition_history,
-    conditions_of,
-    current_fittings,
-    find_sweep_by_recordings,
-    fresh_plucks,
-    harps,
-    plucks_of,
-    plucks_of_fitting,
-    sweep,
-    sweeps,
-)
 from toneprobe.book.stringing import add_harp
 from toneprobe.book.write import mark_fresh, replace_conditions
 from toneprobe.condition import VERDICTS, Condition
@@ -60,7 +49,7 @@ def test_values_survive_json_exactly(value):
 def test_what_a_pluck_does_not_tell_stays_unknown(book, harp, made):
     told = replace(made.measurement(), ring_s=None, snr_db=None, partials=())
     record = store_sweep(book, replace(made.sweep(harp.id), plucks=(NewPluck(told, 0, made.clip()),)))
-    assert plucks_of(book, record.id)[0].measurement == told
+    assert read.plucks_of(book, record.id)[0].measurement == told
     with reading(book) as connection:
         assert connection.exec_driver_sql("SELECT ring_s, snr_db FROM plucks").all() == [(None, None)]
 
@@ -73,11 +62,11 @@ def wide_book(tmp_path_factory):
 @settings(max_examples=15, deadline=None)
 @given(st.lists(measured, max_size=3), st.lists(judged, max_size=3, unique_by=lambda one: one.string))
 def test_values_survive_the_book_exactly(wide_book, made, values, verdicts):
-    harp = add_harp(wide_book, f"harp {len(harps(wide_book))}", made.instrument)
+    harp = add_harp(wide_book, f"harp {len(read.harps(wide_book))}", made.instrument)
     new = replace(made.sweep(harp.id, strings=()), plucks=tuple(map(NewPluck, values)), conditions=tuple(verdicts))
     record = store_sweep(wide_book, new)
-    assert [pluck.measurement for pluck in plucks_of(wide_book, record.id)] == values
-    assert [one.condition for one in conditions_of(wide_book, record.id)] == verdicts
+    assert [pluck.measurement for pluck in read.plucks_of(wide_book, record.id)] == values
+    assert [one.condition for one in read.conditions_of(wide_book, record.id)] == verdicts
 
 
 REMARKS = (Remark("Hum."), Remark("Left out, because 5D rang along: 4C at 5.3 s.", SINGLE_SOUNDS, ("4C",), "5D"))
@@ -88,15 +77,15 @@ def test_a_sweep_comes_back_as_it_was_stored(book, harp, made):
     record = store_sweep(book, new)
     assert (record.date, record.is_fresh, record.instrument) == (date(2024, 5, 1), True, made.instrument)
     assert (record.recordings, record.unheard, record.remarks) == (new.recordings, new.unheard, new.remarks)
-    assert sweeps(book, harp.id) == (record,) and sweep(book, record.id) == record
+    assert read.sweeps(book, harp.id) == (record,) and read.sweep(book, record.id) == record
 
 
 def test_plucks_belong_to_what_is_on_the_harp(book, harp, made):
     record = store_sweep(book, made.sweep(harp.id))
-    on = current_fittings(book, harp.id, on=record.date)
-    for pluck in plucks_of(book, record.id):
+    on = read.current_fittings(book, harp.id, on=record.date)
+    for pluck in read.plucks_of(book, record.id):
         assert pluck.fitting_id == on[pluck.measurement.string].id
-    assert len(plucks_of_fitting(book, on["4C"].id)) == 1
+    assert len(read.plucks_of_fitting(book, on["4C"].id)) == 1
 
 
 def test_the_same_recording_twice_adds_nothing(book, harp, made):
@@ -104,16 +93,16 @@ def test_the_same_recording_twice_adds_nothing(book, harp, made):
     clips = sorted(book.plucks.rglob("*"))
     assert store_sweep(book, made.sweep(harp.id, date(2024, 6, 1), letters="ba")) == first
     assert store_sweep(book, made.sweep(harp.id, letters="b")) == first
-    assert sweeps(book, harp.id) == (first,) and sorted(book.plucks.rglob("*")) == clips
-    assert find_sweep_by_recordings(book, harp.id, ["a" * 64]) == first
-    assert find_sweep_by_recordings(book, harp.id, ["c" * 64]) is None
+    assert read.sweeps(book, harp.id) == (first,) and sorted(book.plucks.rglob("*")) == clips
+    assert read.find_sweep_by_recordings(book, harp.id, ["a" * 64]) == first
+    assert read.find_sweep_by_recordings(book, harp.id, ["c" * 64]) is None
 
 
 def test_a_recording_never_counts_in_two_sweeps_of_a_harp(book, harp, made):
     first = store_sweep(book, made.sweep(harp.id, letters="a"))
     with pytest.raises(BookError, match=f"'a.wav' is in sweep {first.id} of 1 May 2024 already"):
         store_sweep(book, made.sweep(harp.id, letters="ac"))
-    assert sweeps(book, harp.id) == (first,)
+    assert read.sweeps(book, harp.id) == (first,)
 
 
 def test_another_harp_may_be_heard_in_the_same_recording(book, harp, made):
@@ -133,7 +122,7 @@ def test_refuses_a_sweep_that_does_not_hang_together(book, harp, made, letters, 
 def test_what_is_no_number_stores_nothing_at_all(book, harp, made, wrong):
     with pytest.raises(BookError, match="no figure; nothing was stored"):
         store_sweep(book, replace(made.sweep(harp.id), plucks=(NewPluck(made.measurement(pitch_hz=wrong), 0, made.clip()),)))
-    assert sweeps(book, harp.id) == () and list(book.plucks.iterdir()) == []
+    assert read.sweeps(book, harp.id) == () and list(book.plucks.iterdir()) == []
 
 
 def test_a_clip_that_fails_halfway_stores_nothing_at_all(book, harp, made):
@@ -141,42 +130,42 @@ def test_a_clip_that_fails_halfway_stores_nothing_at_all(book, harp, made):
     new = made.sweep(harp.id)
     with pytest.raises(BookError, match="all of them numbers; nothing was stored"):
         store_sweep(book, replace(new, plucks=(*new.plucks, broken)))
-    assert sweeps(book, harp.id) == () and list(book.plucks.iterdir()) == []
+    assert read.sweeps(book, harp.id) == () and list(book.plucks.iterdir()) == []
 
 
 def test_judging_again_replaces_verdicts_and_leaves_measurements(book, harp, made):
     record = store_sweep(book, made.sweep(harp.id))
-    before = plucks_of(book, record.id)
+    before = read.plucks_of(book, record.id)
     replace_conditions(book, record.id, [made.condition("4D", "dead")])
-    assert [(one.condition.string, one.condition.verdict) for one in conditions_of(book, record.id)] == [("4D", "dead")]
-    assert plucks_of(book, record.id) == before
-    assert conditions_of(book, record.id)[0].fitting_id == before[1].fitting_id
+    assert [(one.condition.string, one.condition.verdict) for one in read.conditions_of(book, record.id)] == [("4D", "dead")]
+    assert read.plucks_of(book, record.id) == before
+    assert read.conditions_of(book, record.id)[0].fitting_id == before[1].fitting_id
 
 
 def test_verdicts_of_a_string_come_oldest_first(book, harp, made):
     for letter, day in (("b", date(2024, 6, 1)), ("a", date(2024, 5, 1)), ("c", date(2024, 7, 1))):
         store_sweep(book, made.sweep(harp.id, day, letters=letter))
-    assert [one.date.month for one in condition_history(book, harp.id, "4C")] == [5, 6, 7]
+    assert [one.date.month for one in read.condition_history(book, harp.id, "4C")] == [5, 6, 7]
 
 
 def test_fresh_plucks_are_those_of_fresh_sweeps(book, harp, made):
     for letter, is_fresh in (("a", True), ("b", False)):
         store_sweep(book, made.sweep(harp.id, letters=letter, is_fresh=is_fresh))
-    string = current_fittings(book, harp.id, on=date(2024, 5, 1))["4C"].id
-    assert [pluck.is_fresh for pluck in plucks_of_fitting(book, string)] == [True, False]
-    assert [pluck.sweep_id for pluck in fresh_plucks(book, string)] == [1]
+    string = read.current_fittings(book, harp.id, on=date(2024, 5, 1))["4C"].id
+    assert [pluck.is_fresh for pluck in read.plucks_of_fitting(book, string)] == [True, False]
+    assert [pluck.sweep_id for pluck in read.fresh_plucks(book, string)] == [1]
     assert mark_fresh(book, 2).is_fresh
-    assert [pluck.sweep_id for pluck in fresh_plucks(book, string)] == [1, 2]
+    assert [pluck.sweep_id for pluck in read.fresh_plucks(book, string)] == [1, 2]
 
 
 def test_one_new_string_can_be_fresh_in_an_old_harps_sweep(book, harp, made):
     record = store_sweep(book, made.sweep(harp.id))
     assert mark_fresh(book, record.id, strings=["4C"]).is_fresh
-    assert [pluck.measurement.string for pluck in plucks_of(book, record.id) if pluck.is_fresh] == ["4C"]
+    assert [pluck.measurement.string for pluck in read.plucks_of(book, record.id) if pluck.is_fresh] == ["4C"]
 
 
 def test_unknown_numbers_get_a_plain_reason(book, harp, made):
-    for ask in (lambda: sweep(book, 7), lambda: mark_fresh(book, 7), lambda: replace_conditions(book, 7, [])):
+    for ask in (lambda: read.sweep(book, 7), lambda: mark_fresh(book, 7), lambda: replace_conditions(book, 7, [])):
         with pytest.raises(UsageError, match="no sweep 7"):
             ask()
     with pytest.raises(UsageError, match="no harp 7"):

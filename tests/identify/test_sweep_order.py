@@ -8,28 +8,14 @@ from itertools import product
 import numpy as np
 import pytest
 
+from toneprobe.identify import sweep_order
 from toneprobe.identify.evidence import Naming
-from toneprobe.identify.sweep_order import (
-    MOVED_COST,
-    Gap,
-    Run,
-    StepHabits,
-    Steps,
-    at_two_pitches,
-    best_path,
-    gaps_between,
-    learn_habits,
-    order_tells,
-    posterior,
-    step_weights,
-    usual_steps,
-)
 from toneprobe.units import hz_of_note
 
 NOTES = ("E5", "D5", "C5", "B4", "A4", "G4", "F4", "E4", "D4", "C4")
 HARP_HZ = np.array([hz_of_note(note) for note in NOTES])
 N = len(NOTES)
-PLAIN = Gap(0.0, 2.0, np.zeros((N, N), bool), np.zeros(N))
+PLAIN = sweep_order.Gap(0.0, 2.0, np.zeros((N, N), bool), np.zeros(N))
 
 
 def sound(string, cents=0.0, *, power_db=-30.0, harp_hz=HARP_HZ):
@@ -40,14 +26,14 @@ def sound(string, cents=0.0, *, power_db=-30.0, harp_hz=HARP_HZ):
 
 def gap(namings, onsets_s=(0.0, 2.0), *, harp_hz=HARP_HZ, is_ordered=True, may_be_pluck=None, level_cents=0.0):
     """What lies before the last of them."""
-    run = Run(onsets_s, harp_hz, np.zeros(len(namings)), np.ones(len(namings), bool) if may_be_pluck is None else may_be_pluck,
+    run = sweep_order.Run(onsets_s, harp_hz, np.zeros(len(namings)), np.ones(len(namings), bool) if may_be_pluck is None else may_be_pluck,
               is_ordered=is_ordered)
-    return gaps_between(run, namings, level_cents)[-1]
+    return sweep_order.gaps_between(run, namings, level_cents)[-1]
 
 
 # All ways in which three events may be named, one by one
 
-@pytest.mark.parametrize("habits", [StepHabits(), StepHabits(0.6, 0.3, 0.1, 0.4, ((2, 0.5), (-1, 0.2)))])
+@pytest.mark.parametrize("habits", [sweep_order.StepHabits(), sweep_order.StepHabits(0.6, 0.3, 0.1, 0.4, ((2, 0.5), (-1, 0.2)))])
 @pytest.mark.parametrize("played", [(2, 1, 0), (0, 1, 2), (1, 1, None)])
 def test_path_and_chances_are_those_of_all_ways_counted_one_by_one(habits, played):
     """derived: the likeliest of all sequences of states, and of every string the share of those in which it is named."""
@@ -55,9 +41,9 @@ def test_path_and_chances_are_those_of_all_ways_counted_one_by_one(habits, playe
     of_strings = rng.normal(0.0, 1.0, (n_events, n)) + np.array([[3.0 * (string == one) for string in range(n)] for one in played])
     evidence = np.concatenate([of_strings, of_strings, np.full((n_events, 1), -np.inf)], axis=1)
     no_pluck = rng.normal(-1.0, 1.0, n_events)
-    gaps = [Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n)),
-            *(Gap(4.0 * place, 0.3, rng.random((n, n)) < 0.3, rng.normal(size=n)) for place in (1, 3))]
-    steps, ways = list(Steps(n, gaps, habits)), []
+    gaps = [sweep_order.Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n)),
+            *(sweep_order.Gap(4.0 * place, 0.3, rng.random((n, n)) < 0.3, rng.normal(size=n)) for place in (1, 3))]
+    steps, ways = list(sweep_order.Steps(n, gaps, habits)), []
     for states in product([None, *range(2 * n)], repeat=n_events):
         at, weight = 2 * n, 0.0
         for event, state in enumerate(states):
@@ -65,33 +51,33 @@ def test_path_and_chances_are_those_of_all_ways_counted_one_by_one(habits, playe
             at = at if state is None else state
         ways.append((weight, [None if state is None else state % n for state in states]))
     likeliest, total = max(ways, key=lambda way: way[0]), sum(np.exp(weight) for weight, _ in ways)
-    path, weight = best_path(evidence, no_pluck, steps)
+    path, weight = sweep_order.best_path(evidence, no_pluck, steps)
     assert path == likeliest[1] and weight == pytest.approx(likeliest[0])
     shares = [[sum(np.exp(weight) for weight, names in ways if names[event] == string) / total for string in range(n)]
               for event in range(n_events)]
-    assert posterior(evidence, no_pluck, steps) == pytest.approx(np.array(shares))
+    assert sweep_order.posterior(evidence, no_pluck, steps) == pytest.approx(np.array(shares))
 
 
 # What a step weighs: what players do
 
-USUAL = StepHabits()
+USUAL = sweep_order.StepHabits()
 
 
 def weight(ahead, gap=PLAIN, habits=USUAL, *, turned=False):
     """Of going so many strings on in the direction of a sweep down the harp."""
     start = 4
-    return step_weights(usual_steps(N, habits), gap)[start, start + ahead + N * turned]
+    return sweep_order.step_weights(sweep_order.usual_steps(N, habits), gap)[start, start + ahead + N * turned]
 
 
 def test_the_next_string_is_likelier_than_a_skip_a_skip_than_a_swap_and_a_swap_than_a_way_back():
     assert weight(1) > weight(2) > weight(3) > weight(-1) == weight(-2) > weight(-3)
     assert weight(1) > weight(1, turned=True)
-    from_top = usual_steps(47, USUAL)[0]
+    from_top = sweep_order.usual_steps(47, USUAL)[0]
     assert from_top[20] < from_top[10] and from_top[46] == from_top[30]  # somebody may begin anew anywhere
 
 
 def test_up_the_harp_it_is_as_down():
-    all_of_it = usual_steps(N, USUAL)
+    all_of_it = sweep_order.usual_steps(N, USUAL)
     down, up = all_of_it[:N, :N], all_of_it[N:-1, N:-1]
     assert np.array_equal(up, down[::-1, ::-1]) and np.array_equal(all_of_it[-1, :-1], np.zeros(2 * N))  # the first may be any
 
@@ -109,7 +95,7 @@ def test_another_string_at_the_very_pitch_of_the_one_before_is_hardly_one():
 
 
 def test_a_leap_that_is_usual_with_a_player_is_likelier_than_another_and_none_goes_to_the_same_string():
-    habits = StepHabits(leap=0.5, usual_leaps=((3, 0.6), (-4, 0.2)))
+    habits = sweep_order.StepHabits(leap=0.5, usual_leaps=((3, 0.6), (-4, 0.2)))
     assert weight(3, habits=habits) > weight(4, habits=habits) and weight(-4, habits=habits) > weight(-3, habits=habits)
     assert weight(3, habits=habits, turned=True) == pytest.approx(np.log(0.5 * (0.6 + 0.2 / N)), abs=0.05)  # derived
     assert weight(0, habits=habits) == pytest.approx(weight(0) + np.log(0.5))  # derived: what does not leap, half of all
@@ -149,17 +135,17 @@ def test_where_the_order_does_not_tell_a_string_may_have_been_tuned():
 @pytest.mark.parametrize(("path", "share"), [
     (list(range(40)), "following"), ([k // 4 for k in range(40)], "same"), (list(range(0, 80, 2)), "skip")])
 def test_habits_are_learnt_from_what_a_player_did(path, share):
-    learnt, usual = learn_habits([None, *path]), USUAL
+    learnt, usual = sweep_order.learn_habits([None, *path]), USUAL
     assert learnt.following + learnt.same + learnt.skip == pytest.approx(1.0)
     assert getattr(learnt, share) > max(getattr(usual, share) + 0.15, 0.6)
-    assert learn_habits([*path[::-1], None]) == learnt  # up the harp
+    assert sweep_order.learn_habits([*path[::-1], None]) == learnt  # up the harp
 
 
 @pytest.mark.parametrize(("path", "tells"), [
     (range(8), True), (range(7), False), ([0, 1, 2, 4, 5, 7, 8, 11], True), ([0, 1, 2, 4, 5, 7, 8, 12], False), ([], False)],
     ids=["eight", "seven", "eight of twelve", "eight of thirteen", "none"])
 def test_the_order_tells_where_two_thirds_of_eight_strings_and_more_were_heard(path, tells):
-    assert order_tells([None, *path]) is tells
+    assert sweep_order.order_tells([None, *path]) is tells
 
 
 @pytest.mark.parametrize(("cents", "left_out", "is_doubted"), [
@@ -171,14 +157,14 @@ def test_a_string_at_two_pitches_is_doubted_where_another_is_missing_that_may_ha
     namings = [sound(string) for string in path]
     last = len(path) - 1 - path[::-1].index(6)
     namings[last] = sound(6, cents) if left_out is None or abs(cents) < 20.0 else sound(left_out, cents)
-    doubt = at_two_pitches(namings, path, 0.0)
+    doubt = sweep_order.at_two_pitches(namings, path, 0.0)
     expected = np.zeros_like(doubt)
     if is_doubted:
-        expected[last, 6] = MOVED_COST
+        expected[last, 6] = sweep_order.MOVED_COST
     assert doubt == pytest.approx(expected)
 
 
 def test_of_a_few_strings_none_is_missing():
     """Seven, the sixth from the top left out: they may have been plucked by themselves."""
     path = [0, 1, 2, 3, 4, 6, 6]
-    assert not at_two_pitches([*(sound(string) for string in path[:-1]), sound(5, -150.0)], path, 0.0).any()
+    assert not sweep_order.at_two_pitches([*(sound(string) for string in path[:-1]), sound(5, -150.0)], path, 0.0).any()

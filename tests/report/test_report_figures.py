@@ -23,19 +23,7 @@ from small_picture import small_picture
 from toneprobe.condition import VERDICTS
 from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
-from toneprobe.report.figures import (
-    MIDDLE,
-    NARROW,
-    WIDE,
-    harp_alone,
-    harp_picture,
-    inline_svg,
-    lanes_picture,
-    save_figure,
-    sketcher,
-    string_picture,
-    tall_lanes_picture,
-)
+from toneprobe.report import figures
 from toneprobe.report.figures.lanes import KEY, NOT_OF_CENTS, percent_scale
 from toneprobe.report.figures.look import MARKERS, OPEN_MARKS, ROLES, VERDICT_COLOURS
 from toneprobe.report.figures.saving import figure_bytes
@@ -49,13 +37,13 @@ def points(axes, label):
     return {float(x): float(y) for line in lines for x, y in zip(*line.get_data(), strict=True)}
 
 
-@pytest.mark.parametrize("layout", [NARROW, MIDDLE, WIDE])
+@pytest.mark.parametrize("layout", [figures.NARROW, figures.MIDDLE, figures.WIDE])
 @pytest.mark.parametrize("n_strings", [6, 21, 47])
 def test_names_under_the_strings_stand_clear_of_each_other(facts, layout, n_strings):
     """Of what is no harp all are named that have room, the lowest string first: 7.2 units a letter, "L" and a number here."""
     strings = tuple(replace(spec, name=f"L{n}") for n, spec in enumerate(facts.instrument.strings[:n_strings], 1))
     odd = replace(facts, instrument=replace(facts.instrument, kind=None, strings=strings), conditions=())
-    axes = harp_alone(sweep_view(odd), layout).axes[0]
+    axes = figures.harp_alone(sweep_view(odd), layout).axes[0]
     ends = sorted((text.get_position()[0], 3.6 * len(text.get_text())) for text in axes.texts if text.get_va() == "top")
     assert len(ends) > 1 and all(b - half_b >= a + half_a - 1e-6 for (a, half_a), (b, half_b) in pairwise(ends))
 
@@ -67,7 +55,7 @@ def texts(axes):
 @pytest.fixture(scope="module")
 def harp_axes(view):
     """The harp, the ring, the brightness, the partials, the key, the title."""
-    axes = harp_picture(view).axes
+    axes = figures.harp_picture(view).axes
     harp, *lanes, key, title = axes
     return [harp, *reversed(lanes), key, title]
 
@@ -112,10 +100,10 @@ def test_false_strings_stand_out_of_what_plucks_alone_make_of_their_partials(vie
 def test_a_lane_without_a_point_is_left_out(facts):
     """Of a first sweep nothing can be compared; of one whose partials were not, two lanes are left."""
     bare = sweep_view(replace(facts, conditions=tuple(replace(one, verdict="unrated", fresh={}, changes={}) for one in facts.conditions)))
-    assert [lanes_picture(bare, WIDE), tall_lanes_picture(bare)] == [None, None]
-    assert len(harp_picture(bare).axes) == 3  # harp, key, title
+    assert [figures.lanes_picture(bare, figures.WIDE), figures.tall_lanes_picture(bare)] == [None, None]
+    assert len(figures.harp_picture(bare).axes) == 3  # harp, key, title
     some = tuple(replace(one, changes={}) for one in facts.conditions)
-    assert len(lanes_picture(sweep_view(replace(facts, conditions=some)), WIDE).axes) == 3  # two lanes and the key
+    assert len(figures.lanes_picture(sweep_view(replace(facts, conditions=some)), figures.WIDE).axes) == 3  # two lanes and the key
 
 
 def test_every_string_is_named_in_every_lane(view, harp_axes):
@@ -133,7 +121,7 @@ def test_a_false_string_whose_partials_keep_their_places_is_explained_in_the_pic
     hidden = {"astray_cents": Figure(0.85, 0.35)}
     conditions = tuple(replace(one, changes=hidden) if one.verdict == "false" else one for one in facts.conditions)
     told = sweep_view(replace(facts, conditions=conditions))
-    for draw in (harp_picture, tall_lanes_picture):
+    for draw in (figures.harp_picture, figures.tall_lanes_picture):
         with_it, without = (" ".join(text for axes in draw(one).axes for text in texts(axes)) for one in (told, view))
         assert "False within the broken line of cents: it wavers, or has another stiffness." in with_it
         assert "False within" not in without  # its partials lie 7 cents off
@@ -141,7 +129,7 @@ def test_a_false_string_whose_partials_keep_their_places_is_explained_in_the_pic
 
 
 def test_a_phone_s_labels_stand_clear_of_each_other(view):
-    figure = tall_lanes_picture(view)
+    figure = figures.tall_lanes_picture(view)
     renderer = FigureCanvasAgg(figure).get_renderer()
     for axes in figure.axes[1:4]:
         boxes = [text.get_window_extent(renderer) for text in axes.texts if text.get_text().isdigit()]
@@ -180,10 +168,10 @@ def test_strings_are_drawn_at_their_length(view, harp_axes):
     assert drawn == pytest.approx([drawn[0] * length / lengths_mm[0] for length in lengths_mm])
 
 
-@pytest.mark.parametrize("layout", [WIDE, MIDDLE, NARROW], ids=["wide", "middle", "narrow"])
+@pytest.mark.parametrize("layout", [figures.WIDE, figures.MIDDLE, figures.NARROW], ids=["wide", "middle", "narrow"])
 def test_strings_that_need_attention_are_thick_over_their_whole_length_and_told_apart_without_colour(view, layout):
     """A bar, a wave, a broken bar; all others thin."""
-    axes = harp_alone(view, layout).axes[0]
+    axes = figures.harp_alone(view, layout).axes[0]
     thin = max(part.get_linewidth() for part in axes.patches if part.get_label().endswith(" strings"))
     thick = {line.get_label(): line for line in axes.lines if line.get_label().endswith(" strings")}
     assert set(thick) == {"dead strings", "false strings", "watch strings"}
@@ -192,18 +180,18 @@ def test_strings_that_need_attention_are_thick_over_their_whole_length_and_told_
     assert thick["watch strings"].is_dashed() and not thick["dead strings"].is_dashed()
 
 
-@pytest.mark.parametrize("layout", [WIDE, MIDDLE, NARROW], ids=["wide", "middle", "narrow"])
+@pytest.mark.parametrize("layout", [figures.WIDE, figures.MIDDLE, figures.NARROW], ids=["wide", "middle", "narrow"])
 @pytest.mark.parametrize("n_dead", [2, 9, 40])
 def test_words_over_the_strings_stand_clear_of_each_other(facts, layout, n_dead):
     """Neighbours too; where there are more than have room, the worst are named."""
     bad = tuple(replace(one, verdict="dead", dead_score=60.0 + place) if place < n_dead else replace(one, verdict="sound")
                 for place, one in enumerate(facts.conditions))
-    figure = harp_alone(sweep_view(replace(facts, conditions=bad)), layout)
+    figure = figures.harp_alone(sweep_view(replace(facts, conditions=bad)), layout)
     renderer = FigureCanvasAgg(figure).get_renderer()
     words = [text for text in figure.axes[0].texts if text.get_text().endswith(" dead")]
     boxes = [text.get_window_extent(renderer) for text in words]
     assert not any(one.overlaps(other) for place, one in enumerate(boxes) for other in boxes[:place])
-    assert len(words) == min(n_dead, {WIDE: 40, MIDDLE: 40, NARROW: 19}[layout])  # 288 units take 19 words, 15 apart (derived here)
+    assert len(words) == min(n_dead, 19 if layout is figures.NARROW else 40)  # 288 units take 19 words, 15 apart (derived here)
     assert f"{bad[n_dead - 1].string} dead" in {text.get_text() for text in words}
     assert min(box.x0 for box in boxes) >= 0 and max(box.x1 for box in boxes) <= layout.width
     assert max(box.y1 for box in boxes) <= figure.get_size_inches()[1] * 72
@@ -213,17 +201,17 @@ def test_a_first_sweep_is_no_row_of_marks(facts):
     """What is said of most strings is the key's thin line; all of them would be fresh."""
     fresh = tuple(replace(one, verdict="unrated", reasons=(), next_step="", fresh={}, changes={}) for one in facts.conditions)
     first = sweep_view(replace(facts, conditions=fresh, is_fresh=True, first_baselines=frozenset(one.string for one in fresh)))
-    harp, key = harp_alone(first, WIDE).axes
+    harp, key = figures.harp_alone(first, figures.WIDE).axes
     assert not any(line.get_label() == "unrated" for line in (*harp.lines, *key.lines))
     assert texts(key) == ["fresh", "C", "F"]
 
 
 @pytest.mark.parametrize(("verdict", "word"), [("unsure", "unsure"), ("unheard", "unheard"), ("unrated", "unrated")])
-@pytest.mark.parametrize("layout", [WIDE, NARROW], ids=["wide", "narrow"])
+@pytest.mark.parametrize("layout", [figures.WIDE, figures.NARROW], ids=["wide", "narrow"])
 def test_a_harp_that_was_not_judged_does_not_look_like_a_healthy_one(facts, verdict, word, layout):
     """Every one of the 47 strings carries its mark though all share it, and the key says what it means."""
     conditions = tuple(replace(one, verdict=verdict, reasons=(), next_step="", changes={}) for one in facts.conditions)
-    harp, key = harp_alone(sweep_view(replace(facts, conditions=conditions)), layout).axes
+    harp, key = figures.harp_alone(sweep_view(replace(facts, conditions=conditions)), layout).axes
     marks = [line for line in harp.lines if line.get_label() == verdict]
     assert sum(len(line.get_xdata()) for line in marks) == 47
     assert texts(key) == [word, "C", "F"] and any(line.get_label() == verdict for line in key.lines)
@@ -255,7 +243,7 @@ def test_the_key_shows_an_unheard_string_as_it_is_drawn(harp_axes):
 
 
 def test_tall_picture_holds_the_same_points(view):
-    axes = tall_lanes_picture(view).axes
+    axes = figures.tall_lanes_picture(view).axes
     drawn = {y: x for verdict in VERDICT_COLOURS for x, y in swapped(axes[1], verdict)}
     assert drawn == pytest.approx({float(one.place): 100 * one.ring.value for one in view.strings if one.ring.known})
     low, high = axes[1].get_ylim()
@@ -268,7 +256,7 @@ def swapped(axes, label):
 
 def test_a_change_beyond_the_picture_stands_at_its_edge(facts):
     mad = tuple(replace(one, figures={**one.figures, "t60_s": Figure(1e6, 1.0)}) if one.string == "4C" else one for one in facts.conditions)
-    axes = lanes_picture(sweep_view(replace(facts, conditions=mad)), WIDE).axes[-2]  # the last lane drawn is the first
+    axes = figures.lanes_picture(sweep_view(replace(facts, conditions=mad)), figures.WIDE).axes[-2]  # the last lane drawn is the first
     place = next(place for place, one in enumerate(facts.instrument.strings) if one.name == "4C")
     assert points(axes, "sound")[place] == pytest.approx(1000.0)
     assert axes.get_ylim()[1] == pytest.approx(1000.0)
@@ -357,7 +345,7 @@ def test_a_month_s_name_ends_within_the_picture(view):
 def test_nothing_to_draw_is_no_picture(view):
     silent = find_string_view(view, "0G")
     assert [small_picture(silent, kind) for kind in ("levels", "decays", "astray")] == [None, None, None]
-    sheet = string_picture(view, "0G")
+    sheet = figures.string_picture(view, "0G")
     assert sum("Nothing was measured" in text for axes in sheet.axes for text in texts(axes)) >= 3
 
 
@@ -370,7 +358,7 @@ def test_ticks_are_round(view):
 @pytest.mark.parametrize("ending", [".png", ".svg", ".pdf"])
 def test_the_same_view_gives_the_same_bytes(view, tmp_path, ending):
     for name in ("one", "two"):
-        save_figure(string_picture(view, "5G"), tmp_path / f"{name}{ending}")
+        figures.save_figure(figures.string_picture(view, "5G"), tmp_path / f"{name}{ending}")
     first, second = ((tmp_path / f"{name}{ending}").read_bytes() for name in ("one", "two"))
     assert first == second
     assert {".png": b"\x89PNG", ".svg": b"<?xml", ".pdf": b"%PDF"}[ending] == first[:4 if ending != ".svg" else 5]
@@ -381,7 +369,7 @@ HEBREW = "הנבל של מרים (שני)"
 
 
 @pytest.mark.parametrize("name", [LONG, "A" * 150, HEBREW], ids=["long", "one word", "right to left"])
-@pytest.mark.parametrize("draw", [harp_picture, lambda view: string_picture(view, "5G")], ids=["harp", "string"])
+@pytest.mark.parametrize("draw", [figures.harp_picture, lambda view: figures.string_picture(view, "5G")], ids=["harp", "string"])
 def test_a_name_of_any_length_leaves_the_verdict_in_the_picture(view, draw, name):
     """Nothing is written beyond the edges, and a name from right to left turns nothing but itself (Unicode: U+2068 name U+2069)."""
     figure = draw(replace(view, harp=name))
@@ -399,18 +387,18 @@ def test_a_name_of_any_length_leaves_the_verdict_in_the_picture(view, draw, name
 def test_a_file_says_what_it_is(view):
     """SVG 1.1, 5.4: <title> and <desc> as first children; the title of a PDF in its document information."""
     told = {"title": "Wren & <more>, 3 May 2025", "words": "5G dead & <more>"}
-    root = ElementTree.fromstring(figure_bytes(harp_picture(view), ".svg", **told))
+    root = ElementTree.fromstring(figure_bytes(figures.harp_picture(view), ".svg", **told))
     assert [(part.tag.partition("}")[2], part.text) for part in list(root)[:2]] == [("title", told["title"]), ("desc", told["words"])]
-    assert PdfReader(io.BytesIO(figure_bytes(string_picture(view, "5G"), ".pdf", **told))).metadata.title == told["title"]
+    assert PdfReader(io.BytesIO(figure_bytes(figures.string_picture(view, "5G"), ".pdf", **told))).metadata.title == told["title"]
 
 
 def test_other_endings_are_refused(view, tmp_path):
     with pytest.raises(UsageError, match=r"\.png, \.svg or \.pdf"):
-        save_figure(harp_picture(view), tmp_path / "harp.gif")
+        figures.save_figure(figures.harp_picture(view), tmp_path / "harp.gif")
 
 
 def test_inline_pictures_take_their_colours_from_the_page(view):
-    text = inline_svg(harp_picture(view), 'the <harp> & "all"', "a")
+    text = figures.inline_svg(figures.harp_picture(view), 'the <harp> & "all"', "a")
     root = ElementTree.fromstring(text)
     assert root.attrib["aria-label"] == 'the <harp> & "all"'
     assert not re.search("#[0-9a-f]{6}", text)
@@ -420,7 +408,7 @@ def test_inline_pictures_take_their_colours_from_the_page(view):
 
 def test_the_look_of_a_mark_stands_with_its_shape_and_not_with_each_point(view):
     """Whatever matplotlib writes: every point takes a shape that is there, and the shape has a filling and an edge."""
-    text = inline_svg(lanes_picture(view, WIDE), "x", "p")
+    text = figures.inline_svg(figures.lanes_picture(view, figures.WIDE), "x", "p")
     shapes = dict(re.findall(r'<path id="([^"]+)" d="[^"]*" style="([^"]*)"', text))
     uses = re.findall(r'<use href="#([^"]+)" x="[^"]+" y="[^"]+"/>', text)
     n_points = sum(one.known for string in view.strings for one in (string.ring, string.brightness, string.astray))
@@ -430,7 +418,7 @@ def test_the_look_of_a_mark_stands_with_its_shape_and_not_with_each_point(view):
 
 def test_inner_names_of_two_pictures_do_not_meet(view):
     one = find_string_view(view, "5G")
-    with sketcher() as sketch:
+    with figures.sketcher() as sketch:
         drawn = {kind: sketch(one, kind, "x", kind) for kind in ("levels", "decays", "history")}
     names = [set(re.findall(r' id="([^"]+)"', text)) for text in drawn.values()]
     assert all(names)
@@ -440,15 +428,15 @@ def test_inner_names_of_two_pictures_do_not_meet(view):
 
 
 def test_a_canvas_used_again_draws_as_a_new_one(view):
-    with sketcher() as sketch:
+    with figures.sketcher() as sketch:
         for one in (find_string_view(view, name) for name in ("5G", "2C", "0F")):
             for kind in ("levels", "history", "decays"):
-                assert sketch(one, kind, "x", "p") == inline_svg(small_picture(one, kind), "x", "p")
+                assert sketch(one, kind, "x", "p") == figures.inline_svg(small_picture(one, kind), "x", "p")
 
 
 def test_names_are_no_mathematics(hostile_view):
-    assert any("$x^{2$" in text for axes in harp_picture(hostile_view).axes for text in texts(axes))
-    inline_svg(harp_picture(hostile_view), "x", "p")
+    assert any("$x^{2$" in text for axes in figures.harp_picture(hostile_view).axes for text in texts(axes))
+    figures.inline_svg(figures.harp_picture(hostile_view), "x", "p")
 
 
 def test_verdicts_are_told_apart_without_colour():
@@ -484,9 +472,8 @@ def test_a_name_that_the_font_lacks_is_drawn_without_a_warning():
     """The character for a koto's highest string: warnings are errors here, and a player would read them between the lines."""
     from matplotlib.figure import Figure
 
-    from toneprobe.report.figures.inline import inline_svg
 
     figure = Figure()
     figure.text(0.5, 0.5, "為")
     assert figure_bytes(figure, ".png").startswith(b"\x89PNG")
-    assert "為" in inline_svg(figure, "a name", "p")
+    assert "為" in figures.inline_svg(figure, "a name", "p")

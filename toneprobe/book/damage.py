@@ -17,20 +17,8 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.types import NullType
 
 from toneprobe.audio import Quality, Remark
+from toneprobe.book import schema
 from toneprobe.book.convert import stored
-from toneprobe.book.schema import (
-    conditions,
-    fittings,
-    harps,
-    owner_settings,
-    pitch_readings,
-    plucks,
-    recordings,
-    sweep_recordings,
-    sweeps,
-    tables,
-    unheard,
-)
 from toneprobe.condition import Condition
 from toneprobe.errors import DamagedError
 from toneprobe.instrument import Instrument
@@ -38,11 +26,12 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.settling import Tolerance
 
 SHAPES: Mapping[Column, Any] = {  # of the values that are stored whole
-    harps.c.instrument: Instrument, sweeps.c.instrument: Instrument, sweeps.c.remarks: tuple[Remark, ...], recordings.c.quality: Quality,
-    plucks.c.measurement: PluckMeasurement, conditions.c.condition: Condition, owner_settings.c.tolerance: Tolerance,
+    schema.harps.c.instrument: Instrument, schema.sweeps.c.instrument: Instrument, schema.sweeps.c.remarks: tuple[Remark, ...],
+    schema.recordings.c.quality: Quality, schema.plucks.c.measurement: PluckMeasurement,
+    schema.conditions.c.condition: Condition, schema.owner_settings.c.tolerance: Tolerance,
 }
 NO_UTF8 = "Could not decode to UTF-8"
-FIRST = (sweeps, plucks, conditions, recordings)  # what can be taken out with its sweep is looked through first
+FIRST = (schema.sweeps, schema.plucks, schema.conditions, schema.recordings)  # what can be taken out with its sweep is looked through first
 
 
 @dataclass(frozen=True)
@@ -61,7 +50,7 @@ class Damage:
 
 def damages(connection: Connection) -> Iterator[Damage]:
     """Everything in the book that cannot be read, one for each row."""
-    rest = [table for table in tables.sorted_tables if table not in FIRST]
+    rest = [table for table in schema.tables.sorted_tables if table not in FIRST]
     for table in (*FIRST, *rest):
         for row, spoilt in rows_as_they_lie(connection, table):
             spoilt = (*spoilt, *_misshapen(table, row, spoilt))
@@ -157,21 +146,22 @@ def _named(connection: Connection, table: Table, row: Mapping[str, Any], columns
     def name(what: str, sweep_id: int | None = None) -> Damage:
         return Damage(what, columns, sweep_id)
 
-    if table is sweeps:
+    if table is schema.sweeps:
         return name(f"sweep {row['id']}", row["id"])
-    if table is plucks:
+    if table is schema.plucks:
         place = row["place"] + 1 if isinstance(row["place"], int) else "?"
         return name(f"sweep {row['sweep_id']}, pluck {place} ({row['string']})", row["sweep_id"])
-    if table is conditions:
+    if table is schema.conditions:
         return name(f"sweep {row['sweep_id']}, the verdict on {row['string']}", row["sweep_id"])
-    if table in (unheard, sweep_recordings):
+    if table in (schema.unheard, schema.sweep_recordings):
         return name(f"sweep {row['sweep_id']}", row["sweep_id"])
-    if table is recordings:
-        of = connection.scalar(select(sweep_recordings.c.sweep_id).where(sweep_recordings.c.recording_id == row["id"]).limit(1))
+    if table is schema.recordings:
+        held = schema.sweep_recordings.c
+        of = connection.scalar(select(held.sweep_id).where(held.recording_id == row["id"]).limit(1))
         return name(f"sweep {of}, the recording {row['file_name']}" if of is not None else f"the recording {row['file_name']}", of)
-    if table is fittings:
+    if table is schema.fittings:
         return name(f"no. {row['id']} of the log ({row['string']})")
-    if table is pitch_readings:
+    if table is schema.pitch_readings:
         return name(f"the check of {row['at']} ({row['string']})", row["sweep_id"])
     number = row.get("id", row.get("harp_id"))
-    return name(f"the harp {row['name']}" if table is harps else f"no. {number} of the table {table.name}")
+    return name(f"the harp {row['name']}" if table is schema.harps else f"no. {number} of the table {table.name}")

@@ -17,18 +17,7 @@ from matplotlib.axes import Axes
 from scipy.optimize import isotonic_regression
 
 from toneprobe.report.attention import worst_first
-from toneprobe.report.figures.look import (
-    C_STRING,
-    F_STRING,
-    LETTER,
-    LINE_HEIGHT,
-    OTHER_STRING,
-    SOFT,
-    VERDICT_COLOURS,
-    draw_lines,
-    draw_mark,
-    write,
-)
+from toneprobe.report.figures import look
 from toneprobe.report.glossary import FRESH, NEEDS_ATTENTION
 from toneprobe.report.string_view import StringView
 
@@ -36,7 +25,7 @@ from toneprobe.report.string_view import StringView
 USUAL_SCALE = ((32.7, 1515.0), (65.4, 1379.0), (130.8, 1055.0), (261.6, 571.0), (523.3, 328.0), (1046.5, 192.0), (2093.0, 101.0),
                (3136.0, 60.6))
 BOARD_MM_PER_STRING = 25.0  # rise of the soundboard from string to string, as the scale above needs for a neck that dips in the middle
-STRING_LOOKS = {"C": (C_STRING, 1.4), "F": (F_STRING, 1.4)}
+STRING_LOOKS = {"C": (look.C_STRING, 1.4), "F": (look.F_STRING, 1.4)}
 THICK = {"dead": 4.6, "false": 2.6, "watch": 3.6}
 WAVE, SWING = 13.0, 3.2  # of a false string: length of a wave and how far it swings, in units
 BROKEN, DOTTED = (0, (2.0, 0.9)), (0, (1, 4))  # a string to watch, one that was not heard
@@ -81,7 +70,7 @@ class Words:
 
     @property
     def top(self) -> float:
-        return self.low + LETTER * len(self.text)
+        return self.low + look.LETTER * len(self.text)
 
 
 @dataclass(frozen=True)
@@ -114,7 +103,7 @@ def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
     """The harp on axes whose scales are units from their lower left corner."""
     for label, ends in (("soundboard", [(one.x, one.foot) for one in harp.drawn]), ("neck", [(one.x, one.head) for one in harp.drawn])):
         if ends:
-            axes.plot(*np.transpose(ends), color=SOFT, linewidth=2.2 * layout.share, solid_capstyle="round", label=label)
+            axes.plot(*np.transpose(ends), color=look.SOFT, linewidth=2.2 * layout.share, solid_capstyle="round", label=label)
     quiet = [one for one in harp.drawn if one.one.verdict not in NEEDS_ATTENTION]
     for letter in ("C", "F", ""):
         _draw_quiet(axes, letter, [one for one in quiet if _kind(one.one) == letter], layout)
@@ -122,9 +111,9 @@ def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
         if one.one.verdict in NEEDS_ATTENTION:
             draw_thick(axes, one.one.verdict, (one.x, one.foot), (one.x, one.head), layout.share)
         if not harp.is_plain(one.one.verdict):
-            draw_mark(axes, one.one.verdict, [one.x], [one.head], share=max(layout.share, 0.8))
+            look.draw_mark(axes, one.one.verdict, [one.x], [one.head], share=max(layout.share, 0.8))
     for one in _named_at_foot(harp.drawn):
-        write(axes, (one.x, one.foot), one.one.name, (0, -5), ha="center", va="top", color=name_colour(one.one))
+        look.write(axes, (one.x, one.foot), one.one.name, (0, -5), ha="center", va="top", color=name_colour(one.one))
     for words in harp.words:
         _write_words(axes, words)
 
@@ -134,14 +123,14 @@ def _named_at_foot(drawn: Sequence[Drawn]) -> list[Drawn]:
     named: list[Drawn] = []
     for one in sorted(drawn, key=lambda one: one.x):
         is_wanted = one.one.letter in STRING_LOOKS or not one.one.letter
-        if is_wanted and (not named or one.x - named[-1].x >= 2.0 + 0.5 * LETTER * (len(one.one.name) + len(named[-1].one.name))):
+        if is_wanted and (not named or one.x - named[-1].x >= 2.0 + 0.5 * look.LETTER * (len(one.one.name) + len(named[-1].one.name))):
             named.append(one)
     return named
 
 
 def draw_thick(axes: Axes, verdict: str, start: tuple[float, float], end: tuple[float, float], share: float = 1.0) -> None:
     """A line as strings of that verdict are drawn, from start to end, upright or level."""
-    colour, width = VERDICT_COLOURS[verdict], share * THICK[verdict]
+    colour, width = look.VERDICT_COLOURS[verdict], share * THICK[verdict]
     points = _wave(start, end, share) if verdict == "false" else np.array([start, end])
     axes.plot(*points.T, color=colour, linewidth=width, linestyle=BROKEN if verdict == "watch" else "solid", dash_capstyle="butt",
               solid_capstyle="butt", label=f"{verdict} strings", clip_on=False, zorder=3)
@@ -149,13 +138,13 @@ def draw_thick(axes: Axes, verdict: str, start: tuple[float, float], end: tuple[
 
 def name_colour(one: StringView) -> str:
     """C red, F dark, as the strings are."""
-    return STRING_LOOKS[one.letter][0] if one.letter in STRING_LOOKS else SOFT
+    return STRING_LOOKS[one.letter][0] if one.letter in STRING_LOOKS else look.SOFT
 
 
 def name_look(one: StringView) -> dict[str, str]:
     """How its name is written beside its marks: in the colour of a verdict that needs attention, else as `name_colour`."""
     if one.verdict in NEEDS_ATTENTION:
-        return {"color": VERDICT_COLOURS[one.verdict], "weight": "bold"}
+        return {"color": look.VERDICT_COLOURS[one.verdict], "weight": "bold"}
     return {"color": name_colour(one), "weight": "normal"}
 
 
@@ -193,26 +182,26 @@ def _words(drawn: Sequence[Drawn], layout: Layout, usual: str) -> tuple[Words, .
     by_place = {one.one.place: one for one in drawn}
     pressing = [by_place[one.place] for one in worst_first([one.one for one in drawn])]
     others = [one for one in drawn if layout.names_all and one.one.verdict not in (*NEEDS_ATTENTION, "sound", usual)]
-    ends = (0.5 * LINE_HEIGHT, layout.width - 0.5 * LINE_HEIGHT)
-    n_fit = int((ends[1] - ends[0]) / LINE_HEIGHT) + 1
+    ends = (0.5 * look.LINE_HEIGHT, layout.width - 0.5 * look.LINE_HEIGHT)
+    n_fit = int((ends[1] - ends[0]) / look.LINE_HEIGHT) + 1
     chosen = sorted([*pressing, *others][:n_fit], key=lambda one: one.x)
     neck = sorted((one.x, one.head) for one in drawn)
     return tuple(Words(one, f"{one.one.name} {one.one.word}", x, _above(neck, x, one) + CLEAR)
-                 for one, x in zip(chosen, spread([one.x for one in chosen], LINE_HEIGHT, ends), strict=True))
+                 for one, x in zip(chosen, spread([one.x for one in chosen], look.LINE_HEIGHT, ends), strict=True))
 
 
 def _above(neck: Sequence[tuple[float, float]], x: float, own: Drawn) -> float:
     """The neck at its highest under words at x."""
-    beside = np.interp([x - 0.5 * LINE_HEIGHT, x, x + 0.5 * LINE_HEIGHT], *np.transpose(neck))
+    beside = np.interp([x - 0.5 * look.LINE_HEIGHT, x, x + 0.5 * look.LINE_HEIGHT], *np.transpose(neck))
     return max(own.head, *beside) if abs(x - own.x) > 1.0 else own.head
 
 
 def _write_words(axes: Axes, words: Words) -> None:
     one = words.drawn.one
-    colour = VERDICT_COLOURS[one.verdict]
+    colour = look.VERDICT_COLOURS[one.verdict]
     if abs(words.x - words.drawn.x) > 1.0:
-        draw_lines(axes, [((words.drawn.x, words.drawn.head + 4), (words.x, words.low - 2))], colour, width=0.8, label="leader")
-    write(axes, (words.x, words.low), words.text, ha="center", va="bottom", rotation=90, color=colour,
+        look.draw_lines(axes, [((words.drawn.x, words.drawn.head + 4), (words.x, words.low - 2))], colour, width=0.8, label="leader")
+    look.write(axes, (words.x, words.low), words.text, ha="center", va="bottom", rotation=90, color=colour,
           weight="bold" if one.verdict in NEEDS_ATTENTION else "normal")
 
 
@@ -221,11 +210,11 @@ def _kind(one: StringView) -> str:
 
 
 def _draw_quiet(axes: Axes, letter: str, drawn: Sequence[Drawn], layout: Layout) -> None:
-    colour, width = STRING_LOOKS.get(letter, (OTHER_STRING, 1.0))
+    colour, width = STRING_LOOKS.get(letter, (look.OTHER_STRING, 1.0))
     for is_heard, style in ((True, "solid"), (False, DOTTED)):
         lines = [((one.x, one.foot), (one.x, one.head)) for one in drawn if (one.one.verdict != "unheard") == is_heard]
         label = f"{letter or 'other'} strings{'' if is_heard else ', unheard'}"
-        draw_lines(axes, lines, colour, width=width * layout.share, style=style, label=label)
+        look.draw_lines(axes, lines, colour, width=width * layout.share, style=style, label=label)
 
 
 def _wave(start: tuple[float, float], end: tuple[float, float], share: float) -> np.ndarray:
