@@ -1,7 +1,5 @@
 """Scripts that print figures of the pages for developers: each is named beside its figures, and its little helpers are right."""
 
-from __future__ import annotations
-
 import importlib
 import sys
 from pathlib import Path

@@ -4,8 +4,6 @@ Common practice: one string at a time, each brought up before the next; eye prot
 technician for cracks, pins, rods, discs and the soundboard.
 """
 
-from __future__ import annotations
-
 import json
 import re
 import shutil

@@ -3,8 +3,6 @@
 The recordings are made by the string model.
 """
 
-from __future__ import annotations
-
 import os
 import shutil
 from concurrent.futures import ThreadPoolExecutor

@@ -1,7 +1,5 @@
 """The commands that sentences name, in a book with several harps."""
 
-from __future__ import annotations
-
 import re
 import shlex
 from pathlib import Path

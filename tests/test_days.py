@@ -1,7 +1,5 @@
 """Days by their names. The calendar was looked up by hand: 26 November 2026 is a Thursday."""
 
-from __future__ import annotations
-
 from datetime import date, time
 
 import pytest

@@ -1,7 +1,5 @@
 """The made-up harp's year: found what was planted, within a minute, with files to look at."""
 
-from __future__ import annotations
-
 import csv
 import re
 import subprocess

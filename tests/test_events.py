@@ -1,7 +1,5 @@
 """Climate, moves and regulations beside a jump. Worked out by hand."""
 
-from __future__ import annotations
-
 from datetime import date
 
 import pytest

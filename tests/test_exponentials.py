@@ -1,7 +1,5 @@
 """Exponentials at even steps of time, against each worked out by itself."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """What is left out, or given to another string, once it is measured."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

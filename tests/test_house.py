@@ -1,7 +1,5 @@
 """The house: every room in its place, imports only upwards, help that loads nothing heavy, a boring top level, and the linter."""
 
-from __future__ import annotations
-
 import ast
 import re
 import subprocess

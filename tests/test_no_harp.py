@@ -3,8 +3,6 @@
 Levers, discs, pedals, octaves from the top down, red C strings, regulation and harp technicians are a harp's (common practice).
 """
 
-from __future__ import annotations
-
 import html
 import re
 from datetime import date

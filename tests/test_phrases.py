@@ -1,7 +1,5 @@
 """Pieces of sentences."""
 
-from __future__ import annotations
-
 import pytest
 
 from toneprobe.phrases import as_string, as_strings, count_of, gauge_words, kind_words, listed, one_after_another, was_or_were

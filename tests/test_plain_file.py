@@ -1,7 +1,5 @@
 """Files that somebody names are written whole or not at all."""
 
-from __future__ import annotations
-
 import errno
 import os
 

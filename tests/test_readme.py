@@ -1,7 +1,5 @@
 """What the README shows runs: every command in its blocks, in its order, on sounds played by the string model."""
 
-from __future__ import annotations
-
 import re
 import shlex
 import shutil

@@ -4,8 +4,6 @@ Frozen behaviour, no outside truth: whether today's hearing still gives these fa
 Dates of making and versions are scrubbed; words must be the same, drawn numbers to a hundredth, as fonts and libraries differ a little.
 """
 
-from __future__ import annotations
-
 import io
 import re
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Stiff strings against published examples and scales."""
 
-from __future__ import annotations
-
 import math
 
 import pytest

@@ -5,8 +5,6 @@ understood beside it (as FORMER_CAUTION is): never change a literal here, add th
 once, for a book to keep it, is tested with that step (tests/book).
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

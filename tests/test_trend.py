@@ -1,7 +1,5 @@
 """Trends against slopes counted by hand and Kendall's own table of ranks, and what is said of them."""
 
-from __future__ import annotations
-
 from datetime import date, timedelta
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Remarks as they are typed or pasted."""
 
-from __future__ import annotations
-
 import os
 
 import pytest

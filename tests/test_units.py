@@ -1,7 +1,5 @@
 """Units and names against ISO 16, definitions and the trade's string names."""
 
-from __future__ import annotations
-
 import math
 
 import pytest

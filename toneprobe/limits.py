@@ -9,8 +9,6 @@ it is asked, when one pattern is believed and not another. It can turn a verdict
 Log changes are natural logarithms of ratios: 0.29 is a quarter less ring, 0.69 is half.
 """
 
-from __future__ import annotations
-
 import math
 
 # What can be measured at all

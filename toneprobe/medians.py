@@ -1,7 +1,5 @@
 """What a median tells of a spread: constants of the normal and of the exponential distribution."""
 
-from __future__ import annotations
-
 import numpy as np
 
 SD_OF_DEVIATION = 1.4826  # standard deviation of a normal over the median of its absolute deviations

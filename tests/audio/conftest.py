@@ -1,7 +1,5 @@
 """A made-up sweep of six plucks in quiet noise."""
 
-from __future__ import annotations
-
 import pytest
 from made_up_recording import decaying_tones, noise
 

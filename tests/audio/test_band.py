@@ -1,7 +1,5 @@
 """What was cut off below and above, by filters laid over sounds made here."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 import scipy.signal

@@ -1,7 +1,5 @@
 """All sound gone for good, told from what a hand stops."""
 
-from __future__ import annotations
-
 import glob
 from pathlib import Path
 

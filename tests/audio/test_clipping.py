@@ -1,7 +1,5 @@
 """Flat tops counted sample by sample, on blocks made by hand, and seconds of it in sounds cut here."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 import soundfile

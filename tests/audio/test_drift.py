@@ -1,7 +1,5 @@
 """Slow drift taken out of what is read: against sounds of known truth."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,8 +1,6 @@
 """Channels that fail part-way, told by levels made by hand: two channels, a pluck every three seconds, frames of a tenth; and what is said
 of them and of a recorder."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """The noise floor, of noise whose level is known."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from made_up_recording import RATE_HZ, decaying_tones, noise

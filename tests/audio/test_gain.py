@@ -1,8 +1,6 @@
 """Gain riding told by levels made by hand, frame by frame of a tenth: four bands of noise, and plucks that die away into it;
 and by sounds whose gain was ridden here."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 import scipy.signal

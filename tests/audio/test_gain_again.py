@@ -1,7 +1,5 @@
 """The gain judged anew where other sounds are known: levels made here, frame by frame, so that what moved is known."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Drop-outs, of exact zeros and under hiss, planted here."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from made_up_recording import RATE_HZ, noise

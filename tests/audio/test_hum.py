@@ -1,7 +1,5 @@
 """Mains hum told by densities made by hand, seconds of noise of 1 per hertz, lines in single bins a hertz apart; and by sounds."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 import scipy.signal

@@ -1,7 +1,5 @@
 """Recording from an input that is made up: a thread that hands over a known tone, block by block."""
 
-from __future__ import annotations
-
 import os
 import signal
 import subprocess

@@ -1,7 +1,5 @@
 """Any recording opened: what is read is what was stored, what was lost on the way is said, and what cannot be used has its one line."""
 
-from __future__ import annotations
-
 import gc
 import os
 import struct

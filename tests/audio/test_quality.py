@@ -1,7 +1,5 @@
 """What a recording can and cannot carry: unchanged by what changes no sound, and told of real plucks with planted faults."""
 
-from __future__ import annotations
-
 import glob
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The channel in use, of sounds whose truth is planted here."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from made_up_recording import RATE_HZ, decaying_tones, noise, store

@@ -6,8 +6,6 @@ Prints the share of restrings in which some old string is called slipping after 
 them falls steadily beside the others, the share in which it is called slipping within a week.
 """
 
-from __future__ import annotations
-
 import sys
 from datetime import datetime, timedelta
 

@@ -1,7 +1,5 @@
 """A small made-up harp and made-up measurements; nothing here was measured."""
 
-from __future__ import annotations
-
 from dataclasses import MISSING, fields
 from datetime import date
 from types import SimpleNamespace

@@ -1,7 +1,5 @@
 """The sound of a pluck comes back as it was recorded."""
 
-from __future__ import annotations
-
 import os
 import subprocess
 import sys

@@ -3,8 +3,6 @@
 What counts as damage, and which sweep it is in, is derived here: each test spoils one place that it knows, in SQLite's own tables.
 """
 
-from __future__ import annotations
-
 import json
 import re
 import sqlite3

@@ -1,7 +1,5 @@
 """A file is there whole, or as it was before."""
 
-from __future__ import annotations
-
 import errno
 import os
 import sqlite3

@@ -1,7 +1,5 @@
 """A book can be read without the tool: its export with the standard library's csv and json, its database with sqlite3."""
 
-from __future__ import annotations
-
 import csv
 import json
 import sqlite3

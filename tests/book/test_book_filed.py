@@ -1,7 +1,5 @@
 """Where recordings belong that are given together: a sweep that holds them, one whose place they take, or none, with what to do instead."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date
 

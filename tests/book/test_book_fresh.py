@@ -1,7 +1,5 @@
 """Which plucks of a sweep are a baseline, since when a string has one, and which sweeps still join it."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date, timedelta
 

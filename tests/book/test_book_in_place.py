@@ -1,7 +1,5 @@
 """A sweep that takes an earlier one's place, in one transaction. What must be true afterwards was written down by hand before."""
 
-from __future__ import annotations
-
 import json
 from datetime import date, datetime
 

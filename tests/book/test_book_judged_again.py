@@ -1,7 +1,5 @@
 """The log put right or filled in: which sweeps are judged again. Derived here: a verdict asks what was on, and whether it had settled."""
 
-from __future__ import annotations
-
 from datetime import date
 
 import pytest

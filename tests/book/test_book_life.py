@@ -3,8 +3,6 @@
 Expected values were read off the rows by hand.
 """
 
-from __future__ import annotations
-
 import csv
 import sqlite3
 from contextlib import closing

@@ -1,7 +1,5 @@
 """Books of older schemas come forward whole, with a copy of what they were."""
 
-from __future__ import annotations
-
 import json
 import os
 import sqlite3

@@ -1,7 +1,5 @@
 """Where a book lies, and what is said of one that cannot serve."""
 
-from __future__ import annotations
-
 import os
 import secrets
 import shutil

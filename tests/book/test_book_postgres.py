@@ -1,7 +1,5 @@
 """A school's book, its tables in PostgreSQL. The statements are always checked; a server is tried where one can be started."""
 
-from __future__ import annotations
-
 import importlib.util
 import json
 import os

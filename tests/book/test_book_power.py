@@ -4,8 +4,6 @@ One child process forks a victim for each moment: before each statement, around 
 removed. The victim kills itself there with SIGKILL; then the book is opened and looked through.
 """
 
-from __future__ import annotations
-
 import json
 import subprocess
 import sys

@@ -1,7 +1,5 @@
 """A stored sweep told again: which day, which sound and which other sweep stands beside each string, from made-up values."""
 
-from __future__ import annotations
-
 import pickle
 import sqlite3
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Harps and the strings on them, over the days."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date
 

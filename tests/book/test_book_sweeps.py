@@ -1,7 +1,5 @@
 """What goes into a book comes out of it, once, and exactly."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 from datetime import date

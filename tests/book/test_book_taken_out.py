@@ -1,7 +1,5 @@
 """A sweep or a pitch check that should not be in the book is taken out. What must be true afterwards was written down by hand before."""
 
-from __future__ import annotations
-
 import json
 from datetime import date, datetime
 

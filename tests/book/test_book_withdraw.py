@@ -1,7 +1,5 @@
 """A string change that never happened is taken back. What must be true afterwards was written down by hand before."""
 
-from __future__ import annotations
-
 from datetime import date, datetime
 
 import pytest

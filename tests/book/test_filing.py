@@ -1,7 +1,5 @@
 """A recording as the book files it: whether it was heard before or is still being written, and which of its sound is kept."""
 
-from __future__ import annotations
-
 import os
 from types import SimpleNamespace
 

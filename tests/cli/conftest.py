@@ -1,7 +1,5 @@
 """A book of a test's own, where `run` looks for it."""
 
-from __future__ import annotations
-
 import shutil
 
 import pytest

@@ -1,7 +1,5 @@
 """What `--json` writes has the schema and the parts that DEVELOPERS.md promises, and the types named there exist."""
 
-from __future__ import annotations
-
 import re
 from importlib import import_module
 from pathlib import Path

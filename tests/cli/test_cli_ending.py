@@ -1,7 +1,5 @@
 """How a command ends where the program itself is at fault: one line, with a command that shows more."""
 
-from __future__ import annotations
-
 import re
 import signal
 

@@ -3,8 +3,6 @@
 What is expected is derived here: of one change there are two states of the book, before it and after it, and no third.
 """
 
-from __future__ import annotations
-
 import shutil
 import sqlite3
 import subprocess

@@ -1,7 +1,5 @@
 """`restring`, `settle`, `log`, `spares`, `ready`, `note`, `habits`: what each says and stores, and its one-line refusals."""
 
-from __future__ import annotations
-
 import csv
 import io
 import os

@@ -1,7 +1,5 @@
 """`log` in the hands of a player: dates corrected again and again, an old notebook taken in late, days in any spelling."""
 
-from __future__ import annotations
-
 import re
 import shlex
 import shutil

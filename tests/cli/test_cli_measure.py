@@ -1,7 +1,5 @@
 """`toneprobe measure`, from a recording to its document, its table and its one-line refusals."""
 
-from __future__ import annotations
-
 import csv
 import io
 import os

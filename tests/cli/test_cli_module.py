@@ -1,7 +1,5 @@
 """The package run as a module."""
 
-from __future__ import annotations
-
 import subprocess
 import sys
 

@@ -1,7 +1,5 @@
 """`toneprobe report`: its other pages and its pictures, what is said of them, and one line for what is wrong."""
 
-from __future__ import annotations
-
 import re
 import shutil
 from datetime import datetime

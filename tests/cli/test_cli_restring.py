@@ -1,7 +1,5 @@
 """`restring` and `ready` on the bag: a spare that was not taken, one past its best, and one thing or several."""
 
-from __future__ import annotations
-
 import re
 import shlex
 import shutil

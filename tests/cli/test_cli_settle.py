@@ -1,7 +1,5 @@
 """`settle` on rendered plucks: far off, tuned within one recording, more than one new string, and what holds a fresh baseline back."""
 
-from __future__ import annotations
-
 import math
 import re
 import shlex

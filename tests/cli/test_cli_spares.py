@@ -1,7 +1,5 @@
 """`spares` typed wrongly and put right, and spares that go onto the harp on an earlier day. Days were counted on a calendar."""
 
-from __future__ import annotations
-
 import json
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date

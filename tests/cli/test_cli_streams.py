@@ -1,7 +1,5 @@
 """A reader who has seen enough (`… | head -1`) ends no command: it is quiet, ends as done, and has written all that it was to write."""
 
-from __future__ import annotations
-
 import os
 import shutil
 import subprocess

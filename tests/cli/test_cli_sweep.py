@@ -1,7 +1,5 @@
 """`new`, `sweep` and `report`: a harp's book from the fresh baseline on."""
 
-from __future__ import annotations
-
 import csv
 import re
 import shutil

@@ -3,8 +3,6 @@
 The kept book: fresh on 2 March 2024, swept again on 7 September with a string that rings a third as long and an uneven one, by the model.
 """
 
-from __future__ import annotations
-
 import io
 import re
 from datetime import date

@@ -3,8 +3,6 @@
 The kept book: fresh on 2 March 2024 (sweep 1), swept again on 7 September (sweep 2); `june` has 3E, 3D and 3C, two plucks each, once more.
 """
 
-from __future__ import annotations
-
 import json
 import re
 import shlex

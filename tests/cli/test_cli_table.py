@@ -1,7 +1,5 @@
 """Tables of a terminal, however narrow: no word but the last column's is torn, and nothing is cut off. Widths are counted by hand."""
 
-from __future__ import annotations
-
 import io
 
 import pytest

@@ -1,7 +1,5 @@
 """What a real terminal shows on standard error: lines broken between words, and how far the measuring is, in plain text."""
 
-from __future__ import annotations
-
 import io
 import os
 import re

@@ -1,7 +1,5 @@
 """A book with two harps: whatever is said to be typed next works as it stands."""
 
-from __future__ import annotations
-
 import re
 import shlex
 import shutil

@@ -1,7 +1,5 @@
 """`withdraw`: a sweep or a check that should not be in the book, taken back as a player would."""
 
-from __future__ import annotations
-
 import json
 from datetime import date
 

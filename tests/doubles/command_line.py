@@ -1,7 +1,5 @@
 """What a command said, for tests that ask it many."""
 
-from __future__ import annotations
-
 
 def say(run, *arguments, code=0):
     """Run a command line that is to end with that code; what it said, as one line of words: where it fails, on standard error."""

@@ -3,8 +3,6 @@
 For tests of what stands on a page. Those of the drawing itself, and of whether it comes out the same each time, draw anew (`drawn_anew`).
 """
 
-from __future__ import annotations
-
 import hashlib
 import pickle
 from contextlib import contextmanager

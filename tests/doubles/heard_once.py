@@ -4,8 +4,6 @@ For tests of what the program does with what it heard. Those of the hearing itse
 sounds of their own; the demo runs in a process of its own.
 """
 
-from __future__ import annotations
-
 import hashlib
 import pickle
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """A pitch as a check reads it, for tests of what it does in cents."""
 
-from __future__ import annotations
-
 import math
 
 from toneprobe.measure.figure import Figure

@@ -1,7 +1,5 @@
 """An input that stands for a microphone: a thread that hands over a known tone, and the sounddevice library as far as it is used."""
 
-from __future__ import annotations
-
 import threading
 from contextlib import contextmanager
 from types import SimpleNamespace

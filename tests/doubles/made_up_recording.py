@@ -1,7 +1,5 @@
 """Recordings of a made-up harp, plucks up a scale of fourths, and ways to spoil and to store them."""
 
-from __future__ import annotations
-
 import functools
 import math
 

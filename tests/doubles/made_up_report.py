@@ -1,7 +1,5 @@
 """A made-up harp over two years, as values: what the rooms above would hand to the report. All numbers derived here, from simple laws."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from datetime import date, timedelta

@@ -1,7 +1,5 @@
 """One small picture of a string as a figure of its own, to be looked at: pages draw all of theirs on one canvas."""
 
-from __future__ import annotations
-
 from toneprobe.report.figures.look import draw_scales, empty_axes, new_figure
 from toneprobe.report.figures.small import BOX, DRAWERS, HEIGHT, WIDTH
 

@@ -1,7 +1,5 @@
 """What SQLAlchemy makes of a statement it keeps as long as a book is open; here for all books in SQLite of a process that tests."""
 
-from __future__ import annotations
-
 from sqlalchemy import create_engine
 
 from toneprobe.book.convert import to_json

@@ -1,7 +1,5 @@
 """What may be written over: an older report, never what is there only once."""
 
-from __future__ import annotations
-
 import shutil
 import sqlite3
 from contextlib import closing

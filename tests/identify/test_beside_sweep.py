@@ -1,7 +1,5 @@
 """Sounds that fell into a sweep: told by its order and their level. Paths and levels are made here, and what fell in is known."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds.formula_sweeps import sweep_of

@@ -3,8 +3,6 @@
 What listens to the sound, whether a string was struck, stopped or plucked anew, is told here (its own tests: test_touch.py).
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

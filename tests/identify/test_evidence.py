@@ -1,7 +1,5 @@
 """What an event tells for each string, worked out by hand from the costs at the head of `evidence`."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """A player who does not run along the harp, told by plucks that are clear by themselves: evidence made by hand, log weights."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """A pluck of a string that still rang, told by the player's own habit. Paths are made up here; what is expected is counted by hand."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds import real_sweeps as real

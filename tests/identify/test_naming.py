@@ -3,8 +3,6 @@
 What listens to the sound once more, for a voice, a second string, a knock, is told here; `test_whole_sweep.py` hears.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from types import SimpleNamespace
 

@@ -1,7 +1,5 @@
 """An octave too high or too low, told by the partials that an event brought: lines put where a stiff string has them (Fletcher 1964)."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

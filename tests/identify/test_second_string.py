@@ -1,7 +1,5 @@
 """Lines of one string or of two, put where stiff strings have them (Fletcher 1964), sum tones where Conklin (1999) found them."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

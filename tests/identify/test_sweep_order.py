@@ -1,7 +1,5 @@
 """The order in which a sweep runs along the harp, on events made by hand: each sounds at one pitch and is like every string near it."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from itertools import product
 

@@ -1,7 +1,5 @@
 """Presets and owners' files: what they give, and what they refuse. Ranges and materials of the trade are common practice or from memory."""
 
-from __future__ import annotations
-
 import os
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Kaplan–Meier, Weibull and demand against published worked examples, another library, and hand counts."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from datetime import date, timedelta

@@ -1,7 +1,5 @@
 """A paper log typed into a spreadsheet: what is right is offered, what is wrong is listed with its line. Expected values read by hand."""
 
-from __future__ import annotations
-
 import csv
 import io
 from dataclasses import replace

@@ -3,8 +3,6 @@
 Common practice: gut and nylon a week before at the latest, better two to three weeks; wires two days; a full set travels with the harp.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 

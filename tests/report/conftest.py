@@ -1,7 +1,5 @@
 """A made-up harp over two years, for every test of the report."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

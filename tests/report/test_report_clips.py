@@ -1,7 +1,5 @@
 """Sounds of the page: loudness, length, compression."""
 
-from __future__ import annotations
-
 import io
 import math
 

@@ -1,7 +1,5 @@
 """Pictures against the numbers that they draw: positions and labels, never pixels."""
 
-from __future__ import annotations
-
 import io
 import math
 import re

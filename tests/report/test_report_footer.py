@@ -1,7 +1,5 @@
 """The last line of a page: when and with what it was made."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date
 

@@ -1,7 +1,5 @@
 """A string whose baseline the sweep is has no verdict and no fault: every screen calls it fresh. And what a screen advises must work."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date
 

@@ -1,7 +1,5 @@
 """Which two plucks are heard beside each other. Expected pairs derived here from the hand (pitch glide), colour and ring planted."""
 
-from __future__ import annotations
-
 import pytest
 
 from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement

@@ -1,7 +1,5 @@
 """Where a string is heading, and its past: of the string that is on, from its own sweeps, wherever a player looks."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from datetime import date, timedelta

@@ -1,7 +1,5 @@
 """The page as text: whole, self-contained, escaped, the same twice, small and quick."""
 
-from __future__ import annotations
-
 import base64
 import hashlib
 import os

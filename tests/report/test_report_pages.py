@@ -1,7 +1,5 @@
 """The other pages: two sweeps, one string's life, a season, the technician; and all of them in a folder."""
 
-from __future__ import annotations
-
 import errno
 import io
 import math

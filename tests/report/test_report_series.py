@@ -1,7 +1,5 @@
 """Numbers ready to be drawn."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 from datetime import date

@@ -1,7 +1,5 @@
 """What is advised where a recording is at fault: which sweep, and that a few plucks more are no help."""
 
-from __future__ import annotations
-
 import io
 from dataclasses import replace
 from datetime import date

@@ -1,7 +1,5 @@
 """The style sheet against WCAG 2.2: contrast on light and dark paper, and the colours that pictures and page share."""
 
-from __future__ import annotations
-
 import re
 from importlib.resources import files
 

@@ -1,7 +1,5 @@
 """What the terminal shows."""
 
-from __future__ import annotations
-
 import csv
 import html
 import io

@@ -1,7 +1,5 @@
 """One sweep, ready to be shown."""
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Words that all outputs share."""
 
-from __future__ import annotations
-
 import re
 from datetime import date
 

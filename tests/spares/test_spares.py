@@ -1,7 +1,5 @@
 """Spares: what a careful person would find by going through the bag by hand. Shelf lives and stand-ins are common practice."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date, timedelta
 

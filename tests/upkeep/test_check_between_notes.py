@@ -1,8 +1,6 @@
 """A new string less than a semitone flat, plucked with two neighbours, one of them a semitone below: its plucks are its own, in a check as
 in a sweep. How far it lies off was decided here."""
 
-from __future__ import annotations
-
 import json
 
 import pytest

@@ -1,7 +1,5 @@
 """From the book to the plan: what its sweeps said of a string, one after the other. All values are made up."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date
 

@@ -1,7 +1,5 @@
 """The wish for a fresh baseline, from the note that a string had settled to the sweep that fulfils it. All values are made up."""
 
-from __future__ import annotations
-
 from datetime import date, datetime, timedelta
 
 import pytest

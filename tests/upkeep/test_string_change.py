@@ -1,7 +1,5 @@
 """A string change told twice at once: only one of the two goes into the log."""
 
-from __future__ import annotations
-
 import time
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date

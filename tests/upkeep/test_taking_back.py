@@ -1,7 +1,5 @@
 """A check taken back with all that rests on it: all of it, or none. All values are made up."""
 
-from __future__ import annotations
-
 from datetime import date, datetime
 
 import pytest

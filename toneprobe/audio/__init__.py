@@ -29,8 +29,6 @@ From top to bottom, a file imports only files above it:
     microphone.py      from an input into a file
 """
 
-from __future__ import annotations
-
 from toneprobe.audio.coarse import coarse_codec
 from toneprobe.audio.gain_again import without_foreign_gain
 from toneprobe.audio.hum_removal import without_hum

@@ -24,6 +24,4 @@ From top to bottom, a file imports only files above it:
     change.py              all of this of one string: the way in
 """
 
-from __future__ import annotations
-
 from toneprobe.baseline.fresh import Baseline, fresh_baseline

@@ -6,6 +6,4 @@ strings that have no baseline but stand out, the `common_cause` stands for the w
 it into `reasons` and `next_steps`. This front has the `verdict` alone: whoever shows one loads nothing that judges.
 """
 
-from __future__ import annotations
-
 from toneprobe.condition.verdict import CHANGES, SILENT, VERDICTS, Condition

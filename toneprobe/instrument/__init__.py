@@ -8,7 +8,5 @@
     presets/     a file for each usual harp
 """
 
-from __future__ import annotations
-
 from toneprobe.instrument.loading import load_instrument, preset_names, preset_words
 from toneprobe.instrument.strings import Instrument, StringSpec, find_string, respelled, retune, string_expected_b

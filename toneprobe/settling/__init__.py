@@ -1,7 +1,5 @@
 """Settling: pitch checks of a new string over days become a drift rate, a verdict, and the day from which it can be trusted."""
 
-from __future__ import annotations
-
 from toneprobe.settling.creep import CreepPrior, prior_from, usual_prior
 from toneprobe.settling.harp import SettledRecord, check_of_sweep, judge_on_harp, neighbours_of, record_settled
 from toneprobe.settling.judge import judge_settling

@@ -1,7 +1,5 @@
 """Spares: what is in the bag and at home, what is missing, what to order by when, and what can stand in."""
 
-from __future__ import annotations
-
 from toneprobe.spares.full_set import SetCheck, check_full_set, gaps_of, strays
 from toneprobe.spares.lead_times import ASK_THE_SHOP, Lead, lead_of, lead_times_noted
 from toneprobe.spares.on_the_way import Coming, arrive, coming_spares, coming_words

@@ -1,7 +1,5 @@
 """The page in a real Chromium: quiet, opened by keyboard, heard, read by rules of accessibility, printed without a cut row."""
 
-from __future__ import annotations
-
 import io
 from datetime import date
 

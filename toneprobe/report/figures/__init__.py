@@ -10,8 +10,6 @@
     inline_svg(figure, label)                     SVG text for a page, coloured by the page's style sheet
 """
 
-from __future__ import annotations
-
 from toneprobe.report.figures.harp import harp_alone, harp_picture, lanes_picture
 from toneprobe.report.figures.inline import inline_svg
 from toneprobe.report.figures.saving import save_figure
