@@ -7,7 +7,8 @@ import pytest
 from scipy.stats import linregress
 from scipy.stats import t as student
 
-from toneprobe.trend import TrendPoint, fit_trend, threshold_crossing, trend_sentence
+from toneprobe.report.outlook import trend_sentence
+from toneprobe.trend import TrendPoint, fit_trend, threshold_crossing
 
 DAY_0 = date(2024, 1, 15)
 REACHED = ("a quarter of its ring", "gone")

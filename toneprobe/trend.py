@@ -34,7 +34,7 @@ from statistics import median
 
 import numpy as np
 
-from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, MONTHS
+from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR
 from toneprobe.limits import ERRORS_TOLD
 from toneprobe.medians import SD_OF_DEVIATION
 
@@ -65,7 +65,6 @@ PAST_ALREADY = 0.15  # that it is passed; told errors are on the cautious side, 
 # at 0.2 to 0.3 (simulated: tests/benchmarks/where_heading.py)
 LIKELY = 0.5  # that it is reached within REACH: less, and no date is named
 N_AHEAD = 150  # days asked, evenly up to REACH
-SEASONS_DAYS = 548  # a year and a half: what was seen for less may be half a yearly cycle, which no fit can tell from wear
 
 
 @dataclass(frozen=True)
@@ -225,38 +224,3 @@ def _ways_to_rise(days: np.ndarray, at_days: np.ndarray) -> list[np.ndarray]:
         ways.append(np.concatenate([share * (at_days >= between[one]) + (1.0 - share) * (at_days >= between[other])
                                     for share in SHARES_OF_FIRST]))
     return ways
-
-
-def trend_sentence(trend: Trend | None, threshold: float, what: str, state: str) -> str:
-    """What a player is told, "" where the readings carry nothing.
-
-    what, state: what the threshold means, "a quarter of its ring" is "gone".
-    """
-    if trend is None:
-        return ""
-    seen = f"{trend.n_readings} sweeps since {_month(trend.first)}"
-    if trend.rises and trend.level >= threshold:
-        return f"It has been getting worse over {seen}."
-    crossing = threshold_crossing(trend, threshold)
-    if crossing is None:
-        return ""
-    is_short = (trend.last - trend.first).days < SEASONS_DAYS
-    season = " Over less than a year and a half the season may have a part in it." if is_short else ""
-    if crossing.may_be_past and crossing.latest is None:
-        return f"Going by {seen}, {what} may be {state} already.{season}"
-    return f"If it goes on as steadily as over {seen}, {what} will be {state} {_when(crossing)}.{season}"
-
-
-def _when(crossing: Crossing) -> str:
-    earliest, latest = crossing.earliest, crossing.latest
-    if crossing.may_be_past:
-        return f"by {_month(latest)}, and may be already"
-    if latest is None:
-        return f"in {_month(earliest)} at the earliest, or never if it slows down"
-    if (earliest.year, earliest.month) == (latest.year, latest.month):
-        return f"in {_month(earliest)}"
-    return f"between {MONTHS[earliest.month - 1] if earliest.year == latest.year else _month(earliest)} and {_month(latest)}"
-
-
-def _month(day: date) -> str:
-    return f"{MONTHS[day.month - 1]} {day.year}"

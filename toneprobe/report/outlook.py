@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from datetime import date
 
 from toneprobe import limits
+from toneprobe.days import MONTHS
 from toneprobe.report.series import HistoryPoint
-from toneprobe.trend import TrendPoint, fit_trend, trend_sentence
+from toneprobe.trend import Crossing, Trend, TrendPoint, fit_trend, threshold_crossing
 
 RING_GONE = ("a quarter of its ring", "gone")  # limits.DECAY_NOTICED
 UNTRUE = ("its partials", "as far out of place as is heard")  # limits.ASTRAY_NOTICED_CENTS
+SEASONS_DAYS = 548  # a year and a half: what was seen for less may be half a yearly cycle, which no fit can tell from wear
 
 
 def outlook(points: Sequence[HistoryPoint], *, today: date) -> str:
@@ -26,3 +28,38 @@ def outlook(points: Sequence[HistoryPoint], *, today: date) -> str:
     astray = [TrendPoint(one.date, one.astray_cents.value, one.astray_cents.se) for one in own if one.astray_cents.known]
     return (trend_sentence(fit_trend(lost), limits.DECAY_NOTICED, *RING_GONE)
             or trend_sentence(fit_trend(astray), limits.ASTRAY_NOTICED_CENTS, *UNTRUE))
+
+
+def trend_sentence(trend: Trend | None, threshold: float, what: str, state: str) -> str:
+    """What a player is told, "" where the readings carry nothing.
+
+    what, state: what the threshold means, "a quarter of its ring" is "gone".
+    """
+    if trend is None:
+        return ""
+    seen = f"{trend.n_readings} sweeps since {_month(trend.first)}"
+    if trend.rises and trend.level >= threshold:
+        return f"It has been getting worse over {seen}."
+    crossing = threshold_crossing(trend, threshold)
+    if crossing is None:
+        return ""
+    is_short = (trend.last - trend.first).days < SEASONS_DAYS
+    season = " Over less than a year and a half the season may have a part in it." if is_short else ""
+    if crossing.may_be_past and crossing.latest is None:
+        return f"Going by {seen}, {what} may be {state} already.{season}"
+    return f"If it goes on as steadily as over {seen}, {what} will be {state} {_when(crossing)}.{season}"
+
+
+def _when(crossing: Crossing) -> str:
+    earliest, latest = crossing.earliest, crossing.latest
+    if crossing.may_be_past:
+        return f"by {_month(latest)}, and may be already"
+    if latest is None:
+        return f"in {_month(earliest)} at the earliest, or never if it slows down"
+    if (earliest.year, earliest.month) == (latest.year, latest.month):
+        return f"in {_month(earliest)}"
+    return f"between {MONTHS[earliest.month - 1] if earliest.year == latest.year else _month(earliest)} and {_month(latest)}"
+
+
+def _month(day: date) -> str:
+    return f"{MONTHS[day.month - 1]} {day.year}"
