@@ -8,12 +8,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from toneprobe.fittings import Fitting, material_of, octave_of
+from toneprobe.fittings import Fitting, material_of
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.lives.kaplan_meier import LEAST_POSITIONS, Life, LifeSpan, SurvivalStep, begins_days, kaplan_meier, median_life
 from toneprobe.lives.weibull import Weibull, fit_weibull
 from toneprobe.phrases import as_strings, listed
 from toneprobe.practice import material_family
+from toneprobe.units import octave_of_note
 
 FAILED = ("broke", "dead", "false")  # a planned change or a stand-in taken off ends no life: the string still served
 # Octaves that share a fate (common practice: top octaves one to two years, gut of octaves 3 to 5 the longest, wires by themselves).
@@ -60,7 +61,7 @@ class RegisterLife:
 def register_of(spec: StringSpec, instrument: Instrument) -> str:
     """Of what is no harp nobody knows which share a fate but those of one material: these, by their names."""
     if instrument.is_harp:
-        return next(name for name, octaves in REGISTERS if octave_of(spec) in octaves)
+        return next(name for name, octaves in REGISTERS if octave_of_note(spec.note) in octaves)
     alike = [one.name for one in instrument.strings if material_family(one.material) == material_family(spec.material)]
     return listed(as_strings(alike), MOST_NAMED)
 

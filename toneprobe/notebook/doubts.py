@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from toneprobe.fittings import WHY_REMOVED
 from toneprobe.instrument import Instrument
 from toneprobe.instrument.file import nearest
 from toneprobe.notebook.rows import TypedRow
-from toneprobe.practice import SETTLE_DAYS, material_family, may_be_same
+from toneprobe.practice import SETTLE_DAYS, WHY_REMOVED, material_family, may_be_same
 
 MATERIALS = sorted(SETTLE_DAYS)
 MOST_LINES = 6  # named one by one

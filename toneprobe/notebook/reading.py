@@ -9,7 +9,8 @@ from dataclasses import replace
 from datetime import date
 from typing import TypeVar
 
-from toneprobe.fittings import NO_DAY_OFF, Fitting
+from toneprobe.fittings import Fitting
+from toneprobe.fittings.corrections import NO_DAY_OFF
 from toneprobe.instrument import Instrument
 from toneprobe.notebook.cells import clean, is_of_another_harp, read_gauge, read_material, read_string, read_text, read_why, read_yes
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats

@@ -1,0 +1,57 @@
+"""The instrument as its owner strings it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date
+from shlex import quote
+
+from toneprobe.fittings.fitting import Fitting
+from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.phrases import as_strings, one_after_another
+from toneprobe.practice import may_be_same, more_exact
+
+
+def as_strung(instrument: Instrument, fittings: Iterable[Fitting]) -> Instrument:
+    """The instrument as its owner strings it: each position of the material of its last own string, where that is another than belongs
+    there, or tells it more exactly, and was written so. Spares, orders and plans go by it.
+
+    A stand-in tells nothing of what is kept on its position, nor does a material that the log itself doubts ("nylon?"). What gauge belongs
+    there of the other material is known only where the log says it.
+    """
+    last: dict[str, Fitting] = {}
+    for one in fittings:
+        if not one.is_stand_in and (one.string not in last or _came_later(one, last[one.string])):
+            last[one.string] = one
+    return replace(instrument, strings=tuple(_as_kept(spec, last.get(spec.name)) for spec in instrument.strings))
+
+
+def kept_words(instrument: Instrument, strung: Instrument) -> str:
+    """On which positions another material is kept than belongs there, and what to do where that is not so; "" for none."""
+    pairs = [(spec, kept) for spec, kept in zip(instrument.strings, strung.strings, strict=True)
+             if not may_be_same(spec.material, kept.material)]
+    kinds: dict[tuple[str | None, str | None], list[str]] = {}
+    for spec, kept in pairs:
+        kinds.setdefault((kept.material, spec.material), []).append(spec.name)
+    if not kinds:
+        return ""
+    told = [f"on {one_after_another(as_strings(names))} the log has {kept}, where {own} belongs" for (kept, own), names in kinds.items()]
+    spec, which = pairs[0][0], "" if len(pairs) == 1 else ", for instance"
+    return (f"{'; '.join(told)}: spares, orders and changes go by what the log has. Where it is wrong{which}: toneprobe log correct "
+            f"{quote(spec.name)} --material {quote(spec.material or '')}")
+
+
+def _came_later(one: Fitting, other: Fitting) -> bool:
+    def key(fitting: Fitting) -> tuple[date, date, int]:
+        return fitting.removed_on or date.max, fitting.fitted_on or date.min, fitting.id
+    return key(one) > key(other)
+
+
+def _as_kept(spec: StringSpec, last: Fitting | None) -> StringSpec:
+    on = last.material if last else None
+    if not on or not spec.material or "?" in on:
+        return spec
+    if may_be_same(on, spec.material):
+        return replace(spec, material=more_exact(spec.material, on))
+    return replace(spec, material=on, gauge_mm=last.gauge_mm)
