@@ -16,7 +16,19 @@ from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import TOP_SHARE, PluckSignal
 from toneprobe.measure.exact import ExactPartial, exact_partials
 from toneprobe.measure.glide import Glide, measure_glide
-from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, TOLERANCE_CENTS, TOLERANCE_HZ, ZONE, Lines, Series, find_lines, fit_series
+from toneprobe.measure.series import (
+    FIRST_SUM_TONE,
+    N_SERIES,
+    TOLERANCE_CENTS,
+    TOLERANCE_HZ,
+    ZONE,
+    Lines,
+    Series,
+    find_lines,
+    fit_series,
+    only,
+)
+from toneprobe.measure.two_families import own_lines, own_series
 from toneprobe.units import CENTS, shift_hz
 
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
@@ -77,8 +89,7 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
     """All partials of a pluck whose pitch is about `f1_hz` (± 60 cents). None where no series can be made out."""
     guess = Series(f1_hz, prior_b)
     lines = find_lines(signal, guess, n_most=N_SERIES if f1_hz < LOW_HZ else FIRST_LOOK)
-    series = fit_series(lines, f1_hz, prior_b=prior_b, prior_factor=prior_factor)
-    fit = follow_series(lines, series) if series else None
+    fit, own = _matched(lines, f1_hz, prior_b=prior_b, prior_factor=prior_factor)
     if fit is None:
         return None
     heard = measure_glide(signal, fit.series, lines)
@@ -86,13 +97,26 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
     advance_s = glide.advance(signal.length_s) if glide and glide.is_heard else None
     if glide:
         again = find_lines(signal, fit.series, advance_s=advance_s)
-        series = fit_series(again, fit.series.f1_hz, prior_b=prior_b, prior_factor=prior_factor, reach_cents=25.0, near_b=fit.series.b)
-        better = follow_series(again, series) if series else None
+        better, _ = _matched(again, fit.series.f1_hz, own=fit.series if own else None, prior_b=prior_b, prior_factor=prior_factor,
+                             reach_cents=25.0, near_b=fit.series.b)
         if better is not None:
             lines, fit = again, better
     exact = _exact_partials(samples, signal, lines, fit)
     fit = _with_exact(with_settled_pitch(fit, glide, exact), exact)
     return FoundPartials(lines, fit, glide, exact, advance_s, lacking_partials(lines, fit, rate_hz=signal.rate_hz), no_glide)
+
+
+def _matched(lines: Lines, f1_hz: float, *, own: Series | None = None, **search: float) -> tuple[SeriesFit | None, Series | None]:
+    """The lines matched to the series that explains them best or, where that is the sum tones', to the string's own; and `own` where it is
+    so. `own`: known so far, if two families were found before. `search`: see `fit_series`."""
+    among = own_lines(lines, own) if own else np.arange(len(lines.zone))
+    series = fit_series(only(lines, among), f1_hz, **search)
+    fit = follow_series(only(lines, among), series) if series else None
+    if fit and own is None:
+        own = own_series(lines, fit.series)
+        without = own_lines(lines, own) if own else among
+        fit, among = (follow_series(only(lines, without), own), without) if own else (fit, among)
+    return replace(fit, line=among[fit.line]) if fit else None, own
 
 
 def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit: SeriesFit) -> dict[int, ExactPartial]:

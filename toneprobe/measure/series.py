@@ -4,8 +4,8 @@ A plucked string gives its partials f_n = n·f0·√(1 + B·n²) and, when pulle
 with the square of the motion; Conklin, JASA 105 (1999) 536). Sum tones lie below the partial of the same number, near n·f1, and from
 about n = 8 up they can be stronger. So a series is not chosen by the highest peak near n·f1 but by what it explains: each line counts
 in full where it lies on the series, in part where a sum tone of the series lies, not at all elsewhere. A small B leaves the true high
-partials unexplained; the right one explains both kinds. A broad prior for B (physics of the string, a factor of two or more) settles
-what little is left where few partials sound.
+partials unexplained; the right one explains both kinds (`two_families` sees to sum tones that outweigh them by far). A broad prior for B
+(physics of the string, a factor of two or more) settles what little is left where few partials sound.
 """
 
 from __future__ import annotations
@@ -76,8 +76,13 @@ def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, ad
         for pole in find_poles(zone.z[start:stop], rate_hz=zone.rate_hz, n_poles=POLES_PER_ZONE):
             if pole.energy > LEAST_ENERGY * density and abs(pole.freq_hz) < ZONE * guess.f1_hz:
                 rows.append((n, centre_hz + pole.freq_hz, pole.delta, pole.energy, abs(pole.amplitude) ** 2, length_s, density))
-    table = np.array(sorted(rows, key=lambda row: row[1])).reshape(-1, 7)
-    return Lines(table[:, 0].astype(int), *table[:, 1:].T, weight=_weights(table))
+    return _weighed(np.array(sorted(rows, key=lambda row: row[1])).reshape(-1, 7))
+
+
+def only(lines: Lines, which: np.ndarray) -> Lines:
+    """Those at the indices `which`, ascending, weighed among themselves."""
+    table = np.stack([lines.zone, lines.freq_hz, lines.delta, lines.energy, lines.level, lines.length_s, lines.noise_density], axis=1)
+    return _weighed(table[which])
 
 
 def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: float, reach_cents: float = 60.0,
@@ -127,6 +132,10 @@ def _stretch(zone: Envelope, period_s: float) -> tuple[int, int]:
     below = np.flatnonzero(power[peak_at:] < limit)
     n = peak_at + int(below[0]) if len(below) else len(power)
     return start, start + min(max(n, int(0.04 * zone.rate_hz), 8), len(power))
+
+
+def _weighed(table: np.ndarray) -> Lines:
+    return Lines(table[:, 0].astype(int), *table[:, 1:].T, weight=_weights(table))
 
 
 def _weights(table: np.ndarray) -> np.ndarray:

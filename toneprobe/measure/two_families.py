@@ -1,0 +1,81 @@
+"""Whether the series that was chosen is that of the sum tones, and which is the string's own then.
+
+Pulled hard, a string sounds sum tones of its partials, at f_i + f_j with i + j = n. Those of two halves about equal lie on a stiff string's
+series themselves: n·f0·(1 + B/2·(i³ + j³)/n), of B/4 at i = j. The lowest partials hardly tell one series from the other. So where the
+sum tones outweigh the partials from n = 8 up, the series that takes in the strongest lines has a quarter of the string's B, and a small
+error. What tells: a string of that B has two families of lines, its partials above their sum tones, in zone after zone; one of B/4 has
+nothing at the places of four times its stiffness. Levels have no say, and neither has the tension that pulls all lines of a glide.
+
+It cannot see partials that are buried altogether, nor families that lie nearer than the lines are sharp (a wire of B = 1e-5).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toneprobe.measure.series import TOLERANCE_HZ, ZONE, Lines, Series
+from toneprobe.units import CENTS, shift_hz
+
+FIRST = 8  # number below which the partials are hardly apart from their sum tones, and stronger (from there up: see `series`)
+LEAST_ZONES = 5  # in which the families would be apart …
+BOTH = 0.5  # … and the share of them in which both must be there (96 real and 120 made plucks: to 0.26 if rightly chosen, else 0.6 to 1)
+B_RATIO = np.exp(np.arange(0.9, 1.75, 0.04))  # B over that of the sum tones: 4 for two halves, 2.5 for a quarter and three (derived)
+SHIFT_CENTS = np.arange(-4.0, 4.1, 1.0)
+PLACE_CENTS = 2.5  # how far a line may lie from the place of a partial or sum tone
+APART = 2.0  # times that between the two
+OWN_DB, SUM_DB = 35.0, 10.0  # a partial is so weak at the most beside its zone's strongest line, and a sum tone that passed for one
+LEAST_PART = 0.2  # of n, the smaller number of a sum: sums of less lie near the partial itself
+
+
+def own_series(lines: Lines, chosen: Series) -> Series | None:
+    """The string's own series where `chosen` is that of its sum tones; None where it is not, or where it can't be told."""
+    b, f1_hz = (x.ravel() for x in np.meshgrid(chosen.b * B_RATIO, shift_hz(chosen.f1_hz, SHIFT_CENTS)))
+    shares = [_both(lines, int(n), Series(f1_hz, b), chosen) for n in np.unique(lines.zone[lines.zone >= FIRST])]
+    if not shares:
+        return None
+    apart = np.isfinite(shares).sum(axis=0)
+    share = np.where(apart >= LEAST_ZONES, np.nansum(shares, axis=0) / np.maximum(apart, 1), 0.0)
+    best = int(share.argmax())
+    return Series(float(f1_hz[best]), float(b[best])) if share[best] > BOTH else None
+
+
+def own_lines(lines: Lines, own: Series) -> np.ndarray:
+    """Which of the lines are no sum tones of the string's series `own`, from number FIRST up; indices, ascending."""
+    keep = [i for i, n in enumerate(lines.zone) if n < FIRST or not _is_sum_tone(float(lines.freq_hz[i]), int(n), own)]
+    return np.array(keep, int)
+
+
+def _is_sum_tone(hz: float, n: int, own: Series) -> bool:
+    off_hz = float(np.abs(_sums_hz(own, n) - hz).min())
+    return bool(off_hz < min(_tolerance_hz(hz), abs(hz - own.partial_hz(n))))
+
+
+def _both(lines: Lines, n: int, own: Series, chosen: Series) -> np.ndarray:
+    """How surely zone n holds a partial of `own` and, where `chosen` leads, a sum tone: 0 to 1; NaN where the two would not be apart.
+
+    `own` is many series, its fields of shape (k,), and so is what comes back."""
+    here = lines.zone == n
+    hz, below_db = lines.freq_hz[here, None], 10.0 * np.log10(lines.energy[here].max() / lines.energy[here, None])
+    own_hz, chosen_hz = own.partial_hz(n), chosen.partial_hz(n)
+    tolerance_hz = _tolerance_hz(own_hz)
+    partial = _near(hz - own_hz, tolerance_hz) * (below_db < OWN_DB)
+    sums = _near(hz - _sums_hz(own, n)[:, None, :], tolerance_hz).max(axis=0) * (below_db < SUM_DB)
+    led_to = _near(hz - chosen_hz, 2.0 * tolerance_hz)
+    apart_hz = own_hz - chosen_hz
+    in_zone = (apart_hz > APART * tolerance_hz) & (apart_hz < ZONE * chosen.f1_hz)
+    return np.where(in_zone, partial.max(axis=0) * (sums * led_to).max(axis=0), np.nan)
+
+
+def _sums_hz(own: Series, n: int) -> np.ndarray:
+    """Places of the sum tones of number n, shape (m,) or, of k series, (m, k)."""
+    first = np.arange(int(np.ceil(LEAST_PART * n)), n // 2 + 1)
+    first = first.reshape((-1,) + (1,) * np.ndim(own.b))
+    return own.partial_hz(first) + own.partial_hz(n - first)
+
+
+def _near(off_hz: np.ndarray, tolerance_hz: np.ndarray) -> np.ndarray:
+    return np.exp(-0.5 * (off_hz / tolerance_hz) ** 2)
+
+
+def _tolerance_hz(hz: float | np.ndarray) -> float | np.ndarray:
+    return np.hypot(TOLERANCE_HZ, hz * PLACE_CENTS / CENTS)
