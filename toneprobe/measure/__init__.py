@@ -6,6 +6,7 @@ From top to bottom, a file imports only files above it:
     envelope.py        a narrow band of the sound, moved down to 0 Hz
     poles.py           damped exponentials in it: what rings in a band
     series.py          which of them are the string's own
+    two_families.py    … where their sum tones pass for them
     refusal.py         what cannot be measured of a pluck, and why
     ring.py            how long it can be measured
     knocks.py          other sounds meanwhile, bridged
