@@ -78,11 +78,13 @@ def _number_of_ends(law: Weibull, ages_days: Sequence[float], ahead_days: float)
 
 
 def _replacements(law: Weibull, ahead_days: float) -> np.ndarray:
-    """(k, N_STEPS): the chance that a new string and those after it make at least 0, 1, 2, … ends within half a step, one and a half, …"""
+    """(k, N_STEPS): the chance that a new string and those after it make at least 0, 1, 2, … ends within half a step, one and a half, …
+    Beyond one for each step none are reckoned: by a law under which strings last for hours, as within the doubt of some that broke in
+    their first days, they never come to an end."""
     halves = (np.arange(N_STEPS) + 0.5) * ahead_days / N_STEPS
     in_step = np.diff(law.chance_of_end(0.0, halves), prepend=0.0)
     rows = [np.ones(N_STEPS)]
-    while (more := np.convolve(in_step, rows[-1])[:N_STEPS])[-1] > LEAST_CHANCE:
+    while len(rows) <= N_STEPS and (more := np.convolve(in_step, rows[-1])[:N_STEPS])[-1] > LEAST_CHANCE:
         rows.append(more)
     return np.stack(rows)
 
