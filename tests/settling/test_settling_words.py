@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+import pytest
+
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import Settling, Tolerance, judge_settling
 from toneprobe.settling.verdict import DateRange, Grounds, Move
@@ -59,6 +61,18 @@ def test_a_rise_within_its_error_asks_nothing():
     assert told(1.2) == ("over its last two moves it moved by +1.1 ± 1.2 cents a day against its neighbours, hardly more than its "
                          "doubt: whether it rises or holds its pitch is not known yet")
     assert told(0.4).startswith("rises by 1.1 ± 0.4 cents a day against its neighbours, and a string that stretches only falls: was it ")
+
+
+@pytest.mark.parametrize(("cents", "drift", "moved"), [
+    (0.04, "0.0", "moved by 0.0"), (-0.04, "0.0", "moved by 0.0"), (0.06, "+0.1", "rose by 0.1"), (-0.06, "−0.1", "fell by 0.1")])
+@pytest.mark.parametrize("days", [1, 9])
+def test_what_is_told_as_nothing_has_no_direction(cents, drift, moved, days):
+    """A string that rose by nothing was told so, and that it should drift by minus nothing."""
+    move = Move(datetime(2026, 6, 1, 12), datetime(2026, 6, 1 + days, 12), Figure(cents, 0.5), 2, is_latest=True, from_left=False)
+    found = Settling("3D", "settled", date(2026, 6, 12), 4, 2, NONE, Figure(cents, 0.5), Tolerance(), None, None, NONE)
+    first, second = reasons_of(found, Grounds(False, 2, False, last_move=move))
+    assert f"should drift {drift} ± 0.5 cents" in first and f"{moved} ± 0.5 cents" in second.replace("less than 0.1 cents a day against "
+                                                                                                      "its neighbours: by ", "")
 
 
 def test_what_later_checks_have_answered_is_not_asked_again():

@@ -163,8 +163,7 @@ def _rising(found: Settling, grounds: Grounds) -> str:
     rise = found.rate_cents_per_day
     against = " against its neighbours" if found.n_neighbours else ""
     if rise.value <= SD_OF_90 * rise.se:
-        signed = f"{rise.value:+.1f}".replace("-", "−")
-        return (f"over its last two moves it moved by {signed} ± {rise.se:.1f} cents a day{against}, hardly more than its doubt: "
+        return (f"over its last two moves it moved by {_signed(rise.value)} ± {rise.se:.1f} cents a day{against}, hardly more than its doubt: "
                 "whether it rises or holds its pitch is not known yet")
     asked = (f"rises by {rise.value:.1f} ± {rise.se:.1f} cents a day{against}, and a string that stretches only falls: was it "
              "tuned up without a reading as left")
@@ -189,7 +188,13 @@ def _checks(grounds: Grounds) -> str:
 
 def _drift(found: Settling) -> str:
     drift = found.expected_drift_cents
-    return f"{drift.value:+.1f} ± {drift.se:.1f} cents".replace("-", "−") if drift.known else "by an unknown amount"
+    return f"{_signed(drift.value)} ± {drift.se:.1f} cents" if drift.known else "by an unknown amount"
+
+
+def _signed(cents: float) -> str:
+    """ "+1.1", "−0.4"; "0.0" where nothing is left of it as it is told, and so no direction."""
+    told = f"{cents:+.1f}".replace("-", "−")
+    return "0.0" if told[1:] == "0.0" else told
 
 
 def _tuned_line(grounds: Grounds) -> list[str]:
@@ -207,10 +212,11 @@ def _move_line(move: Move | None) -> list[str]:
         return []
     drift, days = move.drift_cents, (move.until - move.since).total_seconds() / 86400.0
     which = "the last" if move.is_latest else "earlier"
-    way = f"between {which} checks it {'fell' if drift.value < 0 else 'rose'} by"
+    moved = f"{abs(drift.value):.1f}"
+    way = f"between {which} checks it {'moved' if moved == '0.0' else 'fell' if drift.value < 0 else 'rose'} by"
     against = " against its neighbours" if move.n_neighbours else ""
-    cents = f"{abs(drift.value):.1f} ± {max(drift.se, 0.1):.1f} cents"
-    if days * 24.0 < RATE_H:
+    cents = f"{moved} ± {max(drift.se, 0.1):.1f} cents"
+    if days * 24.0 < RATE_H or moved == "0.0":
         return [f"{way} {cents}{against}, {_from_to(move)}"]
     rate = abs(drift.value) / days
     return [f"{way} {'less than 0.1' if rate < 0.05 else f'{rate:.1f}'} cents a day{against}: by {cents} {_from_to(move)}"]
