@@ -163,8 +163,8 @@ def _rising(found: Settling, grounds: Grounds) -> str:
     rise = found.rate_cents_per_day
     against = " against its neighbours" if found.n_neighbours else ""
     if rise.value <= SD_OF_90 * rise.se:
-        return (f"over its last two moves it moved by {_signed(rise.value)} ± {rise.se:.1f} cents a day{against}, hardly more than its doubt: "
-                "whether it rises or holds its pitch is not known yet")
+        return (f"over its last two moves it moved by {_signed(rise.value)} ± {rise.se:.1f} cents a day{against}, hardly more than "
+                "its doubt: whether it rises or holds its pitch is not known yet")
     asked = (f"rises by {rise.value:.1f} ± {rise.se:.1f} cents a day{against}, and a string that stretches only falls: was it "
              "tuned up without a reading as left")
     if found.n_neighbours:
