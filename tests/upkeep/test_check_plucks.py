@@ -1,6 +1,8 @@
 """Whose plucks they are in a pitch check. The pitches are made up; which string each pluck is was decided by hand."""
 
-from dataclasses import fields
+from __future__ import annotations
+
+from dataclasses import fields, replace
 
 import pytest
 
@@ -53,6 +55,31 @@ def test_it_is_told_by_lying_beside_the_plucks_of_the_string_below():
     assert "3D" not in dict(told(("3B", 0), ("3C", 0), ("3C", 6), named="3D")[0])
 
 
+def test_plucked_three_times_at_a_pitch_of_no_string_it_is_one_run():
+    """Three plucks each, as a check asks for: the three at 50 cents above C belong together, and to the string that the player names."""
+    three = [*[("3E", 0)] * 3, *[("3C", 50)] * 3, *[("3B", 0)] * 3]
+    assert told(*three, named="3D") == ([*[("3E", 0)] * 3, *[("3D", -150)] * 3, *[("3B", 0)] * 3], ())
+    assert {one.sureness for one in trusted_plucks(sweep(*three), HARP, NEW, named="3D").plucks[3:6]} == {1.0}  # by the player's word
+
+
+def test_beside_the_string_below_among_others():
+    """Plucks of 3C part by 10 cents whatever else was plucked; 5 and 10 cents off they may be takes of one string (5.6 at the most)."""
+    assert told(("2C", 0), ("3E", 0), ("3C", 10), ("3C", 0), named="3D")[0] == [("2C", 0), ("3E", 0), ("3D", -190), ("3C", 0)]
+    assert "3D" not in dict(told(("3E", 0), ("3C", 5), ("3C", 10), ("3B", 0), named="3D")[0])
+
+
+def test_a_harp_that_has_sunk_as_a_whole_has_no_string_astray():
+    """All 40 cents flat, as after a cold night: none lies off the others, and a new string is sought by where it lies among them."""
+    assert told(("3E", -40), ("3C", -40), ("3B", -40)) == ([("3E", -40), ("3C", -40), ("3B", -40)], ())
+    assert told(("3E", -40), ("3C", 0), ("3B", -40), named="3D")[0] == [("3E", -40), ("3D", -200), ("3B", -40)]
+
+
+def test_a_pluck_without_a_pitch_tells_of_no_string():
+    blind, *others = sweep(("3E", 0), ("3D", -3), ("3C", 0))
+    blind = replace(blind, pitch_hz=Figure(None, reason="not heard"), cents_off=Figure(None, reason="not heard"))
+    assert trusted_plucks([blind, *others], HARP, NEW).plucks == tuple(others)
+
+
 def test_an_old_string_that_is_named_is_taken_as_far_off_as_it_is():
     assert told(("3G", 0), ("3F", -60), ("3E", 0), named="3F") == ([("3G", 0), ("3F", -60), ("3E", 0)], ())
     assert told(("3G", 0), ("3F", -60), ("3E", 0))[1] == ("3F",)
@@ -69,6 +96,9 @@ def test_alone_it_may_be_anywhere_that_a_new_string_may_be():
     [("3C", 1), ("3C", 0)] + [("3B", 0)],  # nothing above it: which half?
     [("3E", 0), ("3C", 0), ("3C", 0), ("3C", 0)],  # neither once nor twice as often
     [("3E", 0), ("3C", 0), ("3C", 0), ("3E", 0)],  # up and down again
+    [("2C", 0), ("2C", 0), ("3E", 0), ("3C", 0), ("3C", 0)],  # some once, some twice
+    [("3E", 10), ("3E", 0), ("3C", 0)],  # two pitches of a higher string
+    [("3E", 0), ("3C", 10), ("3C", 25), ("3C", 0)],  # three pitches
     [("3E", 0), ("3C", 50), ("3B", 45), ("3A", 0)],  # two that it may be
     [("2C", 0), ("2D", 0)],  # nothing near
 ])
@@ -79,6 +109,7 @@ def test_it_is_not_guessed_at(heard):
 def test_an_old_string_is_not_looked_for_far_from_its_note():
     old = {"named": "3F"}
     assert "3F" not in dict(told(("3G", 0), ("3E", 0), ("3E", 1), **old)[0])
+    assert "3F" not in dict(told(("3G", 0), ("4D", 50), ("4D", 0), **old)[0])  # where a new one would be sought
     assert told(("4E", 0), **old)[0] == [("3F", -100)] and told(("4D", 0), **old)[0] == [("4D", 0)]
 
 
@@ -140,6 +171,7 @@ def test_a_string_just_tuned_may_give_way_while_it_is_plucked():
 def test_what_may_be_its_pitch_before_tuning_is_not_taken_for_a_neighbour():
     """3C, then 3D: either the neighbour first, or 3D two semitones flat and then tuned. Nothing is made of it."""
     assert "3D" not in dict(told(("3C", 0), ("3D", -10), ("3D", 0), named="3D", moves=True)[0])
+    assert "3D" not in dict(told(("3C", 0), ("3B", 45), ("3D", -10), ("3D", 0), named="3D", moves=True)[0])  # nor where another is astray
     far = told(("3C", 50), ("3D", 0), ("3E", 0), ("3B", 0), named="3D", moves=True)[0]  # no string in tune has that pitch
     assert far == [("3D", -150), ("3D", 0), ("3E", 0), ("3B", 0)]
 
