@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import permutations
+from statistics import stdev
 
 import numpy as np
 import pytest
@@ -17,7 +18,7 @@ from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.pull import squared_pull
 from toneprobe.measure.refusal import BROKEN_OFF, GAP
 from toneprobe.session.partial_pooling import pitch_offsets_cents
-from toneprobe.session.pooling import pool, pool_values
+from toneprobe.session.pooling import pool, pool_values, spread_of
 from toneprobe.session.reading import StringBeat
 from toneprobe.session.sweep import pitch_level, read_string, read_sweep
 
@@ -115,6 +116,20 @@ def test_a_string_does_not_sink_by_what_a_fresh_pluck_sank_too():
                   for side in (((12.6, 3.8), (12.2, 3.7)), ((2.7, 1.1), (14.2, 4.3))))
     more = sinking(now, Baseline(fresh), hand_of_sweep=0.0).log_ratio
     assert more.value < 2.0 * more.se
+
+
+def test_a_value_alone_without_an_error_has_none_that_is_known():
+    """0 would say that it is known beyond all doubt."""
+    assert [pool([Figure(3.0)], as_log=as_log).se for as_log in (False, True)] == [None, None]
+
+
+def test_the_spread_is_that_of_one_pluck_about_their_mean():
+    values = [0.3, 0.7, 0.4, 1.4]
+    assert spread_of(values) == pytest.approx(stdev(values)) and spread_of([0.3]) is None  # against another routine
+
+
+def test_a_fall_whose_bend_is_not_known_tells_of_none():
+    assert read_string([pluck(partials=[replace(partial(1), bend=0.04), partial(2)])]).bends == (0.04,)
 
 
 def test_an_unknown_figure_keeps_its_usual_reason_and_is_no_number():

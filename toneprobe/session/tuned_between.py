@@ -53,7 +53,7 @@ def since_tuned(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
 
 def _is_tuning(run: Sequence[PluckMeasurement]) -> bool:
     up = [step for one, after in zip(run, run[1:], strict=False) if (step := _step(one, after)) >= TURN_CENTS]
-    lowest = min((pluck.cents_off.value for pluck in run), default=0.0)
+    lowest = min(pluck.cents_off.value for pluck in run)
     return len(up) >= LEAST_TURNS and run[-1].cents_off.value - lowest >= CLIMB_CENTS
 
 
