@@ -236,6 +236,13 @@ def test_soft_plucks_of_an_eight_bit_recording_are_heard(tmp_path):
     assert errors_s(sweep, spans).max() < 0.02
 
 
+def test_each_pluck_of_eight_bits_may_be_softer_than_what_sounded_before_it(tmp_path):
+    """From sixty steps down to ten, a second apart: the ring of the one before still stands higher."""
+    sweep = sweep_of(HARP, TOP, gap_s=1.0, noise_db=-120.0)
+    softer = sweep.samples * 0.7 ** (np.arange(len(sweep.samples)) / RATE_HZ)
+    assert errors_s(sweep, eight_bits(softer * 60.0 / 128.0 / np.abs(softer).max(), tmp_path / "softer.wav")).max() < 0.02
+
+
 def test_two_plucks_nearer_than_can_be_told_are_one():
     def plucks(gap_s):
         one = render(FormulaPluck(440.0, t60_s=2.0, level_db=-12.0), rate_hz=RATE_HZ, length_s=2.0, pre_s=0.5, snr_db=60.0)

@@ -92,7 +92,7 @@ def _rise_and_sound(recording: Recording) -> tuple[np.ndarray, np.ndarray, np.nd
     hop = HOP_S * recording.rate_hz
     n_frames = max(1, int((recording.n_samples - n_window) / hop) + 1)
     window = np.hanning(n_window).astype(np.float32)
-    n_bins = min(n_window // 2 + 1, int(HIGHEST_HZ * n_window / recording.rate_hz))
+    n_bins = int(HIGHEST_HZ * n_window / recording.rate_hz)
     n_low, before = max(1, int(LOW_HZ * n_window / recording.rate_hz)), None  # before: power of the frames before the block
     for starts in np.array_split((np.arange(n_frames) * hop).astype(int), math.ceil(n_frames * HOP_S / BLOCK_S)):
         samples = recording.read(int(starts[0]), int(starts[-1]) + n_window).astype(np.float32)

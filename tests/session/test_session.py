@@ -207,6 +207,14 @@ def test_a_pluck_that_was_not_measured_is_none_where_there_is_another():
     assert read_string([empty, empty]).n_plucks == 2  # where there is no other, they are the reading
 
 
+def test_of_a_faint_pluck_and_one_stopped_at_once_one_is_read():
+    """Neither tells much: the clear one, though the faint one rang on."""
+    faint = replace(pluck(partials=[partial(1)]), snr_db=10.0)
+    stopped = replace(pluck(t60_s=0.1, partials=[partial(n) for n in (1, 2, 3)]), ring_s=0.05)
+    for plucks in ([faint, stopped], [stopped, faint]):
+        assert read_string(plucks).snr_db == 40.0
+
+
 @pytest.mark.parametrize("ring_s, counts", [(0.05, False), (0.15, True), (0.11, True)])  # derived: fifty periods of 440 Hz are 0.114 s
 def test_a_pluck_stopped_at_once_is_left_out(ring_s, counts):
     good = pluck(t60_s=2.0, partials=[partial(1)])

@@ -29,8 +29,7 @@ def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, .
     found: dict[int, list[tuple[Partial, float, PluckMeasurement]]] = {}
     for pluck, cents in zip(plucks, pitch_offsets_cents(rows), strict=True):
         for partial in pluck.partials:
-            freq_hz = shift_hz(partial.freq_hz, -cents) if cents else partial.freq_hz
-            found.setdefault(partial.n, []).append((partial, freq_hz, pluck))
+            found.setdefault(partial.n, []).append((partial, shift_hz(partial.freq_hz, -cents), pluck))
     return tuple(_pooled(n, found[n]) for n in sorted(found))
 
 
@@ -52,7 +51,7 @@ def string_decay_spread(plucks: Sequence[PluckMeasurement]) -> float | None:
     None with fewer than two plucks that share three partials.
     """
     rows = [{p.n: log_decay(p).value for p in pluck.partials if log_decay(p).known} for pluck in plucks]
-    shared = sorted(set.intersection(*map(set, rows))) if len(rows) > 1 else []
+    shared = sorted(set.intersection(*map(set, rows)))
     if len(shared) < 3:
         return None
     table = np.array([[row[n] for n in shared] for row in rows])

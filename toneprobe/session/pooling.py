@@ -47,11 +47,11 @@ def pool_values(values: Sequence[float], errors: Sequence[float]) -> tuple[float
 
     Where no error is known the scatter alone tells; one value without error has the error 0, which means unknown.
     """
-    known = [se for se in errors if math.isfinite(se) and se > 0.0]
+    known = [se for se in errors if se > 0.0]
     usual = median(known) if known else spread_of(values) or 0.0
     if usual <= 0.0:
         return sum(values) / len(values), 0.0
-    sigma = [se if math.isfinite(se) and se > 0.0 else usual for se in errors]
+    sigma = [se if se > 0.0 else usual for se in errors]
     weights = [trust / se**2 for trust, se in zip(_huber(values, sigma), sigma, strict=True)]
     total = sum(weights)
     centre = sum(w * x for w, x in zip(weights, values, strict=True)) / total
