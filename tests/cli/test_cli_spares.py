@@ -214,6 +214,14 @@ def test_an_order_written_down_only_when_it_comes_promises_no_other_in_no_time(r
     assert "assumed to take 21 days" in said and "takes 0 days" not in said
 
 
+def test_an_order_that_came_late_counts_with_the_days_that_it_took(run, book):
+    """Promised in 14 days on 5 January, here on 12 February: 38 days (derived here)."""
+    say(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05", "--lead-time", "14")
+    said = say(run, "spares", "arrived", "6D", "--date", "2026-02-12")
+    assert "Spare 1 took 38 days, which now counts as its lead time." in said and "toneprobe spares correct 1 --lead-time DAYS" in said
+    assert "an order takes 38 days" in say(run, "ready", "--on", "2026-06-01", "--date", "2026-02-13")
+
+
 def test_ready_asks_for_what_is_ordered_no_more(run, book):
     say(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05", "--lead-time", "30")
     said = say(run, "ready", "--on", "2026-06-01", "--date", "2026-01-10")

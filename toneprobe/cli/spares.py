@@ -119,8 +119,8 @@ def arrived(
 ) -> None:
     """What was ordered is here, and a spare from now on.
 
-    Of an order that comes in parts, as many become spares as came. How long they took is kept as their lead time if none was noted; what
-    was written down as ordered only on the day it came tells nothing of that. What never comes: 'toneprobe spares withdraw NUMBER'.
+    Of an order that comes in parts, as many become spares as came. How long they took is kept as their lead time; what was written down as
+    ordered only on the day it came tells nothing of that. What never comes: 'toneprobe spares withdraw NUMBER'.
     """
     from toneprobe.book.connect import writing
     from toneprobe.book.spare_box import change_spares
@@ -129,12 +129,17 @@ def arrived(
     opened, chosen = open_harp(book, harp)
     day = day_of(date)
     with writing(opened):  # no other program may change what was found until it is stored
-        found = [arrive(one, day, place=place.value) for one in _ordered(opened, chosen, which, count)]
+        coming = _ordered(opened, chosen, which, count)
+        found = [arrive(one, day, place=place.value) for one in coming]
         for one in found:
             check_spare(one, today=day_of(None))
         change_spares(opened, found)
     for one in found:
         screen().print(f"Spare {one.id} ({one.string}, {what_words(one)}) came on {day_text(day)} and is {PLACE_WORDS[place]}.")
+    other = [one for one, noted in zip(found, coming, strict=True) if noted.lead_time_days not in (None, one.lead_time_days)]
+    for one in other:
+        screen().print(f"Spare {one.id} took {count_of(one.lead_time_days, 'day')}, which now counts as its lead time. Is it another?")
+        screen().print(f"  toneprobe spares correct {one.id} --lead-time DAYS", soft_wrap=True)
     untold = [str(one.id) for one in found if one.lead_time_days is None]
     if untold:
         screen().print("How long the order took is not known (no day noted, or this one). To note it:")

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument
-from toneprobe.phrases import as_string
+from toneprobe.phrases import as_string, count_of
 from toneprobe.practice import ORDERED, USUAL_HABITS, Habits
 from toneprobe.spares.lead_times import ASK_THE_SHOP, lead_of
 from toneprobe.spares.spare import Spare, on_the_way
@@ -59,14 +59,15 @@ def coming_words(coming: Sequence[Coming], *, needed_by: date | None = None) -> 
 
 
 def arrive(spare: Spare, on: date, *, place: str) -> Spare:
-    """The ordered string as a spare from that day on; how long it took is its lead time where none was noted, but for one that came on the
-    day of its order: that was written down only when it came, and tells of no lead time. UsageError where it cannot have come by then."""
+    """The ordered string as a spare from that day on. Its lead time is how long it took; what had been promised goes into its remark. One
+    that came on the day of its order was written down only then, and keeps what was noted. UsageError where it cannot have come by then."""
     if spare.place != ORDERED or spare.used_on is not None:
         raise UsageError(f"spare {spare.id} ({spare.string}) is not on the way")
     if spare.bought_on is None:
         return replace(spare, place=place, bought_on=on)
     if on < spare.bought_on:
         raise UsageError(f"{spare.string}: it cannot arrive on {day_text(on)}, it was ordered only on {day_text(spare.bought_on)}")
-    lead_days = ((on - spare.bought_on).days or None) if spare.lead_time_days is None else spare.lead_time_days
-    note = "; ".join(text for text in (spare.note, f"ordered on {day_text(spare.bought_on)}") if text)
+    lead_days = (on - spare.bought_on).days or spare.lead_time_days
+    promised = "" if spare.lead_time_days in (None, lead_days) else f", expected after {count_of(spare.lead_time_days, 'day')}"
+    note = "; ".join(text for text in (spare.note, f"ordered on {day_text(spare.bought_on)}{promised}") if text)
     return replace(spare, place=place, bought_on=on, lead_time_days=lead_days, note=note)
