@@ -392,7 +392,7 @@ def test_what_arrives_tells_how_long_it_took():
     assert (here.place, here.bought_on, here.lead_time_days, here.note) == ("home", TODAY, 10, "mind the shop; ordered on 22 May 2024")
     late = spares.arrive(ordered("3C", lead_time_days=3), TODAY, place="bag")  # TODAY is ten days after the order: derived here
     assert (late.lead_time_days, late.note) == (10, "ordered on 22 May 2024, expected after 3 days")
-    assert lead_of(find_string(HARP, "3C"), [late], today=TODAY).days == 10
+    assert spares.lead_of(find_string(HARP, "3C"), [late], today=TODAY).days == 10
     assert spares.arrive(ordered("3C", lead_time_days=10), TODAY, place="bag").note == "ordered on 22 May 2024"
     assert spares.arrive(ordered("3C", 0, lead_time_days=14), TODAY, place="bag").lead_time_days == 14  # written down only when it came
     assert spares.arrive(ordered("3C", None), TODAY, place="bag").lead_time_days is None
