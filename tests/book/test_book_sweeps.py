@@ -20,6 +20,7 @@ from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp
 from toneprobe.book.write import mark_fresh, replace_conditions
 from toneprobe.condition import VERDICTS, Condition
+from toneprobe.condition.verdict import PartialsMoved
 from toneprobe.errors import BookError, UsageError
 from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
 
@@ -33,9 +34,10 @@ measured = st.builds(
     partials=st.lists(partial, max_size=3).map(tuple), flags=st.lists(text, max_size=2).map(tuple),
 )  # fmt: skip
 figures = st.dictionaries(st.sampled_from(FIGURES), figure, max_size=3)
+moved = st.builds(PartialsMoved, *[st.lists(of, max_size=3).map(tuple) for of in (st.integers(1, 60), number, number)], st.integers(1, 60))
 judged = st.builds(
     Condition, text, text, st.sampled_from(VERDICTS), maybe, maybe, st.integers(0, 9), st.lists(text, max_size=3).map(tuple), text,
-    figures, figures,
+    figures, figures, partials_moved=st.none() | moved,
 )  # fmt: skip
 
 

@@ -62,6 +62,11 @@ class SeriesChange:
     moved_cents: Figure = TOO_FEW  # the same rms with the error that is told, see `_most_cents`
     stretch_doubt: str = ""  # the largest part of the stretch's error, one of OF_PARTIALS … TOO_LITTLE
 
+    @property
+    def left_out(self) -> int:
+        """The farthest of the pattern's partials that may have been taken for another."""
+        return max(self.pattern, key=lambda one: (one[0] not in self.unmistakable, abs(one[1]) / one[2]))[0]
+
     @cached_property
     def chi2_as_told(self) -> float:
         """`cut_chi2` by what its plucks tell alone, kept, for every other string of the sweep asks for it."""
@@ -107,20 +112,18 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
-    """Σ min(r²/(scale·σ)², ASTRAY_CUT) of all but the farthest partial, and ASTRAY_CUT for each lost one; ASTRAY_SURE_CUT for a partial
+    """Σ min(r²/(scale·σ)², ASTRAY_CUT) of all but the partial left out, and ASTRAY_CUT for each lost one; ASTRAY_SURE_CUT for a partial
     that can't have been taken for another, and whose plucks agree. What a partial's own plucks contradict is taken off what it says, and
     off nothing else.
 
     scale: how much more than σ this sweep's plucks scatter.
     """
-    squares = []
+    squares, left_out = [], change.left_out
     for (n, rest, sigma), excess in zip(change.pattern, change.contradicted, strict=True):
-        is_sure = n in change.unmistakable
-        most = limits.ASTRAY_SURE_CUT if is_sure and excess < limits.AGREED else limits.ASTRAY_CUT
-        squares.append((not is_sure, (rest / (scale * sigma)) ** 2, most, min(excess / scale**2, limits.ASTRAY_CUT)))
-    squares.remove(max(squares))
-    seen = fsum(max(min(square, most) - in_doubt, 0.0) for _, square, most, in_doubt in squares)  # in any order the same
-    return seen + limits.ASTRAY_CUT * sum(share for _, share in change.lost)
+        most = limits.ASTRAY_SURE_CUT if n in change.unmistakable and excess < limits.AGREED else limits.ASTRAY_CUT
+        if n != left_out:
+            squares.append(max(min((rest / (scale * sigma)) ** 2, most) - min(excess / scale**2, limits.ASTRAY_CUT), 0.0))
+    return fsum(squares) + limits.ASTRAY_CUT * sum(share for _, share in change.lost)
 
 
 def cents_variance(pairs: Pairs) -> np.ndarray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from toneprobe.measure.figure import Figure
 
@@ -29,6 +30,29 @@ CHANGES = (
 )
 
 
+class MovedPartial(NamedTuple):
+    """How far one partial moved against the others."""
+
+    n: int
+    cents: float
+    se_cents: float
+
+
+@dataclass(frozen=True)
+class PartialsMoved:
+    """How far each partial moved against the others since the string was fresh, as its verdict compared them. Side by side, for a history
+    has thousands of them."""
+
+    n: tuple[int, ...]  # ascending
+    cents: tuple[float, ...]
+    se_cents: tuple[float, ...]  # of an untouched string, as far as the plucks of this sweep scatter
+    left_out: int  # of "astray_cents", by its number: the farthest, which may be another sound taken for it
+
+    @property
+    def each(self) -> tuple[MovedPartial, ...]:
+        return tuple(map(MovedPartial, self.n, self.cents, self.se_cents))
+
+
 @dataclass(frozen=True)
 class Condition:
     """The verdict on one string."""
@@ -47,3 +71,4 @@ class Condition:
     step_kind: str = ""  # what kind of step the next one is, one of `next_steps.KINDS`
     is_wavering_open: bool = False  # of a sound string: whether it wavers, at all or slowly, could not be told
     rests_on_upper_partials: bool = False  # of a dead, false or watched one: their decay decided, and not the ring
+    partials_moved: PartialsMoved | None = None  # None where too few were compared, and in sweeps stored before it was kept

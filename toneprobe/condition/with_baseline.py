@@ -10,6 +10,7 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import PARTS
 from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.series_change import SeriesChange
 from toneprobe.condition.between_notches import held_by_mechanism
 from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
@@ -50,7 +51,7 @@ from toneprobe.condition.reasons import (
     unsure_reasons,
 )
 from toneprobe.condition.sweep_noise import SweepNoise
-from toneprobe.condition.verdict import Condition
+from toneprobe.condition.verdict import Condition, PartialsMoved
 from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading, SweepReading
 
@@ -111,6 +112,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
         step.text, now.figures, fresh.figures, _changes(against_others, told, around.noise), step.kind,
         is_wavering_open=verdict == "sound" and leaves_wavering_open(change.ripple),
         rests_on_upper_partials=verdict not in ("sound", "unsure") and rests_on_upper_partials((dead, false)),
+        partials_moved=_partials_moved(change.series, around.noise),
     )
 
 
@@ -262,3 +264,10 @@ def _changes(against_others: Figure, told: Told, noise: SweepNoise) -> Mapping[s
         "pitch_cents": change.pitch_cents,
         "pitch_against_others_cents": against_others,
     }
+
+
+def _partials_moved(series: SeriesChange, noise: SweepNoise) -> PartialsMoved | None:
+    if not series.pattern:
+        return None
+    n, cents, sigmas = zip(*series.pattern, strict=True)
+    return PartialsMoved(n, cents, tuple(noise.astray_scale * sigma for sigma in sigmas), series.left_out)
