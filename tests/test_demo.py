@@ -99,6 +99,8 @@ def test_the_facts_kept_tell_what_the_book_tells(demo, retold):
     shown = {one.name: one for one in kept.strings}
     for one in whole.strings:
         assert len(shown[one.name].now) == (len(one.now) if one.name in told else 0)
+        kept, whole_moved = (view.condition.partials_moved for view in (shown[one.name], one))
+        assert (kept.n, kept.left_out) == (whole_moved.n, whole_moved.left_out) if one.name in told and whole_moved else kept is None
 
 
 def test_it_will_not_write_into_a_folder_with_other_things(run, tmp_path):

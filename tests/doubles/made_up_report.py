@@ -11,6 +11,7 @@ from scipy.signal import lfilter
 from toneprobe.audio import Remark
 from toneprobe.book.entries import Clip, StoredCondition
 from toneprobe.condition import Condition
+from toneprobe.condition.verdict import PartialsMoved
 from toneprobe.fittings import Fitting
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
@@ -42,13 +43,17 @@ def figures_of(spec, ring, bright, astray):
     }
 
 
+def n_partials(spec):
+    return max(3, min(14, int(9000 / spec.expected_hz)))
+
+
 def reading_of(spec, ring, bright, astray, flags=()):
     rng = np.random.default_rng(int(spec.expected_hz))
     figures = figures_of(spec, ring, bright, astray)
     b = figures["inharmonicity"].value
     f0 = figures["pitch_hz"].value / math.sqrt(1 + b)
     partials = []
-    for n in range(1, max(3, min(14, int(9000 / spec.expected_hz))) + 1):
+    for n in range(1, n_partials(spec) + 1):
         t60 = figures["t60_s"].value / (1 + 0.12 * (n - 1) / max(bright, 0.3))
         off = (astray * (-1) ** n if astray else 0) + rng.normal(0, 0.5)
         freq = n * f0 * math.sqrt(1 + b * n * n) * 2 ** (off / 1200)
@@ -75,8 +80,11 @@ def condition_of(spec, verdict, *, ring=None, bright=None, astray=0.0):
             "watch": "Listen again next month.", "unsure": "Pluck it again away from the lamp.",
             "settling": "Tune it daily."}.get(verdict, "")
     dead, false = {"dead": 93.0, "watch": 41.0}.get(verdict, 6.0), {"false": 78.0}.get(verdict, 4.0)
+    numbers = tuple(range(1, n_partials(spec) + 1))
+    moved = PartialsMoved(numbers, tuple(astray * (-1) ** n + 0.1 * n for n in numbers), (0.6,) * len(numbers), numbers[-1])
     return Condition(spec.name, spec.note, verdict, dead if judged else None, false if judged else None, 2, reasons, step, now,
-                     fresh if judged else {}, {"astray_cents": Figure(astray, 0.4)} if judged else {})
+                     fresh if judged else {}, {"astray_cents": Figure(astray, 0.4)} if judged else {},
+                     partials_moved=moved if judged else None)
 
 
 def clip_of(spec, ring, bright, astray):

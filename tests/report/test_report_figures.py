@@ -260,12 +260,16 @@ def test_a_change_beyond_the_picture_stands_at_its_edge(facts):
     assert axes.get_ylim()[1] == pytest.approx(1000.0)
 
 
-@pytest.mark.parametrize(("kind", "value"), [
-    ("levels", lambda point: point.level_db), ("decays", lambda point: point.t60_s), ("astray", lambda point: point.moved_cents)])
-def test_partials_now_over_fresh(view, kind, value):
+@pytest.mark.parametrize(("kind", "value_now", "value_fresh"), [
+    ("levels", lambda point: point.level_db, lambda point: point.level_db),
+    ("decays", lambda point: point.t60_s, lambda point: point.t60_s),
+    ("astray", lambda point: point.cents, lambda point: 0.0)])
+def test_partials_now_over_fresh(view, kind, value_now, value_fresh):
+    """How far they moved is drawn as the verdict has it, against nothing when fresh."""
     one = find_string_view(view, "5G")
     axes = small_picture(one, kind).axes[0]
-    for label, drawn in (("now", one.now), ("fresh", one.fresh)):
+    now, fresh = (one.condition.partials_moved.each,) * 2 if kind == "astray" else (one.now, one.fresh)
+    for label, drawn, value in (("now", now, value_now), ("fresh", fresh, value_fresh)):
         known = {float(point.n): value(point) for point in drawn if value(point) is not None}
         assert points(axes, label) == pytest.approx(known) and len(known) > 5
     low, high = axes.get_ylim()

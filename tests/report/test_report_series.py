@@ -8,8 +8,7 @@ import pytest
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import Condition
-from toneprobe.measure.figure import FIGURES, Figure
-from toneprobe.report.moved import paired_points
+from toneprobe.measure.figure import Figure
 from toneprobe.report.series import brightness_change, history, partial_points, ratio, ring_change
 from toneprobe.session import PartialReading, Reading
 
@@ -69,21 +68,6 @@ def test_decay_time_of_a_partial():
 def test_a_series_that_is_not_known_leaves_the_distance_open():
     assert partial_points(reading([(1, 100.0)], 100.0, None))[0].astray_cents is None
     assert partial_points(None) == ()
-
-
-def test_partials_moved_against_each_other_since_fresh():
-    """All 8 partials 5 cents up, as the pin moved them, and the third 12 cents more (derived here); where there is no fresh sweep, or too
-    few partials to tell which of them moved, nothing is."""
-    def heard(moved, numbers=range(1, 9)):
-        rows = tuple(PartialReading(n, Figure(100.0 * n * math.sqrt(1 + 1e-4 * n**2) * 2 ** (moved.get(n, moved[0]) / 1200), 1e-3),
-                                    Figure(0.0, 0.05), Figure(-3.0), 2, None, 60.0) for n in numbers)
-        figures = {name: Figure(None, None, "not measured") for name in FIGURES} | {"inharmonicity": Figure(1e-4, 1e-6)}
-        return Reading("4C", "C4", 2, 60.0, figures, rows)
-    now, fresh = paired_points(heard({0: 5.0, 3: 17.0}), heard({0: 0.0}))
-    assert [point.moved_cents for point in now] == pytest.approx([12.0 if n == 3 else 0.0 for n in range(1, 9)], abs=1.0)
-    assert all(0.1 < point.moved_se_cents < 4.0 for point in now) and {point.moved_cents for point in fresh} == {0.0}
-    for other in (None, heard({0: 0.0}, (1, 2))):
-        assert {point.moved_cents for point in paired_points(heard({0: 0.0}), other)[0]} == {None}
 
 
 def test_a_stiffness_too_small_to_be_told_leaves_the_partials_their_places():

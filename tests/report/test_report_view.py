@@ -16,6 +16,7 @@ from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import Condition
 from toneprobe.condition.next_steps import CAUTION, dead_step, false_step, two_strings_step, unsure_step, watch_step
 from toneprobe.condition.unjudged import other_position_condition, sounded_as_condition, two_strings_condition
+from toneprobe.condition.verdict import PartialsMoved
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
@@ -173,7 +174,7 @@ def test_a_reason_that_two_plucks_give_with_two_numbers_is_told_once(facts):
 
 def test_where_no_place_is_known_it_is_not_said_that_nothing_was_measured(facts):
     point = PartialPoint(1, 100.0, 0.0, 2.0, 0.1, None)
-    told = places_words(replace(find_string_view(sweep_view(facts), "4C"), now=(point,)))
+    told = places_words(moved(replace(find_string_view(sweep_view(facts), "4C"), now=(point,)), None))
     assert "stiffness is not known" in told and "No partial could be measured" not in told
 
 
@@ -182,7 +183,7 @@ def test_one_partial_lies_and_two_lie(facts):
     for cents, words in (((5.0, 0.0, 0.0), "1 of 3 partials lies more than"), ((5.0, 5.0, 0.0), "2 of 3 partials lie more than"),
                          ((0.0,), "Its one partial lies within"), ((0.0, 0.0), "All 2 partials lie within")):
         points = tuple(PartialPoint(n, 100.0 * n, 0.0, 2.0, 0.1, astray) for n, astray in enumerate(cents, 1))
-        assert places_words(replace(one, now=points)).startswith(words)
+        assert places_words(moved(replace(one, now=points), None)).startswith(words)
 
 
 def test_of_partials_that_are_compared_it_is_said_which_moved(facts):
@@ -191,8 +192,30 @@ def test_of_partials_that_are_compared_it_is_said_which_moved(facts):
     far = "moved more than 3 cents against the others since fresh"
     for cents, words in (((0.5, 6.0, -9.0), f"1 of 3 partials {far}, beyond what plucks alone make: 3."),
                          ((0.5, 6.0, 0.0), f"None of 3 partials {far}, beyond what plucks alone make.")):
-        points = tuple(PartialPoint(n, 100.0 * n, 0.0, 2.0, 0.1, 30.0, moved, 4.0) for n, moved in enumerate(cents, 1))
-        assert places_words(replace(one, now=points)) == words and places_title(replace(one, now=points)).endswith("moved")
+        told = moved(one, PartialsMoved((1, 2, 3), cents, (4.0, 4.0, 4.0), 1))
+        assert places_words(told) == words and places_title(told).endswith("moved")
+
+
+def moved(one, compared, **changes):
+    return replace(one, condition=replace(one.condition, partials_moved=compared, changes=changes))
+
+
+def test_a_partial_that_the_figure_in_cents_leaves_out_is_named_where_it_is_said_to_have_moved(facts):
+    """Else the words beside the picture and the figure of the row would tell of different partials. By hand."""
+    one = find_string_view(sweep_view(facts), "4C")
+    far, near = (PartialsMoved((1, 2, 3), cents, (1.0, 1.0, 1.0), 2) for cents in ((9.0, -15.0, 0.1), (0.3, 1.5, 0.1)))
+    assert places_words(moved(one, far)).endswith(
+        "beyond what plucks alone make: 1, 2. The farthest, 2, may be another sound: the figure in cents leaves it out.")
+    assert "leaves" not in places_words(moved(one, near))
+
+
+def test_where_how_far_each_partial_moved_was_not_kept_it_is_said_beside_where_they_lie(facts):
+    """Sweeps that were judged before it was kept; of a string that is compared with nothing there is nothing to say."""
+    one = replace(find_string_view(sweep_view(facts), "4C"), now=PARTIALS)
+    old = moved(one, None, moved_cents=Figure(6.0, 0.5))
+    assert places_words(old).endswith("even string has them. How far each moved since fresh was not kept when this sweep was judged.")
+    assert places_title(old) == "How far they lie off their places"
+    assert "not kept" not in places_words(moved(one, None)) + places_words(replace(old, now=()))
 
 
 def test_what_is_judged_of_the_partials_has_lines_of_its_own(facts):

@@ -9,6 +9,7 @@ Numbers keep six figures; what is empty or as usual is left out.
 from __future__ import annotations
 
 import json
+from collections.abc import Collection
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import get_type_hints
@@ -28,7 +29,7 @@ from toneprobe.session import PartialReading, Reading
 
 COMPARED = ("t60_s", "cents_off", "centroid_hz", "centroid_partials_hz")  # figures that a comparison shows
 BEFORE, AFTER = 1, 3  # the sweeps compared: June, before a string broke, and March after it
-PICTURED = ("pitch_hz", "inharmonicity", "glide_cents")  # figures that pictures of partials rest on
+PICTURED = ("pitch_hz", "inharmonicity")  # figures that pictures of partials rest on
 SHOWN_CHANGES = ("ring", "decay", "decay_low", "brightness")  # changes behind ring and brightness in a history
 N_TOLD = 5  # of the strings that need attention, the worst
 
@@ -59,7 +60,7 @@ def facts_of_year(year: Year) -> DemoFacts:
     views = [retell(year.book, record, year.harp.name) for record in year.records]
     latest = recall(year.book, year.records[-1])
     told = [*(one.name for one in views[-1].attention[:N_TOLD] if one.name != BROKEN), BROKEN]
-    conditions = [_lean(one, keep_all=one.sweep_id == year.records[-1].id)
+    conditions = [_lean(one, told=told if one.sweep_id == year.records[-1].id else None)
                   for record in year.records for one in read.conditions_of(year.book, record.id)]
     return DemoFacts(
         tuple(SweepWords(record.id, view.date, view.warnings, view.is_fresh, record.program)
@@ -87,25 +88,26 @@ def _view(facts: DemoFacts, words: SweepWords, *, is_latest: bool) -> SweepView:
         for name in (one.string for one in conditions)})
 
 
-def _lean(one: StoredCondition, *, keep_all: bool) -> StoredCondition:
-    """Of the earlier sweeps only the figures that a comparison shows."""
-    if keep_all:
-        return one
+def _lean(one: StoredCondition, *, told: Collection[str] | None) -> StoredCondition:
+    """Of the latest sweep all, but what is pictured of the partials only of the strings `told`; of the earlier sweeps, for which that is
+    None, the figures that a comparison shows."""
+    if told is not None:
+        moved = one.condition.partials_moved if one.condition.string in told else None
+        return replace(one, condition=replace(one.condition, partials_moved=moved))
     kept = {side: {key: figure for key, figure in getattr(one.condition, side).items() if key in COMPARED} for side in ("figures", "fresh")}
     changes = {key: figure for key, figure in one.condition.changes.items() if key in SHOWN_CHANGES}
-    return replace(one, condition=replace(one.condition, changes=changes, **kept))
+    return replace(one, condition=replace(one.condition, changes=changes, partials_moved=None, **kept))
 
 
 def _lean_step(one: Condition) -> Condition:
     """Of the condition of one sweep against another the changes that a comparison shows."""
     changes = {key: figure for key, figure in one.changes.items() if key in SHOWN_CHANGES}
-    return replace(one, reasons=(), next_step="", step_kind="", figures={}, fresh={}, changes=changes)
+    return replace(one, reasons=(), next_step="", step_kind="", figures={}, fresh={}, changes=changes, partials_moved=None)
 
 
 def _lean_reading(one: Reading) -> Reading:
     """Of a reading what pictures and tables of partials rest on."""
-    partials = tuple(PartialReading(part.n, part.freq_hz, part.log_decay, part.level_db, part.n_plucks, strays=part.strays,
-                                    heard_s=part.heard_s) for part in one.partials)
+    partials = tuple(PartialReading(part.n, part.freq_hz, part.log_decay, part.level_db) for part in one.partials)
     return replace(one, figures={key: one.figures[key] for key in PICTURED if key in one.figures}, partials=partials)
 
 

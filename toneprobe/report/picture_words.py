@@ -6,15 +6,17 @@ import statistics
 from collections.abc import Callable, Sequence
 
 from toneprobe.condition.doubt_words import ERRORS_TOLD
+from toneprobe.condition.verdict import PartialsMoved
 from toneprobe.days import day_text
 from toneprobe.phrases import as_string, count_of
 from toneprobe.report.glossary import FRESH
-from toneprobe.report.series import HistoryPoint, PartialPoint, decisive
+from toneprobe.report.series import UNKNOWN, HistoryPoint, PartialPoint, decisive
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import told_change
 
 LEFT_OUT = "Left out of this page, to keep it small."
+NOT_KEPT = "How far each moved since fresh was not kept when this sweep was judged."
 NO_PLACES = "Its stiffness is not known well enough to say where an even string has its partials; whether they moved is judged without it."
 ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; the verdict has its own measure
 
@@ -56,18 +58,22 @@ def decays_words(one: StringView) -> str:
 
 
 def places_title(one: StringView) -> str:
-    return "How far its partials moved" if one.has_moves else "How far they lie off their places"
+    return "How far its partials moved" if one.condition.partials_moved else "How far they lie off their places"
 
 
 def places_words(one: StringView) -> str:
-    """Which partials moved since fresh, or lie off the series now."""
-    return _moved_words([point for point in one.now if point.moved_cents is not None]) if one.has_moves else _astray_words(one)
+    """Which partials moved since fresh, or lie off the series now. Sweeps stored before have of the moves but how far all are apart."""
+    if one.condition.partials_moved:
+        return _moved_words(one.condition.partials_moved)
+    is_compared = bool(one.now) and one.condition.changes.get("moved_cents", UNKNOWN).known
+    return f"{_astray_words(one)} {NOT_KEPT}" if is_compared else _astray_words(one)
 
 
-def _moved_words(known: Sequence[PartialPoint]) -> str:
-    far = [str(point.n) for point in known if abs(point.moved_cents) > max(ASTRAY_CENTS, ERRORS_TOLD * point.moved_se_cents)]
-    told = f"{len(far) or 'None'} of {count_of(len(known), 'partial')} moved more than {ASTRAY_CENTS:g} cents against the others"
-    return f"{told} since fresh, beyond what plucks alone make{': ' if far else ''}{', '.join(far)}."
+def _moved_words(moved: PartialsMoved) -> str:
+    far = [one.n for one in moved.each if abs(one.cents) > max(ASTRAY_CENTS, ERRORS_TOLD * one.se_cents)]
+    told = f"{len(far) or 'None'} of {count_of(len(moved.n), 'partial')} moved more than {ASTRAY_CENTS:g} cents against the others"
+    left_out = f" The farthest, {moved.left_out}, may be another sound: the figure in cents leaves it out." if moved.left_out in far else ""
+    return f"{told} since fresh, beyond what plucks alone make{': ' if far else ''}{', '.join(map(str, far))}.{left_out}"
 
 
 def _astray_words(one: StringView) -> str:

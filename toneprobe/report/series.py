@@ -37,8 +37,6 @@ class PartialPoint:
     t60_s: float | None
     t60_se_s: float | None
     astray_cents: float | None  # from the fitted stiff-string series
-    moved_cents: float | None = None  # since fresh against the others, see `report.moved`
-    moved_se_cents: float | None = None
 
 
 @dataclass(frozen=True)

@@ -120,11 +120,6 @@ class StringView:
         return short_step(self.next_step).removeprefix("Watch: ")
 
     @property
-    def has_moves(self) -> bool:
-        """Whether it is known how far its partials have moved since it was fresh; else only where they lie."""
-        return any(point.moved_cents is not None for point in self.now)
-
-    @property
     def paired_partials(self) -> tuple[tuple[int, PartialPoint, PartialPoint], ...]:
         """Every partial number heard now or fresh, with both; an empty point where one side lacks it."""
         now, fresh = ({point.n: point for point in side} for side in (self.now, self.fresh))

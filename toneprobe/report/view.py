@@ -41,11 +41,10 @@ from toneprobe.report.attention import (
 )
 from toneprobe.report.fitting_words import material_words
 from toneprobe.report.glossary import FINE_BUT_FELL, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET, RECORD_AGAIN, STAND_IN
-from toneprobe.report.moved import paired_points
 from toneprobe.report.octaves import OctaveView, octave_views
 from toneprobe.report.outlook import outlook
 from toneprobe.report.rows import figure_rows
-from toneprobe.report.series import brightness_change, history, ring_change
+from toneprobe.report.series import brightness_change, history, partial_points, ring_change
 from toneprobe.report.spoilt import fresh_anew
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import (
@@ -228,7 +227,6 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
     lacks = facts.lacking.get(condition.string, "") if settled or had_time_on else ""
     condition = replace(condition, next_step=settled_step([settled], lacks)) if settled else condition
     condition = replace(condition, next_step=had_time_step([condition.string], had_time_on, lacks)) if had_time_on else condition
-    now, fresh = paired_points(known.now, known.fresh)
     later = facts.later_fresh.get(condition.string) if state == "unrated" else None
     condition = replace(condition, next_step=later_fresh_step(later, facts.sweep_id)) if later else condition
     return StringView(
@@ -239,8 +237,8 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
         sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks, condition.step_kind,
                                is_wavering_open=condition.is_wavering_open),
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
-        now=now, fresh=fresh, history=points,
-        outlook=outlook(points, today=facts.date), fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
+        now=partial_points(known.now), fresh=partial_points(known.fresh), history=points, outlook=outlook(points, today=facts.date),
+        fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
         is_plucked_alike=known.is_plucked_alike, settled=settled, lacks=lacks, had_time_on=had_time_on, fresh_later_on=later,
         fresh_elsewhere_on=facts.fresh_elsewhere.get(condition.string) if state == "unheard" else None)
 

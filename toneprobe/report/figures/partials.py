@@ -12,31 +12,36 @@ from functools import partial
 
 from matplotlib.axes import Axes
 
+from toneprobe.condition.verdict import MovedPartial
 from toneprobe.report.figures.lanes import clamped
 from toneprobe.report.figures.look import FRESH, NOW, PAPER, Scale, draw_lines, nice_step
 from toneprobe.report.series import PartialPoint
 from toneprobe.report.string_view import StringView
 
 AxesMaker = Callable[[Scale, Scale], Axes]
+Point = PartialPoint | MovedPartial
 
 
 @dataclass(frozen=True)
 class Kind:
-    """One figure of a partial: how to read it, two standard errors of it, and the scale that holds a list of it."""
+    """One figure of a partial: how to read it, two standard errors of it, the scale that holds a list of it, and where the string has it,
+    fresh and now."""
 
-    value: Callable[[PartialPoint], float | None]
-    error: Callable[[PartialPoint], float | None]
+    value: Callable[[Point], float | None]
+    error: Callable[[Point], float | None]
     scale: Callable[[Sequence[float]], Scale]
+    sides: Callable[[StringView], tuple[Sequence[Point], Sequence[Point]]] = lambda one: (one.fresh, one.now)
 
 
 def draw_partials(axes_of: AxesMaker, one: StringView, kind: Kind) -> Axes | None:
     """Fresh and now of one figure over the partial number, on the axes that `axes_of` makes for the two scales."""
-    points = [point for point in (*one.fresh, *one.now) if kind.value(point) is not None]
+    fresh, now = kind.sides(one)
+    points = [point for point in (*fresh, *now) if kind.value(point) is not None]
     if not points:
         return None
     reached = [kind.value(point) + way * (kind.error(point) or 0.0) for point in points for way in (-1.0, 1.0)]
     axes = axes_of(numbers_scale(points), kind.scale(reached))
-    for label, drawn, colour, face, size in (("fresh", one.fresh, FRESH, PAPER, 8.0), ("now", one.now, NOW, NOW, 5.0)):
+    for label, drawn, colour, face, size in (("fresh", fresh, FRESH, PAPER, 8.0), ("now", now, NOW, NOW, 5.0)):
         known = [point for point in drawn if kind.value(point) is not None]
         draw_lines(axes, [_error_bar(point, kind, axes) for point in known if kind.error(point)], colour)
         axes.plot([point.n for point in known], [kind.value(point) for point in known], linestyle="none", marker="o", markersize=size,
@@ -58,8 +63,8 @@ def decays_scale(values: Sequence[float]) -> Scale:
 
 
 def draw_places(axes_of: AxesMaker, one: StringView) -> Axes | None:
-    """How far the partials moved since fresh, or, where there is nothing to compare them with, how far off their places they lie."""
-    return draw_partials(axes_of, one, MOVED if one.has_moves else ASTRAY)
+    """How far the partials moved since fresh, or, where that is not known, how far off their places they lie."""
+    return draw_partials(axes_of, one, MOVED if one.condition.partials_moved else ASTRAY)
 
 
 def signed_cents_scale(values: Sequence[float], title: str) -> Scale:
@@ -69,14 +74,19 @@ def signed_cents_scale(values: Sequence[float], title: str) -> Scale:
     return Scale(-reach, reach, ticks, [f"{tick:+g}".replace("-", "−") if tick else "0" for tick in ticks], title)
 
 
-def numbers_scale(points: Sequence[PartialPoint]) -> Scale:
+def numbers_scale(points: Sequence[Point]) -> Scale:
     last = max(point.n for point in points)
     step = 1 if last <= 8 else 2 if last <= 16 else 5 if last <= 40 else 10
     ticks = [1, *(n for n in range(step, last + 1, step) if n > 1)]
     return Scale(0.4, last + 0.6, ticks, [str(n) for n in ticks], "partial")
 
 
-def _error_bar(point: PartialPoint, kind: Kind, axes: Axes) -> tuple[tuple[float, float], tuple[float, float]]:
+def _moved_sides(one: StringView) -> tuple[Sequence[MovedPartial], Sequence[MovedPartial]]:
+    moved = one.condition.partials_moved.each
+    return [MovedPartial(point.n, 0.0, 0.0) for point in moved], moved
+
+
+def _error_bar(point: Point, kind: Kind, axes: Axes) -> tuple[tuple[float, float], tuple[float, float]]:
     value, error, ends = kind.value(point), kind.error(point), axes.get_ylim()
     return (point.n, clamped(value - error, *ends)), (point.n, clamped(value + error, *ends))
 
@@ -84,5 +94,5 @@ def _error_bar(point: PartialPoint, kind: Kind, axes: Axes) -> tuple[tuple[float
 LEVELS = Kind(lambda point: point.level_db, lambda point: None, levels_scale)
 DECAYS = Kind(lambda point: point.t60_s, lambda point: 2.0 * point.t60_se_s if point.t60_se_s else None, decays_scale)
 ASTRAY = Kind(lambda point: point.astray_cents, lambda point: None, partial(signed_cents_scale, title="cents off their places"))
-MOVED = Kind(lambda point: point.moved_cents, lambda point: 2.0 * point.moved_se_cents if point.moved_se_cents else None,
-             partial(signed_cents_scale, title="cents since fresh"))
+MOVED = Kind(lambda point: point.cents, lambda point: 2.0 * point.se_cents if point.se_cents else None,
+             partial(signed_cents_scale, title="cents since fresh"), _moved_sides)
