@@ -14,9 +14,10 @@ from toneprobe.audio import Recording, open_recording, without_foreign_gain, wit
 from toneprobe.identify.between_notes import NOTHING_KNOWN, Known
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT
 from toneprobe.identify.named import NOTHING_NEW, Identification, NamedSpan, Rejected
-from toneprobe.identify.neighbours_note import ONE_STRING_CENTS, fallen_beside
+from toneprobe.identify.neighbours_note import fallen_beside
 from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import Instrument
+from toneprobe.limits import ONE_STRING_CENTS
 from toneprobe.measure.answers import with_answers
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck

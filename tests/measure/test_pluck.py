@@ -12,9 +12,9 @@ from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, render, spec_o
 
 from toneprobe.audio import open_recording, recording_from_samples
 from toneprobe.identify.named import NamedSpan
-from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
+from toneprobe.measure.figure import BROKEN_OFF, FIGURES, GAP, Figure, PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
-from toneprobe.measure.refusal import BROKEN_OFF, CLIPPED, GAP, clipped_stretch, is_buried, needed_length_s, without_spoilt
+from toneprobe.measure.refusal import CLIPPED, clipped_stretch, is_buried, needed_length_s, without_spoilt
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.segment import Span
 

@@ -17,8 +17,7 @@ from toneprobe.identify.candidates import AGAIN, PART_OF_IT
 from toneprobe.identify.named import ABOVE, BETWEEN, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification, Rejected
 from toneprobe.instrument import load_instrument
 from toneprobe.instrument.tunings import accidentals_of
-from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
-from toneprobe.measure.refusal import BROKEN_OFF
+from toneprobe.measure.figure import BROKEN_OFF, FIGURES, Figure, Partial, PluckMeasurement
 from toneprobe.measure.steps import SUNK
 from toneprobe.remarks.recording import hearing_remarks, is_noisy, rang_along
 from toneprobe.remarks.tuning import another_tuning, between_notches, tuning_remarks

@@ -14,9 +14,8 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.pairing import pair_partials
 from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.baseline.sinking import sinking
-from toneprobe.measure.figure import FIGURES, Figure, Partial, PluckMeasurement
+from toneprobe.measure.figure import BROKEN_OFF, FIGURES, GAP, Figure, Partial, PluckMeasurement
 from toneprobe.measure.pull import squared_pull
-from toneprobe.measure.refusal import BROKEN_OFF, GAP
 from toneprobe.session.partial_pooling import pitch_offsets_cents
 from toneprobe.session.pooling import pool, pool_values, spread_of
 from toneprobe.session.reading import StringBeat

@@ -13,7 +13,7 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.scatter import by_fall, shown_db
-from toneprobe.measure.decay import EARLY_RANGE_DB, LEAST_FALL_DB
+from toneprobe.measure.figure import EARLY_RANGE_DB, LEAST_FALL_DB
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import CENTS, DB_PER_NEPER
 

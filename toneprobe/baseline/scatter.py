@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe import limits
-from toneprobe.measure.decay import EARLY_RANGE_DB
+from toneprobe.measure.figure import EARLY_RANGE_DB
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import DB_PER_NEPER
 

@@ -17,12 +17,12 @@ import numpy as np
 
 from toneprobe.identify.evidence import Naming
 from toneprobe.identify.sweep_order import MOVED_COST, SAME_PITCH_CENTS, order_tells
+from toneprobe.limits import ONE_STRING_CENTS
 from toneprobe.units import SEMITONE_CENTS
 
 LEAST_PLUCKS = 2  # of each string: with one, a second is more likely the same string again, and the other was skipped
 HABIT_SHARE = 0.85  # of the strings that have as many plucks as most: then it is a habit (set: a few forgotten levers leave it so, and
 # where every other string is moved neither the harp's pitch nor the habit is known)
-ONE_STRING_CENTS = 5.6  # the most that two takes of an untouched string differ by (measured)
 
 
 def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float, is_set: Sequence[bool]) -> np.ndarray:

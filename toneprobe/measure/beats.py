@@ -18,11 +18,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe.measure.envelope import EDGE, Envelope, smooth_power
-from toneprobe.measure.figure import Figure
+from toneprobe.measure.figure import BEAT_PARTIALS, LEVEL_RANGE_DB, Figure
 from toneprobe.measure.two_modes import EXPLAINED, TwoModes, fit_two_modes
 
-BEAT_PARTIALS = 8
-LEVEL_RANGE_DB = 25.0  # a partial weaker than the strongest by more does not make a string false
 LEAST_VALUES = 16  # of an envelope
 LEAST_EVIDENCE = 20.0  # BIC of one mode minus BIC of two
 DEEPEST_DB = 40.0

@@ -22,18 +22,14 @@ from toneprobe.limits import CUT_SHORT_DB
 from toneprobe.measure.beats import TwoSlopes
 from toneprobe.measure.envelope import Envelope, heard_until, smooth_power
 from toneprobe.measure.exact import ExactPartial
-from toneprobe.measure.figure import Figure
+from toneprobe.measure.figure import EARLY_OVER_NOISE, EARLY_RANGE_DB, FALLS_ONLY, LEAST_FALL_DB, Figure
 from toneprobe.medians import SD_OF_DEVIATION
 from toneprobe.units import LN_1000
 
 RANGE_DB = 40.0
-EARLY_RANGE_DB = 30.0  # what a noisier or softer recording of the same string still shows: verdicts compare this
 BEYOND_DB = 12.0  # so much more of the fall is integrated
-OVER_NOISE = 3.0  # times the noise's power down to which a fall is followed …
-FALLS_ONLY = "falls only"  # how the reason begins where a tone ends before it has fallen far
-EARLY_OVER_NOISE = 6.0  # … and what is compared between sweeps
+OVER_NOISE = 3.0  # times the noise's power down to which a fall is followed
 END_SHARE = 0.2  # of the stretch, its last part, from which what follows is estimated
-LEAST_FALL_DB = 4.0
 LEAST_SNR_DB = 12.0
 N_TAIL_ROUNDS = 4
 MODES_LOG_SE = 0.2  # what two polarisations do to one partial's ln δ from take to take, median of real strings

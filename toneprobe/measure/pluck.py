@@ -15,7 +15,7 @@ from toneprobe.measure import beats, brightness, decay, inharmonicity, refusal, 
 from toneprobe.measure.bend import fall_bend
 from toneprobe.measure.damping import fit_damping
 from toneprobe.measure.envelope import Envelope, PluckSignal, band, noise_density, onset_power, pluck_signal
-from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, Partial, PluckMeasurement
+from toneprobe.measure.figure import BEAT_PARTIALS, BROKEN_OFF, FIGURES, GAP, UNSURE_NAME, Figure, Partial, PluckMeasurement
 from toneprobe.measure.knocks import without_knocks
 from toneprobe.measure.other_lines import other_lines
 from toneprobe.measure.partials import FoundPartials, find_partials
@@ -68,9 +68,9 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     clipped_s, until_s = _clipped(recording, first, stop)
     flags = [refusal.CLIPPED] if clipped_s else []
     if gap:
-        flags.append(refusal.GAP)
+        flags.append(GAP)
     if broken_at is not None:
-        flags.append(refusal.BROKEN_OFF)
+        flags.append(BROKEN_OFF)
     if sinks_at is not None:
         flags.append(steps.SUNK)
     if named.sureness < UNSURE_NAME:
@@ -135,7 +135,7 @@ def _assemble(heard: _Heard, string: StringSpec, ring_s: float) -> PluckMeasurem
     pitch_hz, cents_off = inharmonicity.pitch(fit, string.expected_hz, heard.found.lacking)
     decays = [decay.partial_decay(one, start_s=START_S, exact=heard.found.exact.get(int(n)))
               for n, one in zip(fit.n, heard.bands, strict=True)]
-    found_beats = [beats.partial_beat(one, start_s=START_S) if n <= beats.BEAT_PARTIALS else "not looked at"
+    found_beats = [beats.partial_beat(one, start_s=START_S) if n <= BEAT_PARTIALS else "not looked at"
                    for n, one in zip(fit.n, heard.bands, strict=True)]
     decays = [decay.early_decay(fall, beat) if isinstance(beat, beats.TwoSlopes) else fall
               for fall, beat in zip(decays, found_beats, strict=True)]

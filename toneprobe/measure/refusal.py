@@ -25,8 +25,6 @@ CLIPPED_SHARE = 0.1  # of the decay time: held down for so long, it comes out 2 
 LEAST_SNR_DB = 12.0  # of the strongest partial in its band; in noise alone chance gives up to 9 dB (300 draws, all registers)
 BURIED = "too little of it stands out of the noise"
 CLIPPED = "clipped: too loud for the recorder"
-GAP = "measured up to a gap in the recording"
-BROKEN_OFF = "measured up to where all sound breaks off at once"
 NO_MODES = dict.fromkeys(("beat_hz", "beat_se_hz", "beat_depth_db", "beat_depth_se_db", "beat_other_hz", "beat_other_t60_s",
                           "late_t60_s", "knee_s"))
 SPOILT = ("inharmonicity", "trueness_cents", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz", "beat_depth_db")

@@ -10,8 +10,7 @@ from toneprobe.audio import Recording, Remark, coarse_codec
 from toneprobe.audio.remark import RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
 from toneprobe.identify.named import ABOVE, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification
 from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
-from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
-from toneprobe.measure.refusal import BROKEN_OFF
+from toneprobe.measure.figure import BROKEN_OFF, UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.phrases import as_strings, listed, one_after_another
 from toneprobe.remarks.tuning import tuning_remarks

@@ -11,8 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from toneprobe.measure.decay import EARLY_OVER_NOISE, EARLY_RANGE_DB
-from toneprobe.measure.figure import Figure, Partial, PluckMeasurement
+from toneprobe.measure.figure import EARLY_OVER_NOISE, EARLY_RANGE_DB, Figure, Partial, PluckMeasurement
 from toneprobe.session.pooling import pool, spread_of
 from toneprobe.session.reading import PartialReading, Stray
 from toneprobe.units import LN_1000, cents_between, shift_hz

@@ -7,10 +7,18 @@ from collections.abc import Sequence
 import numpy as np
 
 from toneprobe.limits import RESOLVED_PERIODS
-from toneprobe.measure.beats import BEAT_PARTIALS, LEVEL_RANGE_DB
-from toneprobe.measure.decay import FALLS_ONLY
-from toneprobe.measure.figure import FIGURES, UNSURE_NAME, Figure, Partial, PluckMeasurement
-from toneprobe.measure.refusal import BROKEN_OFF, GAP
+from toneprobe.measure.figure import (
+    BEAT_PARTIALS,
+    BROKEN_OFF,
+    FALLS_ONLY,
+    FIGURES,
+    GAP,
+    LEVEL_RANGE_DB,
+    UNSURE_NAME,
+    Figure,
+    Partial,
+    PluckMeasurement,
+)
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pitch_steps import pitch_steps

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from math import inf
 from statistics import median
 
-from toneprobe.identify.neighbours_note import ONE_STRING_CENTS
+from toneprobe.limits import ONE_STRING_CENTS
 from toneprobe.measure.figure import UNSURE_NAME, PluckMeasurement
 
 MOST_APART_S = 12.0  # from one pluck to the next, a turn of the pin between (set)
