@@ -27,7 +27,7 @@ from toneprobe.judging.past import past_of
 from toneprobe.judging.verdicts import JudgedAgain, judge_again, judge_sweep, recall
 from toneprobe.retelling import retell
 from toneprobe.upkeep.engagement import needs_of
-from toneprobe.upkeep.fresh_start import fresh_in_two_positions, judged_before
+from toneprobe.upkeep.fresh_sweep import fresh_in_two_positions, judged_before
 
 FIRST, SECOND = date(2024, 5, 4), date(2024, 5, 25)
 

@@ -12,7 +12,7 @@ from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.judging.fresh_choice import FRESH_DAYS, FreshWish, baselines_kept, choose_fresh
 from toneprobe.judging.past import Lookups, past_of
-from toneprobe.upkeep.fresh_start import added_to_older, from_few_plucks
+from toneprobe.upkeep.fresh_sweep import added_to_older, from_few_plucks
 
 MARCH, JUNE = date(2024, 3, 2), date(2024, 6, 1)
 NAMES = ("4E", "4D", "4C")

@@ -140,7 +140,7 @@ def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, 
     from toneprobe.cli.sweep_fresh import tell_added_to_older, tell_fresh, tell_judged_before, tell_livelier_room
     from toneprobe.condition.context import spoiler
     from toneprobe.judging.past import captures_of
-    from toneprobe.upkeep.fresh_start import added_to_older, fresh_in_livelier_room, fresh_in_two_positions, from_few_plucks, judged_before
+    from toneprobe.upkeep.fresh_sweep import added_to_older, fresh_in_livelier_room, fresh_in_two_positions, from_few_plucks, judged_before
 
     record, taken = checked.record, checked.fresh.taken
     tell_fresh(checked.fresh, wish, to, due=due, few=from_few_plucks(book, record, taken),
