@@ -16,9 +16,10 @@ from toneprobe.measure.figure import Figure
 from toneprobe.planning import make_plan
 from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
+from toneprobe.upkeep.checked import how_things_stand, keep_what_settled
 from toneprobe.upkeep.engagement import situation_of
 from toneprobe.upkeep.fresh_start import bare_strings, doubts_about_fresh, due_for_baseline, keep_wishes, waiting_to_sweep, waiting_wishes
-from toneprobe.upkeep.pitch_check import keep_what_settled, take_check
+from toneprobe.upkeep.pitch_check import take_check
 
 HARP = load_instrument("pedal-47")
 PUT_ON = date(2024, 5, 1)
@@ -113,7 +114,7 @@ def test_a_look_changes_nothing_of_the_next(book, harp, new_3d):
     take_check(book, harp, HARP, heard_check(24, -4.3), today=moment(24).date(), string="3C")
     noted = settled_strings(book, harp.id)
     assert [one.string for one in noted] == ["3D"]
-    looks = [take_check(book, harp, HARP, (), today=moment(n_days).date()) for n_days in (25, 25)]
+    looks = [how_things_stand(book, harp.id, HARP, today=moment(n_days).date()) for n_days in (25, 25)]
     assert looks[0] == looks[1] and settled_strings(book, harp.id) == noted
 
 

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.book.connect import Book
+    from toneprobe.book.entries import NewCheck
     from toneprobe.harp_state import HarpState
     from toneprobe.instrument import Instrument
     from toneprobe.settling import Settling
@@ -63,8 +64,8 @@ def settle(
     Pluck two or three settled neighbours of the same material too: they show what the weather did. Without a recording it says how things
     stand.
     """
+    from toneprobe.upkeep.checked import how_things_stand
     from toneprobe.upkeep.fresh_start import as_offered, offers
-    from toneprobe.upkeep.pitch_check import CheckFiles, hear_check, take_check
     from toneprobe.upkeep.unsettled import unheard_young
 
     string, recording = _sorted_out(string, recording, every)
@@ -75,11 +76,15 @@ def settle(
         raise UsageError("give a STRING or --all, not both")
     name = find_string(instrument, string).name if string else None
     at = _moment(date, time)
-    heard = ()
+    heard: tuple[NewCheck, ...] = ()
     if recording or as_left:
+        from toneprobe.upkeep.pitch_check import CheckFiles, hear_check, take_check  # all that hears, slow to load
+
         with progress("Measuring plucks") as step:
             heard = hear_check(opened, chosen, CheckFiles(at, recording, as_left, retuned), instrument, string=name, progress=step)
-    state, found = take_check(opened, chosen, instrument, heard, today=at.date(), string=name)
+        state, found = take_check(opened, chosen, instrument, heard, today=at.date(), string=name)
+    else:
+        state, found = how_things_stand(opened, chosen.id, instrument, today=at.date(), string=name)
     offered, names = offers(opened, state, found), [one.reading.string for one in heard]
     told = as_offered(found, offered)
     console = hand_out(json, "settling", chosen.name, checked=state.today, strings=list(told.values()))
@@ -137,7 +142,7 @@ def _moment(date: str | None, clock: str | None) -> datetime:
     from datetime import datetime
     from datetime import time as Clock
 
-    from toneprobe.upkeep.pitch_check import moment_of
+    from toneprobe.upkeep.checked import moment_of
 
     at = time_of_day(clock) if clock else None
     return moment_of(datetime.combine(day_of(date), Clock()) if date else None, at, now=datetime.now())
@@ -145,7 +150,7 @@ def _moment(date: str | None, clock: str | None) -> datetime:
 
 def _tell(book: Book, found: dict[str, Settling], state: HarpState, console: Console) -> None:
     from toneprobe.cli.settling_screen import alike, print_settling, print_settling_of
-    from toneprobe.upkeep.pitch_check import explain_jumps
+    from toneprobe.upkeep.checked import explain_jumps
 
     if not found:
         console.print("No string is settling. A string change is logged with 'toneprobe restring'.")

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from toneprobe.fittings import Fitting
     from toneprobe.harp_state import HarpState
     from toneprobe.settling import Settling
-    from toneprobe.upkeep.pitch_check import LastReading
+    from toneprobe.upkeep.checked import LastReading
 
 
 def alike(found: Mapping[str, Settling], state: HarpState) -> list[tuple[str, ...]]:
@@ -84,7 +84,7 @@ def _since(fitting: Fitting) -> str:
 
 def _last_line(state: HarpState, fitting: Fitting) -> list[str]:
     from toneprobe.report.words import signed
-    from toneprobe.upkeep.pitch_check import last_reading
+    from toneprobe.upkeep.checked import last_reading
 
     last = last_reading(state, fitting)
     if last is None:

@@ -6,21 +6,17 @@ Neighbours plucked in the same recording are kept too: settled ones of the same 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import nullcontext
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time
+from datetime import date, datetime
 from pathlib import Path
 from shlex import quote
 from statistics import median
 
 from toneprobe.book.connect import Book, writing
-from toneprobe.book.diary import events_of
 from toneprobe.book.entries import Harp, NewCheck, SweepRecord
 from toneprobe.book.filing import file_state, refuse_changed
-from toneprobe.book.pitch_checks import CheckStandsError, add_checks, keep_settled, pitch_checks
+from toneprobe.book.pitch_checks import CheckStandsError, add_checks, pitch_checks
 from toneprobe.errors import BookError, RecordingError, UsageError
-from toneprobe.events import explain_change
-from toneprobe.fittings import Fitting
 from toneprobe.harp_state import HarpState, harp_state
 from toneprobe.hearing import Progress, hear
 from toneprobe.identify.between_notes import Known
@@ -29,30 +25,14 @@ from toneprobe.judging.verdicts import judge_again, recall
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.session import Reading
 from toneprobe.session.sweep import read_sweep
-from toneprobe.settling import PitchReading, Settling, check_of_sweep, record_settled
-from toneprobe.units import SEMITONE_CENTS, cents_between, hz_of_note, shift_hz
-from toneprobe.upkeep.check_plucks import BELOW_CENTS, SEMITONES_OFF_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
-from toneprobe.upkeep.unsettled import watched_strings
+from toneprobe.settling import PitchReading, Settling, check_of_sweep
+from toneprobe.units import shift_hz
+from toneprobe.upkeep.check_plucks import BELOW_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
+from toneprobe.upkeep.checked import how_things_stand, keep_what_settled
 
 Readings = dict[str, Reading]
 
 SAME_PLUCK_S = 0.1  # two onsets nearer than this are one pluck (set here)
-
-
-@dataclass(frozen=True)
-class LastReading:
-    """One check of one string."""
-
-    at: datetime
-    note: str
-    found_cents: float | None  # from the note; None: not read as found
-    left_cents: float | None
-
-    @property
-    def semitones_off(self) -> float | None:
-        """How far the farther of the two lies off, where that is so far that it is known for this string by the player's word alone."""
-        furthest = max((cents for cents in (self.found_cents, self.left_cents) if cents is not None), key=abs, default=0.0)
-        return None if abs(furthest) < SEMITONES_OFF_CENTS else furthest / SEMITONE_CENTS
 
 
 @dataclass(frozen=True)
@@ -99,19 +79,12 @@ def hear_check(book: Book, harp: Harp, files: CheckFiles, instrument: Instrument
 def take_check(book: Book, harp: Harp, instrument: Instrument, heard: Sequence[NewCheck], *, today: date,
                string: str | None = None) -> tuple[HarpState, dict[str, Settling]]:
     """Keep what a check heard, note what has settled by it, and judge the sweeps from that day on again: all of it, or on any error none.
-    Without a check, how things stand.
-
-    Returns the harp as of `today`, the check's day, and what is told of `string`, else of all strings that are watched.
-    """
-    with writing(book) if heard else nullcontext():
-        if heard:
-            _keep(book, harp, heard)
-        state, found = keep_what_settled(book, harp_state(book, harp.id, instrument, today=today))
-        if string is not None:
-            found = _told_of(string, state)
-        if heard:
-            judge_again(book, harp.id, since=today)
-    return state, found
+    `today`: the check's day. Returns as `checked.how_things_stand`."""
+    with writing(book):
+        _keep(book, harp, heard)
+        told = how_things_stand(book, harp.id, instrument, today=today, string=string)
+        judge_again(book, harp.id, since=today)
+    return told
 
 
 def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, ...]:
@@ -129,58 +102,9 @@ def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, 
     return kept
 
 
-def keep_what_settled(book: Book, state: HarpState) -> tuple[HarpState, dict[str, Settling]]:
-    """Note each young string that is settled by its checks, until no note lets one say more of another: so it is told alike whenever it is
-    asked. Returns the harp with these notes, and what is told of the strings that were watched.
-    """
-    on, found = state.on, watched_strings(book, state)
-    for name, settling in found.items():
-        record = record_settled(settling, on[name].id)
-        if record is not None and state.is_young(on[name]) and not on[name].is_stand_in:
-            keep_settled(book, record)
-    noted = harp_state(book, state.harp_id, state.instrument, today=state.today)
-    if noted.records == state.records:
-        return state, found
-    last, told = keep_what_settled(book, noted)
-    return last, found | told
-
-
-def explain_jumps(book: Book, state: HarpState, fitting: Fitting, found: Settling) -> tuple[str, ...]:
-    """What is noted between the checks that a string jumped between: it may be why."""
-    checks = sorted(one.at.date() for one in state.readings.get(fitting.id, ()))
-    events = events_of(book, state.harp_id)
-    told = [explain_change(events, since=max((day for day in checks if day < jumped), default=jumped), until=jumped)
-            for jumped in found.jumped_on]
-    return tuple(dict.fromkeys(line for lines in told for line in lines))
-
-
-def last_reading(state: HarpState, fitting: Fitting) -> LastReading | None:
-    """The latest check of a string, in cents from its note."""
-    checks = state.readings.get(fitting.id)
-    if not checks:
-        return None
-    last = max(checks, key=lambda one: one.at)
-    note_hz = hz_of_note(last.note, state.instrument.a4_hz)
-    found, left = (cents_between(one.value, note_hz) if one else None for one in (last.found_hz, last.left_hz))
-    return LastReading(last.at, last.note, found, left)
-
-
-def moment_of(day: datetime | None, clock: time | None, *, now: datetime) -> datetime:
-    """When a check was made: the day and the clock given; noon of a day without a clock; now where neither is given."""
-    if day is None:
-        return now.replace(second=0, microsecond=0, tzinfo=None) if clock is None else datetime.combine(now.date(), clock)
-    return datetime.combine(day.date(), clock or time(12))
-
-
 def _young_strings(book: Book, harp: Harp, at: datetime) -> frozenset[str]:
     state = harp_state(book, harp.id, harp.instrument, today=at.date())
     return frozenset(name for name, one in state.on.items() if state.is_young(one))
-
-
-def _told_of(string: str, state: HarpState) -> dict[str, Settling]:
-    if string not in state.on:
-        raise UsageError(f"no string is on {string}. To log one: toneprobe restring {quote(string)}")
-    return {string: state.judge(state.on[string])}
 
 
 def _keep(book: Book, harp: Harp, checks: Sequence[NewCheck]) -> None:
