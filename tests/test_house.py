@@ -105,10 +105,11 @@ def loaded_with(module, seen):
 
 
 def test_what_only_looks_into_the_book_loads_nothing_that_hears_judges_or_draws():
-    """`log`, `spares`, `note`, `export`, `ready`, and `settle` without a recording, answer in half a second of the processor; with all
-    that hears it is twice that."""
+    """`log`, `spares`, `note`, `export`, `ready`, `settle` without a recording and `restring` before the next sweep answer in half a second
+    of the processor; with all that hears it is twice that."""
     loaded = set()
-    for module in ("harp_state", "exchange.life", "book.export", "report.for_harp", "upkeep.engagement", "upkeep.checked"):
+    for module in ("harp_state", "exchange.life", "book.export", "report.for_harp", "upkeep.engagement", "upkeep.checked",
+                   "upkeep.string_change", "upkeep.log_entries"):
         loaded_with(f"toneprobe.{module}", loaded)
     assert not {name.split(".")[0] for name in loaded} & {"scipy", "matplotlib", "jinja2", "av"}
     assert {"toneprobe.book.schema", "sqlalchemy", "rich.console"} <= loaded  # the walk saw the imports

@@ -21,13 +21,14 @@ from toneprobe.book.write import mark_fresh, store_or_find_sweep
 from toneprobe.condition.context import Capture, Spoiler, spoiler
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, RecordingError
-from toneprobe.hearing import Heard, Progress, hear
+from toneprobe.hearing import Heard, hear
 from toneprobe.instrument import Instrument
 from toneprobe.judging.fresh_choice import FreshChoice, FreshWish, choose_fresh
 from toneprobe.judging.past import captures_of, heard_in, past_of
 from toneprobe.judging.verdicts import judge_again, judge_sweep, notes_of
 from toneprobe.remarks.recording import hearing_remarks
 from toneprobe.session.sweep import read_sweep
+from toneprobe.workers import Progress
 
 Insists = Callable[[Spoiler], bool]  # whether the player keeps as fresh what it makes no baseline of
 

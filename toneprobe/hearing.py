@@ -6,7 +6,7 @@ Nothing here knows of a book, a baseline or a verdict.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -24,9 +24,8 @@ from toneprobe.measure.pluck import measure_pluck
 from toneprobe.measure.stiffness_run import fits, out_of_run
 from toneprobe.segment import find_spans
 from toneprobe.units import cents_between
-from toneprobe.workers import Each, shared_out
+from toneprobe.workers import Each, Progress, shared_out
 
-Progress = Callable[[int, int], None]
 N_LOOKS = 2
 KNOWN_CENTS = ONE_STRING_CENTS / 4.0  # standard error of a pitch that tells one string from another (set: four errors)
 FEW_SPANS = 24  # not worth starting other processes for

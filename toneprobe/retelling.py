@@ -18,7 +18,6 @@ from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import Fitting, known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
-from toneprobe.hearing import Progress
 from toneprobe.judging.past import Lookups, captures_of, fittings_at, heard_in
 from toneprobe.judging.verdicts import Recalled, judge_recalled, judge_since, recall
 from toneprobe.phrases import capital
@@ -30,6 +29,7 @@ from toneprobe.report.shelf import Shelf
 from toneprobe.report.spoilt import spoilt_remedy
 from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
 from toneprobe.upkeep.fresh_start import bare_strings
+from toneprobe.workers import Progress
 
 Histories = Mapping[str, Sequence[StoredCondition]]  # by string, oldest first
 

@@ -18,6 +18,7 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
 from typing import Any, Protocol, TypeVar
 
+Progress = Callable[[int, int], None]  # called with how much is done, and how much there is in all
 MOST = 4  # each needs memory, and the part that cannot be shared out soon takes longer than the rest
 T = TypeVar("T")
 R = TypeVar("R")

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from toneprobe.hearing import Progress
     from toneprobe.judging.verdicts import JudgedAgain
+    from toneprobe.workers import Progress
 
 
 def judging_shown() -> AbstractContextManager[Progress]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import TYPE_CHECKING
 
 from toneprobe.baseline import fresh_baseline
 from toneprobe.book import read
@@ -14,12 +15,14 @@ from toneprobe.book.write import replace_conditions
 from toneprobe.condition import Condition
 from toneprobe.condition.context import SweepContext
 from toneprobe.condition.judged_before import Said, judged_before_condition
-from toneprobe.condition.judgement import Judgement, judge
 from toneprobe.errors import DamagedError
-from toneprobe.hearing import Progress
 from toneprobe.judging.past import Lookups, Past, captures_by_string, captures_of, heard_in, past_of
 from toneprobe.session import SweepReading
 from toneprobe.session.sweep import read_sweep
+from toneprobe.workers import Progress
+
+if TYPE_CHECKING:
+    from toneprobe.condition.judgement import Judgement
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,8 @@ def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSwe
                 fresh: Collection[str]) -> Judgement:
     """Every string against its own fresh baseline; `plucks`: the sweep's, which tell what recording each string is in; `fresh` names those
     whose baseline this sweep is itself."""
+    from toneprobe.condition.judgement import judge  # slow to load, and most changes of the log have no sweep after them
+
     context = SweepContext(captures_of(record.recordings), past.captures, past.said, past.beside,
                            captures_by_string(record.recordings, plucks), past.own_captures)
     settling = past.settling - set(fresh)
@@ -88,6 +93,8 @@ def judge_recalled(recalled: Recalled) -> Judgement:
 def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
     """The later sweep judged as if the earlier were the fresh baseline of every string that it heard: what changed between the two, in the
     way in which a sweep is compared with fresh. The strings need not be the same ones."""
+    from toneprobe.condition.judgement import judge
+
     capture = f"sweep {earlier.record.id}"
     context = SweepContext(captures_of(later.record.recordings), {capture: captures_of(earlier.record.recordings)},
                            own_now=captures_by_string(later.record.recordings, later.plucks),

@@ -12,10 +12,10 @@ from toneprobe.book.log_import import import_log
 from toneprobe.book.withdrawals import Withdrawal, withdraw_fitting
 from toneprobe.fittings import Correction, Fitting
 from toneprobe.harp_state import harp_state_ever
-from toneprobe.hearing import Progress
 from toneprobe.judging.past import settled_without
 from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.notebook import LogRow
+from toneprobe.workers import Progress
 
 JUDGED_BY = ("fitted_on", "removed_on", "material", "is_stand_in")  # of an entry: no verdict asks for anything else
 

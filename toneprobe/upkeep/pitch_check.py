@@ -18,7 +18,7 @@ from toneprobe.book.filing import file_state, refuse_changed
 from toneprobe.book.pitch_checks import CheckStandsError, add_checks, pitch_checks
 from toneprobe.errors import BookError, RecordingError, UsageError
 from toneprobe.harp_state import HarpState, harp_state
-from toneprobe.hearing import Progress, hear
+from toneprobe.hearing import hear
 from toneprobe.identify.between_notes import Known
 from toneprobe.instrument import Instrument, find_string
 from toneprobe.judging.verdicts import judge_again, recall
@@ -29,6 +29,7 @@ from toneprobe.settling import PitchReading, Settling, check_of_sweep
 from toneprobe.units import shift_hz
 from toneprobe.upkeep.check_plucks import BELOW_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
 from toneprobe.upkeep.checked import how_things_stand, keep_what_settled
+from toneprobe.workers import Progress
 
 Readings = dict[str, Reading]
 

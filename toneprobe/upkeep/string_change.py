@@ -17,12 +17,12 @@ from toneprobe.condition.next_steps import cautions_of
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import Fitting, NewFitting, Removal, as_strung, check_fitting, check_gauge, material_of
-from toneprobe.hearing import Progress
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.phrases import as_string, technician_of
 from toneprobe.practice import Habits, may_be_same
 from toneprobe.spares import SAME_GAUGE, Spare, fits, on_the_way, shelf_age, stand_ins_for, take_first, unused
+from toneprobe.workers import Progress
 
 
 @dataclass(frozen=True)

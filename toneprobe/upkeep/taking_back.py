@@ -10,10 +10,10 @@ from toneprobe.book.connect import Book, writing
 from toneprobe.book.entries import Harp
 from toneprobe.book.taken_out import TakenOut, take_out_check, take_out_sweep
 from toneprobe.harp_state import harp_state
-from toneprobe.hearing import Progress
 from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.upkeep.checked import keep_what_settled
 from toneprobe.upkeep.fresh_start import keep_wishes, still_bare
+from toneprobe.workers import Progress
 
 
 @dataclass(frozen=True)
