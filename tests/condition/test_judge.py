@@ -17,6 +17,7 @@ from toneprobe.baseline import fresh_baseline
 from toneprobe.condition import CHANGES, VERDICTS
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.context import FRESH, NOW, Capture, SweepContext, compare_captures
+from toneprobe.condition.doubt_words import coarse_ring
 from toneprobe.condition.judgement import judge
 from toneprobe.condition.next_steps import CAUTION, FELL_ALONE, OTHER_POSITION
 from toneprobe.condition.reasons import out_of_tune
@@ -482,6 +483,8 @@ def test_unsure_strings_say_that_they_are_to_be_plucked_again(judged, drawn):
     judgement = judged(how=drawn.DrawnSweep(n_each=1, takes=drawn.Takes(partial_decay=0.8, string_decay=0.5)))
     steps = {c.next_step for c in judgement.conditions if c.verdict == "unsure"}
     assert steps == {"Pluck three times more, with the neighbours damped, and let it ring."}  # one for all: no name in it
+    coarse = [c for c in judgement.conditions if c.verdict == "unsure" and "known only to ±" in c.reasons[0]]
+    assert coarse and all(c.reasons[0] == coarse_ring([c.changes["ring"]], c.n_plucks) for c in coarse)  # pages tell them in one by that
 
 
 def test_a_sweep_without_any_pluck_is_judged_unheard(judged, harp):

@@ -4,6 +4,7 @@ untouched string may differ. A change that is not known within a factor of `MOST
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import exp, log
 
 from toneprobe import limits
@@ -81,3 +82,11 @@ def is_unmeasured(evidence: Evidence) -> bool:
 def why_unmeasured(n_plucks: int) -> str:
     """The reason, as the end of a sentence, where nothing more of it is known."""
     return "one pluck is not enough" if n_plucks == 1 else f"{n_plucks} plucks are not enough"
+
+
+def coarse_ring(rings: Sequence[Figure], n_plucks: int) -> str:
+    """Why a string cannot be cleared whose ring, as a log change, is known so coarsely; of several such in one: "± 43 to 57 %"."""
+    plucks = "one pluck" if n_plucks == 1 else f"{n_plucks} plucks"
+    doubts = sorted({percent_doubt(one.se * exp(-one.value)) for one in rings})
+    told = f"{doubts[0]} to {doubts[-1]}" if len(doubts) > 1 else f"{doubts[0]}"
+    return f"From {plucks} its ring is known only to ± {told} %, so a dead string might pass for a fine one."

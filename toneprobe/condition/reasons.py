@@ -11,6 +11,7 @@ from toneprobe.condition.dead_score import Case
 from toneprobe.condition.doubt_words import (
     BRIGHT,
     ERRORS_TOLD,
+    coarse_ring,
     is_too_wide,
     is_unmeasured,
     is_within_plucks,
@@ -249,7 +250,7 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     if hidden:
         found.append(ROOM_HIDES_IT)
     elif told.ring.known and not dead.could_tell:
-        found.extend(_ring_too_coarse(told.ring, doubtful, plucks))
+        found.extend(_ring_too_coarse(told.ring, doubtful, told.change.n_now))
     if told.change.series.hidden:
         found.append(HIDDEN_BY_CODEC)
     elif not false.could_tell:
@@ -262,10 +263,11 @@ def is_hidden_by_room(dead: Case, told: Told) -> bool:
     return told.ring.known and not dead.could_tell and told.change.decay.heard_share < limits.HIDDEN_BY_ROOM
 
 
-def _ring_too_coarse(ring: Figure, said: Sequence[Evidence], plucks: str) -> list[str]:
+def _ring_too_coarse(ring: Figure, said: Sequence[Evidence], n_plucks: int) -> list[str]:
     """Nothing where it was said already that the ring could not be measured."""
     if any(e.kind in OF_THE_RING and is_unmeasured(e) for e in said):
         return []
     if is_too_wide(ring.se):
+        plucks = "one pluck" if n_plucks == 1 else f"{n_plucks} plucks"
         return [f"From {plucks} its ring could not be measured, so a dead string might pass for a fine one."]
-    return [f"From {plucks} its ring is known only to {plus_minus(ring.value, ring.se)} %, so a dead string might pass for a fine one."]
+    return [coarse_ring([ring], n_plucks)]

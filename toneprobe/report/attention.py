@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from toneprobe import limits
+from toneprobe.condition.doubt_words import coarse_ring
 from toneprobe.condition.next_steps import ELSEWHERE, TWO_STRINGS, short_step
 from toneprobe.condition.verdict import CONDEMNING, SILENT
 from toneprobe.days import day_text
@@ -24,11 +24,10 @@ from toneprobe.report.glossary import (
     RECORD_AGAIN,
     REMEDIES,
 )
-from toneprobe.report.series import last_said
+from toneprobe.report.series import UNKNOWN, last_said
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import first_sentence, fresh_already, had_time_step, settled_step
 
-_DOUBT = re.compile(r"± (\d+) %")
 MOST_OF_A_REASON = 3  # strings that are named before a reason that they share; all stand over it
 MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, beside those of strings that want changing, and strings named in each
 
@@ -50,15 +49,15 @@ class NotJudged:
 
     @property
     def reasons(self) -> tuple[tuple[str, str], ...]:
-        """Why its strings are unsure, each reason once, and of which: ("4F, 5D and 10 more", "Rings …"); of one that differs by what stands
-        after ± alone, from the least to the most. Of another group its remedy says what all have in common."""
-        of: dict[str, list[StringView]] = {}
+        """Why its strings are unsure, each reason once, and of which: ("4F, 5D and 10 more", "Rings …"). Of another group its remedy says
+        what all have in common."""
+        of: dict[object, list[StringView]] = {}
         for one in self.strings if self.state == "unsure" else ():
             if one.brief:
-                of.setdefault(_DOUBT.sub("±", one.brief), []).append(one)
+                of.setdefault(one.condition.n_plucks if _is_of_coarse_ring(one) else one.brief, []).append(one)
         everyone = "All strings" if self.is_all else "All of these"
         return tuple((everyone if 1 < len(ones) == len(self.strings) else
-                      listed(as_strings([one.name for one in ones], at_start=True), MOST_OF_A_REASON), _in_one([one.brief for one in ones]))
+                      listed(as_strings([one.name for one in ones], at_start=True), MOST_OF_A_REASON), _in_one(ones))
                      for ones in of.values())
 
 
@@ -157,10 +156,17 @@ def _names(strings: Iterable[StringView]) -> str:
     return ", ".join(as_strings(one.name for one in strings))
 
 
-def _in_one(reasons: Sequence[str]) -> str:
-    """ "… known only to ± 43 to 57 %": one reason with several doubts."""
-    doubts = sorted({int(match[1]) for text in reasons for match in _DOUBT.finditer(text)})
-    return reasons[0] if len(doubts) < 2 else _DOUBT.sub(f"± {doubts[0]} to {doubts[-1]} %", reasons[0])
+def _is_of_coarse_ring(one: StringView) -> bool:
+    """Whether it is unsure by how finely its ring is known, and by nothing before that."""
+    ring, reasons = one.condition.changes.get("ring", UNKNOWN), one.condition.reasons
+    return ring.se is not None and reasons[0] == coarse_ring([ring], one.condition.n_plucks)
+
+
+def _in_one(strings: Sequence[StringView]) -> str:
+    """The reason that these share; where that is how finely their rings are known, from the least to the most."""
+    first = strings[0]
+    rings = [one.condition.changes["ring"] for one in strings] if _is_of_coarse_ring(first) else []
+    return coarse_ring(rings, first.condition.n_plucks) if rings else first.brief
 
 
 def _in_short(strings: Sequence[StringView]) -> str:
