@@ -80,8 +80,8 @@ def condition_of(spec, verdict, *, ring=None, bright=None, astray=0.0):
             "watch": "Listen again next month.", "unsure": "Pluck it again away from the lamp.",
             "settling": "Tune it daily."}.get(verdict, "")
     dead, false = {"dead": 93.0, "watch": 41.0}.get(verdict, 6.0), {"false": 78.0}.get(verdict, 4.0)
-    numbers = tuple(range(1, n_partials(spec) + 1))
-    moved = PartialsMoved(numbers, tuple(astray * (-1) ** n + 0.1 * n for n in numbers), (0.6,) * len(numbers), numbers[-1])
+    cents = {n: (7.0 if verdict == "false" else 0.0) * (-1) ** n + 0.1 * n for n in range(1, n_partials(spec) + 1)}
+    moved = PartialsMoved(tuple(cents), tuple(cents.values()), (0.6,) * len(cents), max(cents, key=lambda n: abs(cents[n])))
     return Condition(spec.name, spec.note, verdict, dead if judged else None, false if judged else None, 2, reasons, step, now,
                      fresh if judged else {}, {"astray_cents": Figure(astray, 0.4)} if judged else {},
                      partials_moved=moved if judged else None)
