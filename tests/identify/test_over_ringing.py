@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from sounds.formula_plucks import FormulaPluck, render
@@ -52,6 +54,16 @@ def test_only_an_octave_or_a_twelfth_brings_its_own_partials_alone(samples, time
 def test_it_is_the_lower_string_that_must_ring():
     """Right after another sound nothing is foretold."""
     assert others_over_shared_db(**asked(over(OCTAVE), since_s=AT_S - 0.06)) == {}
+
+
+def test_what_comes_far_above_the_ring_is_hidden_by_nothing():
+    """A string weak in its odd partials, by 18 dB, plucked again when its ring has fallen by 48 dB and more: no string an octave above
+    brings those (theory of music; its own partials are the even ones)."""
+    faded, odd = replace(LOW, t60_s=1.5), tuple(range(1, LOW.n_partials + 1, 2))
+    again = sounds(replace(AGAIN, missing=odd)) + 0.125 * sounds(AGAIN)
+    samples, at = sounds(faded), int(AT_S * RATE_HZ)
+    samples[at:] += again[: len(samples) - at]
+    assert times_over(**asked(samples + np.random.default_rng(1).normal(0.0, 1e-5, len(samples)))) is None
 
 
 @pytest.mark.parametrize("decays", [(3.0,), (3.0, 0.5)], ids=["one mode", "two that beat"])

@@ -6,6 +6,9 @@ which has every third. By power alone a soft pluck after a firm one adds as litt
 and all: in a band about each partial it is foretold from before the event and taken off, and what is left is what the event brought, even
 20 dB below the ring.
 
+A string may also be weak in its odd partials, where the board or the finger has little for them: then they come weaker than those beside
+them when it is plucked again. But they come far above what would have rung on there, which then hides nothing.
+
 Estimator of what goes on: linear prediction by least squares, its small singular values left out (Tufts & Kumaresan, Proc. IEEE 70 (1982)
 975, from memory), run on. It cannot tell a harmonic of the lower string from the upper string, nor the twelfth from another string that has
 those partials, as that a fifth above does, whose other ones lie between.
@@ -35,6 +38,7 @@ SMALLEST = 0.01  # singular value, of the largest
 FARTHEST_DB, MOST_DB = -30.0, 10.0  # what one partial can say
 OVER_DB = -13.0  # of 1121 repeats of real strings, softly after firmly and stopped first among them, -11 at the least; of 616 octaves 95 in
 # 100 below it, half of them below -23, and of 747 twelfths 99 in 100
+HIDES_DB = 20.0  # above the ring's own power, what the onset's noise leaves there: of 520 octaves of real strings 19.5 at the most
 
 
 def times_over(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
@@ -50,7 +54,8 @@ def times_over(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_
 def others_over_shared_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
                           named: tuple[float, float]) -> dict[int, float]:
     """By TIMES: what an event brought to the partials of a string that one so many times as high lacks, each over those beside it that it
-    has, in the mean; empty where too little rang before it, or too few partials are heard. Named as for `times_over`."""
+    has, in the mean, where what rings could hide it; empty where too little rang before it, or too few partials are heard. Named as for
+    `times_over`."""
     n = np.arange(1, N_PARTIALS + 1)
     ways_hz = named_series_hz(*named, n)
     ways_hz = ways_hz[:, (ways_hz < min(HIGHEST_HZ, HEARD_SHARE * rate_hz)).all(axis=0)]
@@ -66,14 +71,24 @@ def others_over_shared_db(read: Callable[[int, int], np.ndarray], *, rate_hz: fl
     if stop - start < LEAST_LEARNT:
         return {}
     heard = slice(*(int(np.ceil((event_s - first_s + s) * band_hz)) for s in HEARD_S))
-    new = [one[heard] - _foretold(one[start:stop], heard.stop - stop)[heard.start - stop:] for one in z]
-    new_db = 10.0 * np.log10([np.mean(np.abs(one) ** 2) + 1e-20 for one in new])
-    return {times: _others_over_shared_db(new_db, times) for times in TIMES}
+    rings_on = np.array([_foretold(one[start:stop], heard.stop - stop)[heard.start - stop:] for one in z])
+    new_db, ring_db = _mean_db(z[:, heard] - rings_on), _mean_db(rings_on)
+    return {times: _others_over_shared_db(new_db, times) for times in TIMES
+            if np.median([new_db[n - 1] - ring_db[n - 1] for n in _others(len(z), times)]) < HIDES_DB}
+
+
+def _mean_db(bands: np.ndarray) -> np.ndarray:
+    return 10.0 * np.log10(np.mean(np.abs(bands) ** 2, axis=1) + 1e-20)
+
+
+def _others(n_partials: int, times: int) -> list[int]:
+    """Numbers of the partials that a string so many times as high lacks."""
+    return [n for n in range(1, n_partials + 1) if n % times]
 
 
 def _others_over_shared_db(new_db: np.ndarray, times: int) -> float:
     """new_db: of partials 1, 2, 3 …"""
-    others = [n for n in range(1, len(new_db) + 1) if n % times]
+    others = _others(len(new_db), times)
     beside = ([n - n % times, n - n % times + times] for n in others)
     shared_db = [np.mean([new_db[n - 1] for n in pair if 0 < n <= len(new_db)]) for pair in beside]
     return float(np.clip(new_db[[n - 1 for n in others]] - shared_db, FARTHEST_DB, MOST_DB).mean())
