@@ -393,6 +393,16 @@ def test_a_partial_plucked_at_its_node_is_not_lost(reading, series, fall_db, gon
     assert {n for n, share in lost_of(now, fresh, WHOLE_BAND).items() if share} == gone
 
 
+@pytest.mark.parametrize(("weaker_db", "gone"), [(0.0, {3}), (11.0, {3}), (13.0, set())])
+def test_a_partial_that_was_near_its_node_when_fresh_is_not_lost(reading, series, weaker_db, gone):
+    """Derived: 20·log sin(3π·0.027) = -12 dB, and a hand that finds its spot to 1.3 % of the string strays by twice that."""
+    f, level = series(220.0, 2e-4, 10), np.full(10, -10.0)
+    level[2] -= weaker_db
+    fresh = reading(f, level_db=level)
+    now = replace(fresh, partials=tuple(p for p in fresh.partials if p.n != 3))
+    assert {n for n, share in lost_of(now, fresh, WHOLE_BAND).items() if share} == gone
+
+
 @pytest.mark.parametrize(("room_s", "n_lost"), [(None, 3), (0.1, 3), (0.4, 0)])
 def test_a_partial_that_the_room_outrings_is_not_lost(reading, series, room_s, n_lost):
     """Of 0.25 s: in a room of 0.1 s nearly its own, in one of 0.4 s hardly heard."""

@@ -4,8 +4,9 @@ The series is followed within a few cents. A partial that stood out clearly in e
 has gone farther astray than that (or has been silenced). So a string gone grossly false shows here when it shows nowhere else. A pluck
 that was stopped before its partials could be told apart tells nothing here; nor does a partial that the room outrings
 (see `place_in_room`), or, where another hand plucked, one on which sum tones lie: they go with the square of the pull, and beside those of
-a firm pluck a partial that a soft one shows may not be found. Nor does one that was plucked nearer to its node this time, a third of the
-string for the third: at p = m/n + d every multiple k·n has sin(k·n·π·p) ≈ k·n·π·d of its full level, so they all fall with it.
+a firm pluck a partial that a soft one shows may not be found. Nor does one that was near its node when fresh (see `near_node`), or was
+plucked nearer to it this time, a third of the string for the third: at p = m/n + d every multiple k·n has sin(k·n·π·p) ≈ k·n·π·d of its
+full level, so they all fall with it.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from statistics import median
 
 from toneprobe import limits
 from toneprobe.baseline.hand import like_hands
+from toneprobe.baseline.near_node import near_node
 from toneprobe.baseline.pairing import Band
 from toneprobe.baseline.place_in_room import place_share
 from toneprobe.measure.series import FIRST_SUM_TONE
@@ -36,8 +38,10 @@ def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room
         return {}
     quieter_db = min(0.0, now.snr_db - fresh.snr_db)
     here = {p.n: p.n_plucks for p in now.partials}
+    weak = near_node({p.n: p.level_db.value for p in fresh.partials})
     own = [p for p in fresh.partials if _ought_to_be_found(p, fresh.n_plucks, quieter_db) and band.holds(p.freq_hz.value)
-           and not _is_outrung(p, room_s) and (like_hands(hand) or p.n < FIRST_SUM_TONE) and not _is_at_node(p.n, now, fresh)]
+           and not _is_outrung(p, room_s) and (like_hands(hand) or p.n < FIRST_SUM_TONE)
+           and p.n not in weak and not _is_at_node(p.n, now, fresh)]
     counts = limits.UNCONFIRMED_LOST if now.n_plucks == 1 else 1.0
     return {p.n: counts * (1.0 - here.get(p.n, 0) / now.n_plucks) for p in own}
 

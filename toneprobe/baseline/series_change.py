@@ -26,6 +26,7 @@ from scipy.special import chdtr, chndtrinc, ndtr
 
 from toneprobe import limits
 from toneprobe.baseline.hand import like_hands
+from toneprobe.baseline.near_node import near_node
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.place_in_room import place_share
 from toneprobe.baseline.robust import robust_fit
@@ -57,7 +58,7 @@ class SeriesChange:
     unmistakable: tuple[int, ...] = ()  # partials that can't have been taken for others
     contradicted: tuple[float, ...] = ()  # of the pattern's partials: by how many σ² beyond the usual their plucks contradict each other
     steady: tuple[int, ...] = ()  # partials that all plucks of both sides have, several a side
-    plain: tuple[int, ...] = ()  # of those the loud ones, on which their plucks agree
+    plain: tuple[int, ...] = ()  # of those the loud ones that were near no node, on which their plucks agree
     hidden: bool = False  # what went astray is not known because a codec spared too few partials
     moved_cents: Figure = TOO_FEW  # the same rms with the error that is told, see `_most_cents`
     stretch_doubt: str = ""  # the largest part of the stretch's error, one of OF_PARTIALS … TOO_LITTLE
@@ -105,7 +106,7 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
     astray, moved = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
     steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.n_lacking == 0.0)
-    plain = steady & loud & (contradicted < limits.AGREED)
+    plain = steady & loud & (contradicted < limits.AGREED) & ~_near_node(pairs)
     return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
                         *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved,
                         stretch_doubt=doubt)
@@ -177,6 +178,13 @@ def _stretch(fit: _Fit, pairs: Pairs, fresh_b: Figure, hand: float) -> tuple[Fig
     errors = {OF_PARTIALS: fit.stretch_se, OF_PLUCKS: (fresh_b.se or 0.0) / fresh_b.value,
               TOO_LITTLE if like_hands(hand) else OF_HAND: _switch_error(pairs, fresh_b.value, hand)}
     return Figure(fit.stretch, float(np.linalg.norm(list(errors.values())))), max(errors, key=errors.get)
+
+
+def _near_node(pairs: Pairs) -> np.ndarray:
+    """On either side."""
+    sides = (pairs.fresh_level_db, pairs.fresh_level_db + pairs.level_db)
+    weak = [near_node(dict(zip(pairs.n.tolist(), level_db.tolist(), strict=True))) for level_db in sides]
+    return np.isin(pairs.n, list(frozenset.union(*weak)))
 
 
 def _f1_hz(pairs: Pairs) -> float:
