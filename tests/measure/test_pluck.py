@@ -14,7 +14,7 @@ from toneprobe.audio import open_recording, recording_from_samples
 from toneprobe.identify.named import NamedSpan
 from toneprobe.measure.figure import BROKEN_OFF, FIGURES, GAP, Figure, PluckMeasurement
 from toneprobe.measure.pluck import measure_pluck
-from toneprobe.measure.refusal import CLIPPED, clipped_stretch, is_buried, needed_length_s, without_spoilt
+from toneprobe.measure.refusal import CLIPPED, KNOCK, NO_NUMBERS, clipped_stretch, is_buried, needed_length_s, why_unfit, without_spoilt
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
 from toneprobe.segment import Span
 
@@ -116,6 +116,33 @@ def test_refused_with_the_right_reason(sound, reason):
     found = measured(sound, f1_hz=261.6256)
     assert is_refused(found, reason)
     assert len(found.flags) == 1 and reason in found.flags[0]
+
+
+@pytest.mark.parametrize("note", ["C1", "C4", "C6"])
+@pytest.mark.parametrize(("sound", "noise"), [(np.ones(1), 0.0), (np.ones(1) / 16384.0, 0.0), (np.ones(1), 1e-4), (np.ones(10), 0.0),
+                                              (np.random.default_rng(0).normal(size=200), 0.0),
+                                              (np.random.default_rng(0).normal(size=200), 1e-4)])
+def test_a_click_is_no_pluck(note, sound, noise):
+    """A click has no pitch (derived: its spectrum is even). What a band of half-width w answers to it rings for 1/w."""
+    samples = np.random.default_rng(1).normal(0.0, noise, 88200)
+    onset = int(PRE_S * 44100)
+    samples[onset : onset + len(sound)] += 0.5 * sound
+    assert is_refused(measured(samples, f1_hz=REGISTERS[note].f1_hz, spec=REGISTERS[note].spec), KNOCK)
+
+
+@pytest.mark.parametrize("value", [np.nan, np.inf, -np.inf])
+def test_samples_that_are_no_numbers_are_refused_as_such(value):
+    sound = render(PLUCK)
+    sound[5000] = value
+    assert is_refused(measured(sound, f1_hz=261.6256), NO_NUMBERS)
+
+
+@pytest.mark.parametrize(("periods", "knock"), [(15.0, True), (30.0, False)])
+def test_what_rings_for_22_periods_is_a_knock(periods, knock):
+    """T60 in periods: 40 dB in about 15 of them (derived)."""
+    f1_hz, time_s = 261.6256, np.arange(44100) / 44100
+    sound = np.r_[np.zeros(int(PRE_S * 44100)), np.sin(2 * np.pi * f1_hz * time_s) * 1000.0 ** (-time_s * f1_hz / periods)]
+    assert (why_unfit(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=f1_hz) == KNOCK) == knock
 
 
 def test_of_silence_no_ring_and_no_noise_are_told():

@@ -97,7 +97,7 @@ def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, 
     """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents), as one at
     0 s of a sure name. `knocks_s`: when something else sounded, after the onset."""
     samples = np.asarray(samples, float)
-    reason = refusal.why_unfit(samples, rate_hz=rate_hz, length_s=len(samples) / rate_hz - pre_s, f1_hz=pitch_hz)
+    reason = refusal.why_unfit(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz)
     if reason:
         return _unmeasured(string, reason)
     samples = samples - samples.mean()  # some recorders add a constant

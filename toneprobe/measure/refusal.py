@@ -1,4 +1,8 @@
-"""What cannot be measured of a pluck, and why: too high for the rate, too short, silent, under the noise, or clipped by the recorder.
+"""What cannot be measured of a pluck, and why: too high for the rate, too short, silent, a knock, under the noise, or clipped by the
+recorder.
+
+A click or a knock is over at once, but what a narrow band answers to it rings on for as long as the band is narrow, and would be taken for
+partials: of a single odd sample they had a pitch, a stiffness and a decay. So a sound must last for as long as a string needs.
 
 Clipping makes tones that were not there and holds the loudest stretch down: partials lean on those tones, brightness and beats come out
 wrong, and the decay looks longer by the stretch that was held down. The first partial keeps its place, and the pitch, which rests on others
@@ -10,10 +14,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from scipy.fft import rfft
 
 from toneprobe.measure.envelope import TOP_SHARE
 from toneprobe.measure.figure import Figure, PluckMeasurement, errors_together
 from toneprobe.measure.series import ZONE
+from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 from toneprobe.units import cents_between
 
 LEAST_PERIODS = 10.0
@@ -22,7 +28,12 @@ SILENT = 1e-7  # swing over full scale, −140 dB
 RAIL_SHARE = 0.985  # of the recording's peak: what is higher is at the rail
 HARMLESS_S = 0.002  # in all, at the rails: less changes no figure (plucks of C3, C4 and C6 clipped by calculation)
 CLIPPED_SHARE = 0.1  # of the decay time: held down for so long, it comes out 2 % too long (the same)
+LEAST_LEFT_DB = -40.0  # of the power above half the pitch, about 15 periods on: what falls by so much in that time rings for 22, with a
+# quality of 10, and has hardly a pitch (derived; 119 real plucks keep -15 dB and more)
+MOST_NOISE_DB = -20.0  # of the same, noise and all: in more a knock cannot be told from a pluck that is drowned (set)
 LEAST_SNR_DB = 12.0  # of the strongest partial in its band; in noise alone chance gives up to 9 dB (300 draws, all registers)
+NO_NUMBERS = "it holds samples that are no numbers"
+KNOCK = "over at once, as a click or a knock is"
 BURIED = "too little of it stands out of the noise"
 CLIPPED = "clipped: too loud for the recorder"
 NO_MODES = dict.fromkeys(("beat_hz", "beat_se_hz", "beat_depth_db", "beat_depth_se_db", "beat_other_hz", "beat_other_t60_s",
@@ -30,14 +41,32 @@ NO_MODES = dict.fromkeys(("beat_hz", "beat_se_hz", "beat_depth_db", "beat_depth_
 SPOILT = ("inharmonicity", "trueness_cents", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz", "beat_depth_db")
 
 
-def why_unfit(samples: np.ndarray, *, rate_hz: float, length_s: float, f1_hz: float) -> str | None:
-    """Why a pluck of `length_s` after its onset cannot be measured at all; None where it may be."""
+def why_unfit(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float) -> str | None:
+    """Why a pluck that begins `pre_s` after its first sample cannot be measured at all; None where it may be."""
     if f1_hz > highest_hz(rate_hz):
         return f"too high: at {rate_hz:.0f} samples a second strings up to {highest_hz(rate_hz):.0f} Hz can be measured"
-    needed_s = needed_length_s(f1_hz)
+    needed_s, length_s = needed_length_s(f1_hz), len(samples) / rate_hz - pre_s
     if length_s < needed_s:
         return f"too short: {max(length_s, 0.0):.2f} s, and a string this low needs {needed_s:.2f} s"
-    return "silent" if np.ptp(samples) < SILENT else None
+    if not np.isfinite(samples).all():
+        return NO_NUMBERS
+    if np.ptp(samples) < SILENT:
+        return "silent"
+    return KNOCK if _is_knock(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=f1_hz) else None
+
+
+def _is_knock(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float) -> bool:
+    """Whether hardly anything is left above half the pitch once a string has sounded for as long as it must, noise that is alike at all
+    frequencies not counted. False where it ends before that can be told."""
+    n, onset = int(needed_length_s(f1_hz) * rate_hz), int(pre_s * rate_hz)
+    if len(samples) < onset + 2 * n:
+        return False
+    window, lowest = np.hanning(n), int(0.5 * f1_hz * n / rate_hz)
+    pieces = samples[max(0, onset - n // 2): onset + n // 2], samples[onset + n: onset + 2 * n]
+    at_once, later = (np.abs(rfft(piece * window[-len(piece):], n)[lowest:]) ** 2 for piece in pieces)
+    all_left, noise = float(later.sum()), float(np.median(later)) / MEDIAN_OF_EXPONENTIAL * len(later)
+    over = float(at_once.sum())
+    return all_left < 10 ** (MOST_NOISE_DB / 10) * over and all_left - noise < 10 ** (LEAST_LEFT_DB / 10) * over
 
 
 def why_no_series(*, ring_s: float, f1_hz: float) -> str:
