@@ -145,6 +145,13 @@ def test_what_rings_for_22_periods_is_a_knock(periods, knock):
     assert (why_unfit(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=f1_hz) == KNOCK) == knock
 
 
+def test_a_dead_top_string_is_no_knock():
+    """0G of a concert harp rings 0.2 s (one real F7); at a third of that it is dead, and to be measured as such."""
+    f1_hz, time_s = 3135.96, np.arange(22050) / 44100
+    sound = np.r_[np.zeros(int(PRE_S * 44100)), np.sin(2 * np.pi * f1_hz * time_s) * 1000.0 ** (-time_s / 0.06)]
+    assert why_unfit(sound, rate_hz=44100, pre_s=PRE_S, f1_hz=f1_hz) is None
+
+
 def test_of_silence_no_ring_and_no_noise_are_told():
     """Nothing rang: 0 s would be a ring cut off at once, and 0 dB a pluck as loud as its noise."""
     found = measured(np.zeros(44100), f1_hz=261.6256)

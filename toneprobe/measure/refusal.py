@@ -2,7 +2,7 @@
 recorder.
 
 A click or a knock is over at once, but what a narrow band answers to it rings on for as long as the band is narrow, and would be taken for
-partials: of a single odd sample they had a pitch, a stiffness and a decay. So a sound must last for as long as a string needs.
+partials: of a single odd sample they had a pitch, a stiffness and a decay. So a sound must last beyond its first ten periods, or 10 ms.
 
 Clipping makes tones that were not there and holds the loudest stretch down: partials lean on those tones, brightness and beats come out
 wrong, and the decay looks longer by the stretch that was held down. The first partial keeps its place, and the pitch, which rests on others
@@ -28,6 +28,7 @@ SILENT = 1e-7  # swing over full scale, −140 dB
 RAIL_SHARE = 0.985  # of the recording's peak: what is higher is at the rail
 HARMLESS_S = 0.002  # in all, at the rails: less changes no figure (plucks of C3, C4 and C6 clipped by calculation)
 CLIPPED_SHARE = 0.1  # of the decay time: held down for so long, it comes out 2 % too long (the same)
+KNOCK_S = 0.01  # a click with what a speaker or a table answers to it (set); of low strings LEAST_PERIODS are more
 LEAST_LEFT_DB = -40.0  # of the power above half the pitch, about 15 periods on: what falls by so much in that time rings for 22, with a
 # quality of 10, and has hardly a pitch (derived; 119 real plucks keep -15 dB and more)
 MOST_NOISE_DB = -20.0  # of the same, noise and all: in more a knock cannot be told from a pluck that is drowned (set)
@@ -56,9 +57,9 @@ def why_unfit(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float
 
 
 def _is_knock(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float) -> bool:
-    """Whether hardly anything is left above half the pitch once a string has sounded for as long as it must, noise that is alike at all
-    frequencies not counted. False where it ends before that can be told."""
-    n, onset = int(needed_length_s(f1_hz) * rate_hz), int(pre_s * rate_hz)
+    """Whether hardly anything is left above half the pitch after the first periods, noise that is alike at all frequencies not counted.
+    False where it ends before that can be told."""
+    n, onset = int(max(KNOCK_S, LEAST_PERIODS / f1_hz) * rate_hz), int(pre_s * rate_hz)
     if len(samples) < onset + 2 * n:
         return False
     window, lowest = np.hanning(n), int(0.5 * f1_hz * n / rate_hz)
