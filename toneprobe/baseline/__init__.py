@@ -6,6 +6,7 @@ From top to bottom, a file imports only files above it:
     robust.py              means and fits that a few wrong members cannot drag away
     scatter.py             how far single plucks of untouched strings differ
     pull.py                how a partial's frequency goes with the pull
+    near_node.py           which partials were plucked near a node of theirs
     pairing.py             the partials that a string shows both now and when fresh
     hand.py                was it plucked harder or softer than then?
     room_ring.py           how long the room rings
