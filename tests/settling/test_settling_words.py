@@ -7,9 +7,10 @@ from datetime import date, datetime
 import pytest
 
 from toneprobe.measure.figure import Figure
-from toneprobe.settling import Settling, Tolerance, judge_settling
-from toneprobe.settling.verdict import DateRange, Grounds, Move
-from toneprobe.settling.words import reasons_of
+from toneprobe.settling import Settling, Tolerance, judge_settling, slips_again, when_settled
+from toneprobe.settling.tuned import TunedUp
+from toneprobe.settling.verdict import DateRange, Grounds, Move, Recurring
+from toneprobe.settling.words import checks_together, reasons_of, with_next_step
 
 NONE = Figure(None, reason="none")
 
@@ -83,6 +84,74 @@ def test_what_later_checks_have_answered_is_not_asked_again():
         "left out: between 11 June 2026 and 12 June 2026 it rose by 9.0 cents",
         "left out: between 12 June 2026 at 12:00 and 12 June 2026 at 20:00 it fell by only 1.0 cents, less than its "
         "other moves suggest")
+
+
+def after(state="unsure", *, due=None, checked=12, jumped=(), company=None, slipped=None, **grounds):
+    """What is said of 3D on 1 July 2026 and asked to do next; days of June."""
+    day = {None: None} | {k: date(2026, 6, k) for k in range(1, 31)}
+    found = Settling("3D", state, day[checked], 4, 2, Figure(1.1, 0.4), NONE, Tolerance(), None, None, NONE, due_on=day[due],
+                     jumped_on=tuple(day[k] for k in jumped), slipping_until=day[slipped])
+    told = Grounds(**{"is_old": False, "n_counting": 2, "clear_rise": False, "today": date(2026, 7, 1), "company": company} | grounds)
+    return reasons_of(found, told)[0], with_next_step(found, told).next_step.partition(":")[0]
+
+
+@pytest.mark.parametrize("days, today, words", [
+    ((10, 12, 15), 1, "settled from about 12 June 2026, 10 June 2026 at the earliest, 15 June 2026 at the latest"),
+    ((12, 12, 15), 1, "settled from about 12 June 2026, 15 June 2026 at the latest"),
+    ((12, 12, 12), 1, "settled from about 12 June 2026"),
+    ((10, 12, 15), 12, "it may have settled already, by 15 June 2026 at the latest"),
+    ((10, 12, 15), 15, "it may have settled already"),
+])
+def test_a_forecast_is_told_as_it_stands_on_the_day(days, today, words):
+    assert when_settled(DateRange(*(date(2026, 6, day) for day in days)), date(2026, 6, today)) == words
+
+
+def test_what_is_to_be_done_next_goes_by_what_is_lacking():
+    """Decided by hand: what jumped is looked at again at once, what had its time once, what slipped weeks ago twice for a rate."""
+    assert after("slipping")[1] == "have the knot and the tuning pin looked at; pins and their holes are for a technician"
+    assert after("settling")[1] == "check it every day" and after(jumped=(12,))[1] == after(is_old=True)[1] == "check it again tomorrow"
+    assert after(due=8)[1] == "check it once more" and after(due=8, checked=None)[1] == "check it once"
+    assert after(slipped=12)[1] == after(is_old=True, checked=None)[1] == "check it twice, a day apart"
+    assert after(rises=True, company=())[1] == "check it every three days" and after(rises=True)[1] == "check it every day"
+
+
+def test_whom_to_pluck_with_it_is_told_of_one_and_of_several():
+    def checked(string, company):
+        found = Settling(string, "settling", date(2026, 6, 12), 1, 2, NONE, NONE, Tolerance(), None, None, NONE)
+        return with_next_step(found, Grounds(False, 1, False, company=company))
+
+    alone, both, other = checked("3D", ("3E",)), checked("3D", ("3E", "3C")), checked("4D", ("4C",))
+    again = "before you tune it, and again after"
+    assert alone.next_step == f"check it every day: pluck it with its settled neighbour 3E {again}"
+    assert both.next_step == f"check it every day: pluck it with its settled neighbours 3E and 3C {again}" == checks_together([both, both])
+    assert checks_together([both, other]) == (f"check it every day: pluck it with two or three settled neighbours {again}: "
+                                              "3D with 3E and 3C; 4D with 4C")
+
+
+def test_by_what_it_had_its_time_and_how_long_nobody_looked():
+    assert after(due=8, checked=10, foretold=True)[0] == (
+        "as its checks foretold it should have settled by 8 June 2026, but no two checks running show it")
+    assert after(due=8, checked=10, foretold=True, n_counting=1)[0].startswith("by what is usual it should have settled by")
+    assert after(due=12, checked=11)[0].endswith("; its pitch has not been checked since 11 June 2026")  # twenty days before
+    assert after(due=8, checked=9)[0].endswith("; its pitch has not been checked since 9 June 2026, for 22 days")
+
+
+def test_a_rise_against_neighbours_asks_what_they_cannot_tell():
+    assert after(rises=True)[0].endswith("was it tuned up without a reading as left, or does the weather move it more than them?")
+
+
+@pytest.mark.parametrize("n, tuned, words", [(0, False, "no two checks six hours or more apart yet"),
+                                             (1, False, "only two checks six hours or more apart yet"),
+                                             (1, True, "only two checks six hours or more apart since it was last tuned up")])
+def test_of_too_few_checks_it_is_said_how_many(n, tuned, words):
+    brought_up = (TunedUp(datetime(2026, 6, 10, 12), datetime(2026, 6, 11, 12), 30.0),) if tuned else ()
+    assert after(n_counting=n, tuned=brought_up)[0] == f"{words}: too few to tell"
+
+
+def test_of_three_slips_the_last_is_told():
+    moments = [datetime(2026, 6, day, 12) for day in (1, 2, 5, 6, 8, 9)]
+    said = slips_again(Recurring(tuple(zip(moments[::2], moments[1::2], strict=True)), datetime(2026, 6, 14, 12)))
+    assert said.startswith("fell at once three times, last between 8 June 2026 and 9 June 2026: ")
 
 
 def deciding(*quiet):
