@@ -24,6 +24,7 @@ from toneprobe.phrases import capital
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.fitting_words import not_new_words
 from toneprobe.report.like_plucks import like_pair
+from toneprobe.report.mended import mended_words
 from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.spoilt import spoilt_remedy
@@ -60,11 +61,15 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
 
 def _retold(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups | None, histories: Histories | None) -> SweepView:
     recalled = recall(book, record, lookups=lookups)
-    conditions = tuple(one.condition for one in read.conditions_of(book, record.id))
+    said = read.conditions_of(book, record.id)
+    conditions = tuple(one.condition for one in said)
+    if histories is None:
+        histories = {spec.name: read.condition_history(book, record.harp_id, spec.name) for spec in record.instrument.strings}
     judged = judge_recalled(recalled)
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
     warnings = (*_not_said_twice(record.remarks, judged.said_of_now), *map(Remark, (
-        *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled), *_not_new(recalled, kept))))
+        *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled), *filter(None, [mended_words(said, histories)]),
+        *_not_new(recalled, kept))))
     lacking, had_time = _waiting(book, recalled, conditions)
     facts = SweepFacts(
         harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, first_baselines=kept,
@@ -72,8 +77,6 @@ def _retold(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups
         no_use=spoiler(captures_of(record.recordings)), settled=recalled.past.settled,
         later_fresh=_later_fresh(book, recalled), lacking=lacking, had_time=had_time,
         fresh_elsewhere=_fresh_elsewhere(book, recalled, kept))
-    if histories is None:
-        histories = {spec.name: read.condition_history(book, record.harp_id, spec.name) for spec in record.instrument.strings}
     return sweep_view(facts, _backgrounds(book, recalled, conditions, histories))
 
 

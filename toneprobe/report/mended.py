@@ -1,0 +1,40 @@
+"""Strings that sweep after sweep condemned and that are fine now: one was changed and not logged, or was wrongly condemned."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from shlex import quote
+
+from toneprobe.book.entries import StoredCondition
+from toneprobe.condition import SILENT
+from toneprobe.condition.verdict import CONDEMNING
+from toneprobe.days import day_text
+from toneprobe.phrases import as_strings, one_after_another
+
+N_SWEEPS = 2  # one alone was to be checked, and this is the check
+
+
+def mended_words(now: Sequence[StoredCondition], histories: Mapping[str, Sequence[StoredCondition]]) -> str:
+    """ "4A was judged false more than once, last on 2 May 2026, and is fine now, …", with what to do; "" where there is no such string.
+
+    now: what a sweep says. histories: by string, what all sweeps say of it, oldest first.
+    """
+    called = [calls for one in now if (calls := _condemned_before(one, histories.get(one.condition.string, ())))]
+    if not called:
+        return ""
+    names = [calls[-1].condition.string for calls in called]
+    said = {one.condition.verdict for calls in called for one in calls}
+    verdicts = " or ".join(verdict for verdict in CONDEMNING if verdict in said)
+    was, is_, it, which = ("was", "is", "it", quote(names[0])) if len(names) == 1 else ("were", "are", "they", "STRING")
+    return (f"{one_after_another(as_strings(names, at_start=True))} {was} judged {verdicts} more than once, last on "
+            f"{day_text(max(calls[-1].date for calls in called))}, and {is_} fine now, though no string mends. If {it} {was} changed, log it: "
+            f"'toneprobe restring {which} --date DATE'. If not, pluck {it if len(names) == 1 else 'them'} again before you rely on it.")
+
+
+def _condemned_before(one: StoredCondition, history: Sequence[StoredCondition]) -> Sequence[StoredCondition]:
+    """The sweeps before one that finds a string fine, where they condemned the same string in the same pedal or lever position."""
+    before = [other for other in history if (other.date, other.sweep_id) < (one.date, one.sweep_id)
+              and (other.fitting_id, other.condition.note) == (one.fitting_id, one.condition.note)
+              and other.condition.verdict not in SILENT][-N_SWEEPS:]
+    is_told = one.condition.verdict == "sound" and len(before) == N_SWEEPS
+    return before if is_told and all(other.condition.verdict in CONDEMNING for other in before) else ()
