@@ -25,10 +25,10 @@ def mended_words(now: Sequence[StoredCondition], histories: Mapping[str, Sequenc
     names = [calls[-1].condition.string for calls in called]
     said = {one.condition.verdict for calls in called for one in calls}
     verdicts = " or ".join(verdict for verdict in CONDEMNING if verdict in said)
-    was, is_, it, which = ("was", "is", "it", quote(names[0])) if len(names) == 1 else ("were", "are", "they", "STRING")
+    was, is_, it, them, which = ("was", "is", "it", "it", quote(names[0])) if len(names) == 1 else ("were", "are", "they", "them", "STRING")
     return (f"{one_after_another(as_strings(names, at_start=True))} {was} judged {verdicts} more than once, last on "
-            f"{day_text(max(calls[-1].date for calls in called))}, and {is_} fine now, though no string mends. If {it} {was} changed, log it: "
-            f"'toneprobe restring {which} --date DATE'. If not, pluck {it if len(names) == 1 else 'them'} again before you rely on it.")
+            f"{day_text(max(calls[-1].date for calls in called))}, and {is_} fine now, though no string mends. If {it} {was} changed, "
+            f"log it: 'toneprobe restring {which} --date DATE'. If not, pluck {them} again before you rely on it.")
 
 
 def _condemned_before(one: StoredCondition, history: Sequence[StoredCondition]) -> Sequence[StoredCondition]:
