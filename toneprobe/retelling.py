@@ -29,7 +29,7 @@ from toneprobe.report.series import UNKNOWN, brightness_change, ring_change
 from toneprobe.report.shelf import Shelf
 from toneprobe.report.spoilt import spoilt_remedy
 from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
-from toneprobe.upkeep.fresh_start import bare_strings
+from toneprobe.upkeep.fresh_start import bare_strings, unshown_strings
 from toneprobe.workers import Progress
 
 Histories = Mapping[str, Sequence[StoredCondition]]  # by string, oldest first
@@ -104,7 +104,7 @@ def _waiting(book: Book, recalled: Recalled, conditions: Iterable[Condition]) ->
         return {}, {}
     record = recalled.record
     state = harp_state(book, record.harp_id, read.harp_by_id(book, record.harp_id).instrument, today=record.date)
-    found = bare_strings(book, state)
+    found = bare_strings(book, state) | unshown_strings(book, state)
     return ({string: lacks for string, (lacks, _) in found.items() if lacks},
             {string: since for string, (_, since) in found.items() if since is not None})
 

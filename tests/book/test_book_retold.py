@@ -58,6 +58,22 @@ def test_a_string_without_a_baseline_is_told_of_the_one_that_it_got_later(swept,
     assert told(second)["4D"].fresh_later_on is None  # it is that one itself
 
 
+def test_a_new_string_whose_checks_fail_to_show_it_settled_is_to_be_checked_first(swept, told, monkeypatch):
+    """Which strings these are is `fresh_start`'s."""
+    monkeypatch.setattr("toneprobe.retelling.unshown_strings", lambda book, state: {"4D": ("look again", MARCH)})
+    one = told(swept("a", MAY, _4D="unrated"))["4D"]
+    assert one.condition.next_step == "4D should have settled by 2 March 2024, but gets no fresh baseline yet. Look again."
+
+
+def test_a_string_that_two_sweeps_condemned_and_that_is_fine_now_is_told_of(book, swept):
+    """Once: the sweep after says nothing of it."""
+    verdicts = ("dead", "dead", "sound", "sound")
+    records = [swept("abcd"[n], MARCH + timedelta(n), _4C=verdict) for n, verdict in enumerate(verdicts)]
+    told = [any("judged dead more than once, last on 3 March 2024" in one.text for one in retell(book, record, "Linnet").warnings)
+            for record in records]
+    assert told == [False, False, True, False]
+
+
 def test_of_several_evenings_of_fresh_strings_each_knows_the_others(swept, told):
     evening = swept("a", MARCH, fresh=("4E",), strings=("4E",))
     swept("b", MARCH - timedelta(1), fresh=("4D",), strings=("4D",))

@@ -18,7 +18,16 @@ from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
 from toneprobe.upkeep.checked import how_things_stand, keep_what_settled
 from toneprobe.upkeep.engagement import situation_of
-from toneprobe.upkeep.fresh_start import bare_strings, doubts_about_fresh, due_for_baseline, keep_wishes, waiting_to_sweep, waiting_wishes
+from toneprobe.upkeep.fresh_start import (
+    ONCE_MORE,
+    bare_strings,
+    doubts_about_fresh,
+    due_for_baseline,
+    keep_wishes,
+    unshown_strings,
+    waiting_to_sweep,
+    waiting_wishes,
+)
 from toneprobe.upkeep.pitch_check import take_check
 
 HARP = load_instrument("pedal-47")
@@ -144,6 +153,8 @@ def test_a_string_whose_checks_did_not_show_it_settled_is_doubted_as_fresh(book,
     assert ("no two checks running show it" in found.reasons[0]) is is_doubted
     doubts = doubts_about_fresh(book, state, ["3D"])
     assert list(doubts) == (["3D"] if is_doubted else [])
+    assert unshown_strings(book, state) == ({"3D": (ONCE_MORE, found.due_on)} if is_doubted else {})
+    assert ("3D" in bare_strings(book, state)) is not is_doubted
     assert not is_doubted or "no two checks running show it" in doubts["3D"][0]
 
 

@@ -21,6 +21,7 @@ from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_basel
 from toneprobe.upkeep.unsettled import has_baseline, waiting_for_fresh
 
 NEW_DAYS = 183  # so long a string may still be called fresh: the first nylon and gut age within a year (set here: half of it)
+ONCE_MORE = "no two checks running show that it has: check it once more with 'toneprobe settle'"
 
 
 @dataclass(frozen=True)
@@ -75,6 +76,13 @@ def bare_strings(book: Book, state: HarpState) -> dict[str, tuple[str, date | No
             lacks = tone_of(book, state, fitting).lacks if state.is_young(fitting) else ""  # newness has worn off the others
             found[fitting.string] = lacks, state.judge(fitting).due_on
     return found
+
+
+def unshown_strings(book: Book, state: HarpState) -> dict[str, tuple[str, date]]:
+    """New strings that `bare_strings` leaves out because their checks go on and fail to show them settled: what each wants first, and since
+    when it has had its time."""
+    waiting = [state.on[name] for name in waiting_for_fresh(book, state)]
+    return {one.string: (ONCE_MORE, state.judge(one).due_on) for one in waiting if _is_new(one, state) and _checks_fail_to_show(state, one)}
 
 
 def _is_new(fitting: Fitting, state: HarpState) -> bool:
