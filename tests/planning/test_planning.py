@@ -761,9 +761,10 @@ def test_what_one_sweep_alone_says_is_checked_before_it_is_ordered():
     bad = situation(bad=[("3C", "dead"), ("6C", "false")], spares=with_bag_but("3C", extra=[bought_once]))
     check, = tasks_of(make_plan(replace(bad, unchecked=frozenset({"3C", "6C"}))), "check")
     assert (check.do_by, check.strings) == (date(2024, 6, 6), ("3C", "6C"))  # the day before
-    assert check.reason.endswith("before you spend money")
+    assert check.reason.endswith("before you spend money") and ", three times each, with" in check.action
     plan = make_plan(replace(bad, unchecked=frozenset({"3C"})))
     assert [(task.kind, task.strings) for task in plan.tasks][:2] == [("check", ("3C",)), ("order", ("3C",))]
+    assert ", three times, with" in plan.tasks[0].action
     assert tasks_of(make_plan(bad), "check") == []
 
 

@@ -92,7 +92,8 @@ def plan_check(situation: Situation, tasks: Iterable[Task]) -> tuple[Task, ...]:
     due = min(task.starts_on for task in first)
     others_go = any(_is_order(task) and task.do_by == situation.today for task in rests_on) and due - situation.today <= TOGETHER
     by = situation.today if others_go else max(situation.today, due - timedelta(days=1))
-    again = f"pluck {', '.join(as_strings(names))} again, three times each, with the neighbours damped, and give it to 'toneprobe sweep'"
+    times = "three times each" if len(names) > 1 else "three times"
+    again = f"pluck {', '.join(as_strings(names))} again, {times}, with the neighbours damped, and give it to 'toneprobe sweep'"
     same_day = "" if by < due else f". {'Order' if any(_is_order(task) for task in first if task.starts_on == due) else 'Change'} only then"
     return (Task("check", by, names, f"first {again}" if same_day else again,
                  f"one sweep alone says so, of few plucks: check it before you spend money{same_day}", is_recording=True),)
