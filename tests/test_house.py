@@ -65,6 +65,17 @@ def test_a_file_of_a_room_in_order_imports_only_what_the_rooms_front_lists_above
     assert pairs and not {f"{one} imports {other}" for one, other in pairs if listed.index(other) >= listed.index(one)}
 
 
+def test_a_name_is_imported_from_the_file_that_makes_it():
+    """Or from the front of its room: in a third file a reader looks for it in vain."""
+    trees = {path: ast.parse(path.read_text(encoding="utf-8")) for path in FILES}
+    on_top = {path: {name.asname or name.name for node in tree.body if isinstance(node, ast.ImportFrom) for name in node.names}
+              for path, tree in trees.items() if path.name != "__init__.py"}
+    asked = [(path, ROOT / f"{(node.module or '').replace('.', '/')}.py", name.name) for path, tree in trees.items()
+             for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) for name in node.names]
+    second_hand = {f"{path.relative_to(PACKAGE)}: {name}" for path, source, name in asked if name in on_top.get(source, ())}
+    assert len(asked) > 1000 and not second_hand
+
+
 def test_only_the_book_knows_sql():
     names_sql = re.compile(r"^\s*(from|import) (sqlalchemy|sqlite3)", re.MULTILINE)
     knowing = {room_of(path) for path in FILES if names_sql.search(path.read_text(encoding="utf-8"))}

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from toneprobe.audio.quality import Quality
+from toneprobe.audio.recording import Quality
 from toneprobe.condition.context import FRESH, NOW, Capture, compare_captures, shared_warnings
 
 GOOD = Quality(-6.0, 0.0, -80.0, None, None, None, None, False, ())

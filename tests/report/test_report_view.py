@@ -21,12 +21,13 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.report.fitting_words import material_words
+from toneprobe.report.glossary import FRESH, STAND_IN
 from toneprobe.report.page import sweep_page
 from toneprobe.report.panels import Panel, Sound
 from toneprobe.report.picture_words import decays_words, places_title, places_words
 from toneprobe.report.rows import figure_rows
 from toneprobe.report.series import PartialPoint
-from toneprobe.report.view import FRESH, STAND_IN, Background, find_string_view, sweep_view
+from toneprobe.report.view import Background, find_string_view, sweep_view
 from toneprobe.session import Reading
 
 PARTIALS = (PartialPoint(1, 100.0, 0.0, 2.0, 0.1, 0.0),)

@@ -9,7 +9,7 @@ from sqlalchemy import insert, select, update
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import clean_row, clean_text
+from toneprobe.book.convert import clean_row
 from toneprobe.book.rows import to_correction
 from toneprobe.book.schema import corrections as correction_rows
 from toneprobe.book.schema import fittings
@@ -17,6 +17,7 @@ from toneprobe.book.spare_box import move_use
 from toneprobe.book.stringing import move_plucks
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Correction, Fitting, correct, is_placeholder
+from toneprobe.typed import clean_text
 
 
 def correct_fitting(

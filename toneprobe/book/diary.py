@@ -5,10 +5,11 @@ from __future__ import annotations
 from sqlalchemy import insert, select
 
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.convert import plain
 from toneprobe.book.rows import to_event
 from toneprobe.book.schema import events as event_rows
 from toneprobe.events import Event
+from toneprobe.typed import clean_text
 
 
 def add_event(book: Book, harp_id: int, event: Event) -> Event:

@@ -9,7 +9,7 @@ from sqlalchemy import func, insert, select
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import clean_row, clean_text, plain
+from toneprobe.book.convert import clean_row, plain
 from toneprobe.book.corrections import keep_trace, put_right
 from toneprobe.book.schema import fittings, plucks, sweeps
 from toneprobe.book.stringing import move_plucks, strings_of
@@ -17,6 +17,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.fittings import CORRECTABLE, SUPPOSED, Correction, Fitting, check_fitting, correct, is_placeholder
 from toneprobe.notebook import LogRow
+from toneprobe.typed import clean_text
 
 
 def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> None:

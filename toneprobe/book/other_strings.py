@@ -14,7 +14,7 @@ from sqlalchemy import Connection, or_, select, update
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.convert import plain
 from toneprobe.book.corrections import put_right
 from toneprobe.book.entries import Harp
 from toneprobe.book.schema import fittings, harps, pitch_readings, plucks, spares, sweeps
@@ -23,6 +23,7 @@ from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitting, correct
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.phrases import as_strings, listed
+from toneprobe.typed import clean_text
 
 WHY = "the harp got other strings"  # of a correction
 FEW = 6  # strings that are named; of more the rest are counted

@@ -8,7 +8,7 @@ from datetime import datetime
 from sqlalchemy import Connection, insert, or_, select, update
 
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.convert import plain
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.read import fittings_on
 from toneprobe.book.rows import to_pitch_reading, to_settled
@@ -16,6 +16,7 @@ from toneprobe.book.schema import fittings, pitch_readings
 from toneprobe.book.schema import settled as settled_rows
 from toneprobe.errors import BookError
 from toneprobe.settling import PitchReading, SettledRecord
+from toneprobe.typed import clean_text
 
 
 class CheckStandsError(BookError):

@@ -8,7 +8,6 @@ from datetime import date
 from sqlalchemy import ColumnElement, Connection, Select, func, select
 
 from toneprobe.book.connect import Book, reading
-from toneprobe.book.convert import clean_text
 from toneprobe.book.entries import Harp, RecordingEntry, StoredCondition, StoredPluck, SweepRecord
 from toneprobe.book.rows import to_condition, to_fitting, to_harp, to_pluck, to_recording, to_sweep
 from toneprobe.book.schema import conditions as condition_rows
@@ -20,7 +19,7 @@ from toneprobe.condition.judged_before import Said
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import GONE
 from toneprobe.fittings import Fitting
-from toneprobe.typed import reads_as
+from toneprobe.typed import clean_text, reads_as
 
 
 def harps(book: Book) -> tuple[Harp, ...]:

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, delete, insert, or_, select, update
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
-from toneprobe.book.convert import clean_row, clean_text, plain
+from toneprobe.book.convert import clean_row, plain
 from toneprobe.book.entries import Harp
 from toneprobe.book.schema import conditions, corrections, fittings, harps, pitch_readings, plucks, sweeps, tables
 from toneprobe.book.spare_box import use_up
@@ -24,7 +24,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import Fitting, NewFitting, Removal
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.typed import reads_as
+from toneprobe.typed import clean_text, reads_as
 
 
 def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | None = None) -> Harp:

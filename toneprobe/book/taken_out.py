@@ -19,13 +19,14 @@ from shlex import quote
 from sqlalchemy import ColumnElement, Connection, Table, delete, select, update
 
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import clean_text, to_json
+from toneprobe.book.convert import to_json
 from toneprobe.book.damage import rows_as_they_lie, text_as_it_lies
 from toneprobe.book.disk import whole_file
 from toneprobe.book.export import readable
 from toneprobe.book.faults import plain_faults
 from toneprobe.book.schema import conditions, events, pitch_readings, plucks, recordings, settled, spares, sweep_recordings, sweeps, unheard
 from toneprobe.errors import UsageError
+from toneprobe.typed import clean_text
 
 WITHDRAWN_SCHEMA = "toneprobe.withdrawn/1"
 MEASURED = (conditions, plucks, unheard, sweep_recordings)

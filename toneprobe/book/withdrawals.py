@@ -9,7 +9,6 @@ from sqlalchemy import Connection, func, select, update
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import clean_text
 from toneprobe.book.corrections import keep_trace, put_right
 from toneprobe.book.rows import to_fitting, to_spare
 from toneprobe.book.schema import fittings, plucks, sweeps
@@ -18,6 +17,7 @@ from toneprobe.book.stringing import move_plucks
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitting, withdraw
 from toneprobe.spares import Spare
+from toneprobe.typed import clean_text
 
 
 @dataclass(frozen=True)

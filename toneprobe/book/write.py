@@ -17,7 +17,7 @@ from toneprobe import __version__
 from toneprobe.book import read
 from toneprobe.book.clips import clip_name, write_clip
 from toneprobe.book.connect import Book, when_kept, writing
-from toneprobe.book.convert import clean_text, plain
+from toneprobe.book.convert import plain
 from toneprobe.book.entries import NewPluck, NewSweep, RecordingEntry, SweepRecord
 from toneprobe.book.leftovers import clip_folder, finish, settle_folder
 from toneprobe.book.pitch_checks import baselines_made
@@ -29,6 +29,7 @@ from toneprobe.book.taken_out import give_place
 from toneprobe.condition import Condition
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
+from toneprobe.typed import clean_text
 
 Kept = dict[int, tuple[str | None, float]]  # by pluck: clip inside the book, gain
 Owners = dict[str, int]  # by string: the fitting that it was

@@ -13,9 +13,10 @@ from typing import NamedTuple
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.series_change import OF_HAND, OF_PARTIALS, TOO_LITTLE
-from toneprobe.condition.doubt_words import ERRORS_TOLD, is_unmeasured, is_within_plucks, percent_lost, plus_minus, why_unmeasured
+from toneprobe.condition.doubt_words import is_unmeasured, is_within_plucks, percent_lost, plus_minus, why_unmeasured
 from toneprobe.condition.evidence import KINDS, Evidence
 from toneprobe.condition.few_astray import N_ASTRAY, Moved, have_others_stayed, moved_most
+from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital, one_after_another
 

@@ -28,9 +28,9 @@ from typing import NamedTuple
 
 from toneprobe import limits
 from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange
-from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.condition.evidence import Evidence, with_say
 from toneprobe.condition.sweep_noise import SweepNoise
+from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.series import FIRST_SUM_TONE
 
 LEAST_CHANCE = 1e-15  # what is rarer is no more sure

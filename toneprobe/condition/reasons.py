@@ -10,7 +10,6 @@ from toneprobe.condition.between_notches import LOOK_FIRST
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.doubt_words import (
     BRIGHT,
-    ERRORS_TOLD,
     coarse_ring,
     is_too_wide,
     is_unmeasured,
@@ -23,6 +22,7 @@ from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Evidence, another_
 from toneprobe.condition.evidence_words import PITCH_MOVED_CENTS, Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
 from toneprobe.condition.few_astray import farthest_first, moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM
+from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import capital
 

@@ -8,9 +8,9 @@ from itertools import product
 from typing import NamedTuple
 
 from toneprobe import limits
+from toneprobe.condition.doubt_words import is_within_doubt
 from toneprobe.measure.figure import Figure, PluckMeasurement
 from toneprobe.measure.pull import squared_pull
-from toneprobe.report.words import is_within_doubt
 
 LIKE_BRIGHTNESS = 0.25  # natural log: two plucks of one string differ by 12 % and more (limits), so twice that; set here
 

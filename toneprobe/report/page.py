@@ -24,10 +24,10 @@ from markupsafe import Markup, escape
 
 from toneprobe.commands import for_harp
 from toneprobe.condition import VERDICTS
-from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.condition.next_steps import cautions_of
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import MONTHS, day_text
+from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import as_string, capital
 from toneprobe.plain_file import write_whole

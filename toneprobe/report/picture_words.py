@@ -5,9 +5,9 @@ from __future__ import annotations
 import statistics
 from collections.abc import Callable, Sequence
 
-from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.condition.verdict import PartialsMoved
 from toneprobe.days import day_text
+from toneprobe.limits import ERRORS_TOLD
 from toneprobe.phrases import as_string, count_of
 from toneprobe.report.glossary import FRESH
 from toneprobe.report.series import UNKNOWN, HistoryPoint, PartialPoint, decisive

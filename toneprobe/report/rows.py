@@ -10,8 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from toneprobe.condition import Condition
-from toneprobe.condition.doubt_words import ERRORS_TOLD, is_too_wide, why_unmeasured
+from toneprobe.condition.doubt_words import is_too_wide, why_unmeasured
 from toneprobe.condition.verdict import CONDEMNING
+from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.figure import Figure
 from toneprobe.report.series import UNKNOWN, highs_change, ratio
 from toneprobe.report.words import percent_text, plain_reason, signed

@@ -14,7 +14,7 @@ from datetime import date
 from toneprobe import limits
 from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import SILENT, Condition
-from toneprobe.condition.doubt_words import ERRORS_TOLD, is_too_wide, why_unmeasured
+from toneprobe.condition.doubt_words import is_too_wide, why_unmeasured
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.measure.figure import Figure
 from toneprobe.measure.inharmonicity import AS_NONE
@@ -82,7 +82,7 @@ def ring_change(condition: Condition) -> Figure:
 
     Sweeps stored before conditions kept it: of all paired partials, or of the lowest where these alone have clearly lost their ring."""
     told, whole, lowest = (condition.changes.get(name) for name in ("ring", "decay", "decay_low"))
-    if whole and lowest and whole.known and lowest.known and lowest.value > max(whole.value, ERRORS_TOLD * lowest.se):
+    if whole and lowest and whole.known and lowest.known and lowest.value > max(whole.value, limits.ERRORS_TOLD * lowest.se):
         whole = lowest
     return _measured(_ratio_of_log(told or whole) or ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s")), condition)
 

@@ -12,7 +12,7 @@ from datetime import date
 
 from toneprobe import limits
 from toneprobe.commands import fresh_for
-from toneprobe.condition.doubt_words import ERRORS_TOLD, is_within_doubt, percent_doubt
+from toneprobe.condition.doubt_words import is_within_doubt, percent_doubt
 from toneprobe.condition.next_steps import CHECK_LOG, FIRST_OF_ITS_KIND, MAYBE_ROOM
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text, span_text
@@ -194,7 +194,8 @@ def percent_text(change: Figure) -> str:
 
 def is_as_fresh(change: Figure) -> bool:
     """Whether no change is seen although one that a listener notices would have been."""
-    return is_within_doubt(change) and (change.se is None or ERRORS_TOLD * change.se / change.value < 1.0 - limits.LEAST_RING_NOTICED)
+    least = 1.0 - limits.LEAST_RING_NOTICED
+    return is_within_doubt(change) and (change.se is None or limits.ERRORS_TOLD * change.se / change.value < least)
 
 
 def why_fine(ring: Figure, brightness: Figure) -> str:
@@ -203,7 +204,7 @@ def why_fine(ring: Figure, brightness: Figure) -> str:
     if not seen:
         return ""
     if all(is_within_doubt(one) for one in seen):
-        is_coarse = ring in seen and ring.se is not None and ERRORS_TOLD * ring.se / ring.value > limits.DECAY_NOTICED
+        is_coarse = ring in seen and ring.se is not None and limits.ERRORS_TOLD * ring.se / ring.value > limits.DECAY_NOTICED
         return "Known coarsely: half the ring gone would most likely have shown." if is_coarse else "Within what plucks differ by."
     beyond = [one for one in seen if not is_within_doubt(one)]
     return "No wear: longer or brighter." if all(one.value > 1 for one in beyond) else "Too small a change to count."

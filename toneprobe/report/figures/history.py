@@ -11,8 +11,8 @@ from functools import partial
 
 from matplotlib.axes import Axes
 
-from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.days import MONTHS
+from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.figure import Figure
 from toneprobe.report.figures.lanes import cents_scale, clamped, percent_scale
 from toneprobe.report.figures.look import INK, NOW, PAPER, SOFT, Scale, draw_lines

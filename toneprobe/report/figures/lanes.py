@@ -16,7 +16,6 @@ from matplotlib.path import Path
 
 from toneprobe import limits
 from toneprobe.condition import VERDICTS
-from toneprobe.condition.doubt_words import ERRORS_TOLD
 from toneprobe.measure.figure import Figure as Measured
 from toneprobe.report.figures.look import LINE_HEIGHT, OTHER_STRING, SOFT, ZONE, Scale, draw_lines, draw_mark, nice_step
 from toneprobe.report.string_view import StringView
@@ -59,7 +58,7 @@ def lanes_key(strings: Sequence[StringView]) -> tuple[str, ...]:
 
 def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
     """A logarithmic scale in per cent of fresh that holds all changes with their doubt, and 50 to 150 at least."""
-    known = [(100.0 * change.value, 100.0 * ERRORS_TOLD * (change.se or 0.0)) for change in changes if change.value is not None]
+    known = [(100.0 * change.value, 100.0 * limits.ERRORS_TOLD * (change.se or 0.0)) for change in changes if change.value is not None]
     low = max(ENDS_PERCENT[0], min([48.0, *(0.95 * (value - doubt) for value, doubt in known)]))
     high = min(ENDS_PERCENT[1], max([155.0, *(1.05 * (value + doubt) for value, doubt in known)]))
     apart = math.log(high / low) * LINE_HEIGHT / LOWEST
@@ -111,13 +110,13 @@ def _percent(change: Measured) -> float:
 
 def _percent_zone(change: Measured) -> tuple[float, float]:
     """What two standard errors either way make of a string as fresh: the error of a ratio grows with it."""
-    share = math.exp(ERRORS_TOLD * change.se / change.value)
+    share = math.exp(limits.ERRORS_TOLD * change.se / change.value)
     return FRESH_PERCENT / share, FRESH_PERCENT * share
 
 
 def _cents_zone(change: Measured) -> tuple[float, float]:
     """Up to two standard errors, which are those of a string that did not change; a distance is never below 0."""
-    return 0.0, ERRORS_TOLD * change.se
+    return 0.0, limits.ERRORS_TOLD * change.se
 
 
 def _draw_plucks_alone(axes: Axes, zones: Sequence[tuple[int, float, float]], upright: bool) -> None:
