@@ -138,7 +138,7 @@ def _refuse_another_book(book: Book, harp: Harp) -> None:
 
 
 def _played_before(book: Book, harp_id: int, heard: Sequence[Heard], *, leaving_out: Collection[int]) -> list[Remark]:
-    """Which recordings are old ones. Files of which not a byte differs are refused before (`filing.filed`)."""
+    """Which recordings are old ones. Files of which not a byte differs are refused before (`book.filing.filed`)."""
     found = [(Path(one.recording.path).name, heard_before(book, harp_id, one.plucks, leaving_out=leaving_out)) for one in heard]
     return [Remark(f"{name} holds plucks of sweep {old.id} of {day_text(old.date)}, the very same ones: is it an old recording? Then take "
                    "this sweep back (toneprobe withdraw), and sweep without it.") for name, old in found if old is not None]

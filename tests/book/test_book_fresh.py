@@ -56,7 +56,7 @@ def test_a_stored_verdict_knows_whether_its_sweep_is_the_baseline(book, harp, fr
 
 @pytest.mark.parametrize(("days", "kept"), [(0, False), (FRESH_DAYS, False), (FRESH_DAYS + 1, True), (-FRESH_DAYS - 1, True), (91, True)])
 def test_a_baseline_is_open_for_a_fortnight(book, harp, fresh, days, kept):
-    """From its first sweep on, whatever joined it since; 14 days are set in `past`."""
+    """From its first sweep on, whatever joined it since; 14 days are set in `fresh_choice`."""
     assert FRESH_DAYS == 14
     assert baselines_kept(book, harp.id, HEARD, on=MARCH + timedelta(days)) == (dict.fromkeys(["4E", "4C"], MARCH) if kept else {})
 

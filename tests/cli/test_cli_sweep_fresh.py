@@ -57,7 +57,7 @@ def test_a_new_sweep_called_fresh_by_mistake_hides_no_bad_string(run, book, play
 
 @pytest.mark.parametrize(("day", "joins"), [("2024-03-16", True), ("2024-03-17", False), ("2024-02-10", False)])
 def test_plucks_of_the_fortnight_join_the_baseline(run, book, played, day, joins):
-    """14 days, set in `past.FRESH_DAYS`; counted here on a calendar from 2 March. An earlier sweep joins by the same measure."""
+    """14 days, set in `fresh_choice.FRESH_DAYS`; counted here on a calendar from 2 March. An earlier sweep joins by the same measure."""
     told = say(run, "sweep", played.whole, "--fresh", "--date", day)
     days = {MARCH, date.fromisoformat(day)} if joins else {MARCH}
     assert fresh_days(book) == dict.fromkeys(played.names, days)
