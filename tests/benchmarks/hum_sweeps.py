@@ -41,15 +41,6 @@ def plucks(recording: Recording, harp: Instrument) -> dict[str, PluckMeasurement
     return {pluck.string: pluck for pluck in hear(recording, harp).plucks}
 
 
-def apart(found: dict[str, PluckMeasurement], clean: dict[str, PluckMeasurement]) -> tuple[np.ndarray, np.ndarray]:
-    """Cents, and per cent of the decay time, of the strings heard in both."""
-    both = [(found[string], pluck) for string, pluck in clean.items() if string in found]
-    cents = [abs(now.cents_off.value - then.cents_off.value) for now, then in both if now.cents_off.known and then.cents_off.known]
-    decay = [100 * (np.exp(abs(np.log(now.t60_s.value / then.t60_s.value))) - 1) for now, then in both
-             if now.t60_s.known and then.t60_s.known]
-    return np.array(cents), np.array(decay)
-
-
 def main() -> None:
     print("| harp | mains | dBFS | heard | named | pitch: 9 in 10, worst | decay: 9 in 10, worst | left of the hum |")
     print("|---|---:|---:|---|---:|---:|---:|---:|")
@@ -63,7 +54,7 @@ def main() -> None:
             left = without_hum(recording).read(0, len(samples)) - samples
             for how, sound in (("as recorded", as_recorded(recording)), ("hum out", recording)):
                 found = plucks(sound, harp)
-                cents, decay = apart(found, clean)
+                cents, decay = real.apart(found, clean)
                 rest = f"{10 * np.log10(np.mean(left**2) / np.mean(added**2)):.0f} dB" if how == "hum out" else ""
                 print(f"| {name} | {mains_hz:g} | {level_db:g} | {how} | {len(found)} of {len(clean)} |"
                       f" {np.quantile(cents, 0.9):.2f}, {cents.max():.1f} |"

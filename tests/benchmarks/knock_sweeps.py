@@ -45,18 +45,14 @@ def ripple(pluck: PluckMeasurement) -> np.ndarray:
     return np.array([np.nan if x is None else x + 1j * y for x, y in parts])
 
 
-def apart(found: dict[str, PluckMeasurement], clean: dict[str, PluckMeasurement]) -> list[np.ndarray]:
-    both = [(found[string], pluck) for string, pluck in clean.items() if string in found]
-    cents = [abs(now.cents_off.value - then.cents_off.value) for now, then in both if now.cents_off.known and then.cents_off.known]
-    decay = [100 * (np.exp(abs(np.log(now.t60_s.value / then.t60_s.value))) - 1) for now, then in both
-             if now.t60_s.known and then.t60_s.known]
-    swings = [np.abs(ripple(now) - ripple(then)) for now, then in both if ripple(now).size and ripple(then).size]
-    worst = [float(np.nanmax(one)) for one in swings if np.isfinite(one).any()]
-    return [np.array(one) for one in (cents, decay, worst)]
+def worst_swings(found: dict[str, PluckMeasurement], clean: dict[str, PluckMeasurement]) -> np.ndarray:
+    both = [(ripple(found[string]), ripple(pluck)) for string, pluck in clean.items() if string in found]
+    swings = [np.abs(now - then) for now, then in both if now.size and then.size]
+    return np.array([float(np.nanmax(one)) for one in swings if np.isfinite(one).any()])
 
 
 def row(label: str, found: dict[str, PluckMeasurement], clean: dict[str, PluckMeasurement], n_invented: int) -> str:
-    cells = [f"{np.quantile(one, 0.9):.2g}, {one.max():.2g}" for one in apart(found, clean)]
+    cells = [f"{np.quantile(one, 0.9):.2g}, {one.max():.2g}" for one in (*real.apart(found, clean), worst_swings(found, clean))]
     return f"| {label} | {len(set(found) & set(clean))} of {len(clean)}, {n_invented} | {' | '.join(cells)} |"
 
 

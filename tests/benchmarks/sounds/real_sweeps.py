@@ -14,6 +14,7 @@ import numpy as np
 import soundfile
 
 from toneprobe.instrument import Instrument, StringSpec, load_instrument
+from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.units import hz_of_note, split_note, string_of_note
 
 RECORDINGS = Path(__file__).resolve().parents[4] / "shared" / "recordings"
@@ -99,6 +100,15 @@ def sweep_of(files: Mapping[str, Path], notes: Sequence[str], *, gap_s: Callable
     out *= 0.3 / np.abs(out).max()
     sigma = 2e-4 if snr_db is None else _loudness(out, truth) * 10.0 ** (-snr_db / 20.0)
     return RealSweep(out + np.random.default_rng(seed).normal(0.0, sigma, len(out)).astype(np.float32), tuple(truth))
+
+
+def apart(found: Mapping[str, PluckMeasurement], clean: Mapping[str, PluckMeasurement]) -> tuple[np.ndarray, np.ndarray]:
+    """How far what was made of a sweep lies from the sweep itself: cents, and per cent of the decay time, of the strings heard in both."""
+    both = [(found[string], pluck) for string, pluck in clean.items() if string in found]
+    cents = [abs(now.cents_off.value - then.cents_off.value) for now, then in both if now.cents_off.known and then.cents_off.known]
+    decay = [100 * (np.exp(abs(np.log(now.t60_s.value / then.t60_s.value))) - 1) for now, then in both
+             if now.t60_s.known and then.t60_s.known]
+    return np.array(cents), np.array(decay)
 
 
 def _damped(samples: np.ndarray, gap_s: float) -> np.ndarray:
