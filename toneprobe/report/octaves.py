@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from toneprobe import units
 from toneprobe.errors import UsageError
 from toneprobe.report.string_view import StringView
+from toneprobe.units import octave_of_note
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ def octave_views(strings: Iterable[StringView]) -> tuple[OctaveView, ...]:
     strings = tuple(strings)
     groups: dict[int | None, list[StringView]] = {}
     for one in strings:
-        groups.setdefault(octave_of_note(one.condition.note) if one.letter else None, []).append(one)
+        groups.setdefault(harp_octave(one.condition.note) if one.letter else None, []).append(one)
     return tuple(OctaveView(number, tuple(groups[number]), is_all=len(groups[number]) == len(strings)) for number in from_the_top(groups))
 
 
@@ -49,9 +49,9 @@ def octave_title(number: int | None, *, is_all: bool) -> str:
     return f"Octave {number}"
 
 
-def octave_of_note(note: str) -> int | None:
-    """The harp octave of a note: "C4" lies in octave 4, "A4" in octave 3."""
+def harp_octave(note: str) -> int | None:
+    """The octave of a note, "A4" in octave 3; None of one that lies on no harp."""
     try:
-        return units.octave_of_note(note)
+        return octave_of_note(note)
     except UsageError:
         return None

@@ -17,7 +17,7 @@ from toneprobe.fittings import Fitting, first_day_text, known_on
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.phrases import as_strings, capital, count_of, one_after_another
 from toneprobe.report.glossary import FRESH, JUDGED, NOT_JUDGED, OPEN_STATES, REMEDIES, STAND_IN
-from toneprobe.report.octaves import from_the_top, octave_of_note, octave_title
+from toneprobe.report.octaves import from_the_top, harp_octave, octave_title
 from toneprobe.report.series import HistoryPoint, history, last_said
 from toneprobe.report.words import FEW_OPEN, signed, want_changing
 from toneprobe.units import note_text
@@ -134,7 +134,7 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
     on = next((one for one in reversed(log) if one.removed_on is None), None)
     own, own_earlier = (tuple(point for point in told if on and point.fitting_id == on.id) if log else told for told in (points, earlier))
-    return SeasonString(spec.name, note_text(spec.note), octave_of_note(spec.note), tuple((point.date, point.state) for point in points),
+    return SeasonString(spec.name, note_text(spec.note), harp_octave(spec.note), tuple((point.date, point.state) for point in points),
                         fitted_on, last_said(own),
                         " ".join([*_changes(log, span, on, earlier), *(_standing(own_earlier, span[0], is_over) if own else [])]),
                         is_by_earlier=bool(own) and own[-1].verdict in SILENT and last_said(own).state in JUDGED,
