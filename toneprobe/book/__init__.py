@@ -4,7 +4,7 @@
     opening.py    make a book, open one
     entries.py    the values that go in and come out
     filing.py     a measured recording as the book files it, and the sweep that has it already
-    stringing.py  harps and the strings fitted to them
+    stringing.py, other_strings.py   harps and the strings fitted to them; other strings of a harp than were told
     write.py      store a sweep, judge it again, mark it fresh
     read.py       everything back
     pitch_checks.py, spare_box.py, diary.py, settings.py   settling, spares, events, the owner's own figures

@@ -3,11 +3,11 @@
     glossary.py   the words of the trade as people read them: verdicts, remedies, cautions
     words.py      the sentences that all outputs share: headlines, changes, notes
     series.py     numbers ready to be drawn: partials now and fresh, changes against fresh, history over months
-    moved.py      how far partials moved against each other since fresh, by the comparison that verdicts rest on
     outlook.py    where a string is heading, in a sentence
     rows.py       the figures of one string as lines of a table: now, fresh, change
     attention.py  what comes first, and what was not judged
     spoilt.py     what to do where a recording is at fault
+    mended.py     strings that are fine again though several sweeps condemned them
     octaves.py    strings grouped as harpists count them
     string_view.py   one string of it
     view.py       one sweep, ready to be shown: `sweep_view(SweepFacts(...), backgrounds) -> SweepView`

@@ -1,2 +1,16 @@
-"""The string's life through the book: a recorded pitch check, the strings that are still open, the fresh baseline of what has settled, the
-way to an engagement, what is taken back."""
+"""The string's life through the book: changes and checks of strings, and what follows from them.
+
+From top to bottom, a file imports only files above it:
+
+    string_change.py   a string comes off and another goes on
+    log_entries.py     the string log put right or filled in
+    holdings.py        how many spares to hold, from the owner's own lives of strings
+    fresh_sweep.py     what speaks against a sweep as a fresh baseline
+    check_plucks.py    which plucks of a pitch check are the string that is named
+    unsettled.py       which strings are still open
+    checked.py         what the pitch checks say by now
+    pitch_check.py     a recording of one
+    fresh_start.py     from settled to fresh
+    engagement.py      what is known on the day of planning
+    taking_back.py     a sweep or a check taken back
+"""
