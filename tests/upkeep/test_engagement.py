@@ -11,7 +11,7 @@ from toneprobe.book import read
 from toneprobe.book.corrections import correct_fitting
 from toneprobe.book.entries import NewSweep, RecordingEntry
 from toneprobe.book.read import verdicts_said
-from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.book.stringing import replace_fitting
 from toneprobe.condition import Condition
 from toneprobe.condition.judged_before import Said, days_by_verdict
 from toneprobe.condition.next_steps import fell_step
@@ -24,16 +24,6 @@ from toneprobe.upkeep.engagement import situation_of
 HARP = load_instrument("pedal-47")
 QUALITY = Quality(-3.0, 0.0, -71.5, None, None, 40.0, None, False, ())
 TODAY, CONCERT = date(2024, 6, 10), date(2024, 8, 1)
-
-
-@pytest.fixture
-def book(empty_book):
-    return empty_book
-
-
-@pytest.fixture
-def harp(book):
-    return add_harp(book, "Wren", HARP)
 
 
 def heard(book, harp, day, word, n_plucks=2, string="3C", **said):

@@ -6,7 +6,7 @@ import pytest
 
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.pitch_checks import add_checks, baselines_wanted, settled_strings, want_baseline
-from toneprobe.book.stringing import add_harp, replace_fitting
+from toneprobe.book.stringing import replace_fitting
 from toneprobe.book.taken_out import take_out_check
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.harp_state import harp_state
@@ -32,16 +32,6 @@ from toneprobe.upkeep.pitch_check import take_check
 
 HARP = load_instrument("pedal-47")
 PUT_ON = date(2024, 5, 1)
-
-
-@pytest.fixture
-def book(empty_book):
-    return empty_book
-
-
-@pytest.fixture
-def harp(book):
-    return add_harp(book, "Wren", HARP)
 
 
 @pytest.fixture

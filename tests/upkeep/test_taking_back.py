@@ -6,7 +6,6 @@ import pytest
 
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.pitch_checks import add_checks, pitch_checks
-from toneprobe.book.stringing import add_harp
 from toneprobe.errors import UsageError
 from toneprobe.instrument import find_string, load_instrument
 from toneprobe.measure.figure import Figure
@@ -19,14 +18,9 @@ MORNING, EVENING = datetime(2024, 5, 2, 9), datetime(2024, 5, 2, 18)
 
 
 @pytest.fixture
-def book(empty_book):
-    return empty_book
-
-
-@pytest.fixture
-def wren(book):
+def wren(book, harp):
     """Two checks of 3D on one day."""
-    harp, spec = add_harp(book, "Wren", HARP), find_string(HARP, "3D")
+    spec = find_string(HARP, "3D")
     for at, letter in ((MORNING, "a"), (EVENING, "b")):
         add_checks(book, harp.id, [NewCheck(PitchReading("3D", spec.note, at, Figure(spec.expected_hz, 0.1)), letter * 64)])
     return harp
