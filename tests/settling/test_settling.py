@@ -548,6 +548,22 @@ def test_the_error_of_the_forecast_covers_a_string_that_keeps_still():
     assert max(np.abs(off)) < 2.0 and np.mean(np.abs(off)) < 1.4
 
 
+@pytest.mark.parametrize(("n_days", "state"), [(4, "settling"), (6, "slipping")])
+@pytest.mark.parametrize("is_tuned", [False, True])
+@pytest.mark.parametrize(("slip", "stretch"), [(2.5, 0.0), (5.0, 0.0), (20.0, 0.0), (5.0, 10.0)])
+def test_what_does_not_slow_down_is_foretold_at_its_own_rate(slip, stretch, is_tuned, n_days, state):
+    """Three days at so many cents, and what is left of the stretch in them (derived). Told was the nearest of a few rates: 5 cents a day
+    were −13.7 ± 0.1, 20 were −32 ± 5."""
+    fallen = [slip * day + stretch * math.log1p(day / 0.01) for day in range(n_days + 4)]
+    found = [fallen[day] - (fallen[day - 1] if is_tuned else 0.0) for day in range(1, n_days + 1)]
+    own = [check(0, left=0.0, se=0.3), *(check(day, -cents, 0.0 if is_tuned else None, se=0.3) for day, cents in enumerate(found, 1))]
+    said = judge_settling(own, fitted_on=NOON.date(), neighbours=quiet_neighbours(range(n_days + 1)),
+                          prior=usual_prior("nylon", cents_per_day=1.0))
+    assert said.state == state and (said.settled, said.settled_on) == (None, None)
+    truth, told = fallen[n_days] - fallen[n_days + 3], said.expected_drift_cents
+    assert told.value == pytest.approx(truth, abs=0.2 if stretch == 0.0 else 3.0) and abs(told.value - truth) < 2.0 * told.se < 8.0
+
+
 def test_no_forecast_is_better_known_than_a_reading():
     """A string that keeps still for eight weeks, read within 0.1 cents: what is told errs by no less than one reading may."""
     days = tuple(range(0, 56, 4))

@@ -108,6 +108,23 @@ class Creep:
         return weighted_points(np.broadcast_to(np.exp(_LOG_A), self.weights.shape), self.weights)
 
 
+@dataclass(frozen=True)
+class StretchAndSlip:
+    """The best sum of stretch (A ≥ 0, any law) and a steady slip of any rate, by least squares."""
+
+    law: int
+    amplitude: float
+    slip: float  # cents a day, positive when falling
+    covariance: np.ndarray  # (2, 2) of both, could A be less than 0
+    chi2: float
+    residuals: np.ndarray  # (n,) cents
+
+    def fall_cents(self, at_days: float, ahead_days: float, steps: Steps) -> tuple[float, float]:
+        """Fall to be expected in the days ahead, and its standard error."""
+        moves = np.array([_ahead(np.array([at_days]), ahead_days, steps)[self.law, 0], ahead_days])
+        return float(moves @ (self.amplitude, self.slip)), float(np.sqrt(moves @ self.covariance @ moves))
+
+
 def usual_prior(material: str | None, *, cents_per_day: float, habits: Habits = USUAL_HABITS) -> CreepPrior:
     """The prior from common practice: at rate A/x, a string that settles in x days to so many cents a day has A = x·rate."""
     return CreepPrior(habits.settle_days_of(material)[0] * cents_per_day)
@@ -146,13 +163,8 @@ def weigh_creep(
     return Creep(weights / weights.sum(), tuple(steps), float(alone[law, amplitude]), falls - amplitudes[amplitude] * stretching[law])
 
 
-def stretch_and_slip(
-    spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray
-) -> tuple[float, float, float, np.ndarray]:
-    """The best sum of stretch (A ≥ 0, any law) and a steady slip by least squares.
-
-    Returns the slip in cents a day, positive when falling, its standard error, χ², and the residuals (n,) in cents.
-    """
+def stretch_and_slip(spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray) -> StretchAndSlip:
+    """Fitted to falls in cents (n,) over spans (n, 2) in days since put on, with their covariance in cents²."""
     shape, lengths = _shape(spans_days, steps), spans_days[:, 1] - spans_days[:, 0]
     inverse = np.linalg.inv(covariance)
     a, b = np.einsum("ki,ij,kj->k", shape, inverse, shape), shape @ inverse @ lengths
@@ -162,8 +174,9 @@ def stretch_and_slip(
     slip = (v - b * amplitude) / c
     residuals = falls - amplitude[:, None] * shape - slip[:, None] * lengths
     chi2 = np.einsum("ki,ij,kj->k", residuals, inverse, residuals)
-    best = int(chi2.argmin())
-    return float(slip[best]), float(np.sqrt(a[best] / determinant[best])), float(chi2[best]), residuals[best]
+    k = int(chi2.argmin())
+    errors = np.array([[c, -b[k]], [-b[k], a[k]]]) / determinant[k]
+    return StretchAndSlip(k, float(amplitude[k]), float(slip[k]), errors, float(chi2[k]), residuals[k])
 
 
 def weighted_points(values: np.ndarray, weights: np.ndarray) -> np.ndarray:

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from toneprobe.settling.creep import Creep, CreepPrior, stretch_and_slip, weigh_creep
+from toneprobe.settling.creep import Creep, CreepPrior, StretchAndSlip, stretch_and_slip, weigh_creep
 from toneprobe.settling.neighbours import Wander, common_drift
 from toneprobe.settling.readings import PitchReading, Span, drifts_over, own_spans, retunings
 from toneprobe.settling.steady import LEAST_INTERVALS, LEAST_OLD_INTERVALS, LEAST_OLD_SPAN_DAYS, SteadyFall, fit_steady, fit_wandering
@@ -53,7 +53,7 @@ class Intervals:
         return {}
 
     @cached_property
-    def stretch_and_slip(self) -> tuple[float, float, float, np.ndarray]:
+    def stretch_and_slip(self) -> StretchAndSlip:
         return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance)
 
     def saying_nothing(self) -> Intervals:
@@ -143,5 +143,5 @@ def _better_fit(intervals: Intervals) -> tuple[float, np.ndarray]:
     creep, steady = intervals.until(n), fit_steady(lengths, -intervals.falls, intervals.covariance)
     fits = [(creep.least_chi2, creep.residuals), (steady.chi2, intervals.falls + steady.rate_cents_per_day * lengths)]
     if n >= LEAST_INTERVALS:
-        fits.append(intervals.stretch_and_slip[2:])
+        fits.append((intervals.stretch_and_slip.chi2, intervals.stretch_and_slip.residuals))
     return min(fits, key=lambda fit: fit[0])
