@@ -15,6 +15,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.settling import CreepPrior, PitchReading, Tolerance, judge_settling, prior_from, usual_prior
 from toneprobe.settling.creep import CENTS_OF_TENSION, POWER, TAU_DAYS, log_time, weigh_creep
 from toneprobe.settling.forecast import AsOf
+from toneprobe.settling.intervals import gather
 from toneprobe.settling.neighbours import common_drift
 from toneprobe.settling.readings import drifts_over, own_spans, retunings, se_cents
 from toneprobe.settling.steady import SteadyFall, fit_wandering, is_slipping_new
@@ -277,6 +278,19 @@ def test_two_quiet_intervals_running_are_needed():
     assert judged(DAYS[:6]).settled_on - NOON.date() <= timedelta(days=2)
 
 
+def test_as_few_neighbours_as_in_any_interval_are_told():
+    some = {name: checks if name == "n0" else checks[:5] for name, checks in quiet_neighbours(DAYS).items()}
+    assert judge_settling(new_string(DAYS), fitted_on=NOON.date(), neighbours=some).n_neighbours == 1
+    assert judge_settling(new_string(DAYS), fitted_on=NOON.date(), neighbours={"n1": some["n1"]}).n_neighbours == 0
+
+
+@pytest.mark.parametrize(("first", "days"), [(-0.125, 0.0), (0.25, 0.0), (0.875, 0.875)])
+def test_stretch_begins_with_the_first_check_of_the_day_or_at_its_noon(first, days):
+    """Put on on 1 March, read at nine in the morning or at six in the evening; or not before nine the next morning, 21 hours after noon."""
+    readings = [check(first, left=0.0), check(first + 1.0, found=-9.0)]
+    assert gather(readings, NOON.date(), {}, CreepPrior(2.0)).spans_days[0] == pytest.approx([days, days + 1.0])
+
+
 def test_the_weather_is_taken_out_of_a_new_string():
     """A damp week pulls all strings down by 1.5 cents a day. Without the neighbours the new string would not be called settled."""
     def sagging(checks):
@@ -532,6 +546,21 @@ def test_a_forecast_that_the_last_checks_contradict_is_not_told_as_sure():
     for n in (7, 8, 9):
         said = judge_settling(own[:n], fitted_on=NOON.date(), neighbours=still, prior=usual_prior("nylon", cents_per_day=1.0))
         assert said.state == "settled" and abs(said.expected_drift_cents.value) < 2.0 * said.expected_drift_cents.se
+    assert said.expected_drift_cents.value == pytest.approx(-said.expected_drift_cents.se)  # half way from the law's to nothing
+
+
+def test_a_tuning_at_the_check_from_which_the_last_moves_run_is_no_tuning_since():
+    """The same falls, brought up once more on day 5, and nothing from then on: half way between the law and nothing again. Brought up on day
+    7 it may well fall as the law says, further than it did since day 5."""
+    def told(left):
+        found = (-45.0, -22.0, -11.0, -5.0, 0.0, 0.0)
+        own = [check(day, found=cents, left=left.get(day), se=0.4) for day, cents in zip((1, 2, 3, 5, 7, 9), found, strict=True)]
+        still = {k: [check(day, found=0.0, name=k, se=0.4) for day in (1, 2, 3, 5, 7, 9)] for k in ("3D", "3F")}
+        return judge_settling(own, fitted_on=NOON.date(), neighbours=still,
+                              prior=usual_prior("nylon", cents_per_day=1.0)).expected_drift_cents
+
+    at_check, since = told({1: 0.0, 2: 0.0, 3: 0.0, 5: 0.0}), told({1: 0.0, 2: 0.0, 3: 0.0, 5: 0.0, 7: 0.0})
+    assert at_check.value == pytest.approx(-at_check.se) and since.value < -1.5 * since.se
 
 
 def test_the_error_of_the_forecast_covers_a_string_that_keeps_still():
