@@ -550,8 +550,8 @@ def test_a_forecast_that_the_last_checks_contradict_is_not_told_as_sure():
 
 
 def test_a_tuning_at_the_check_from_which_the_last_moves_run_is_no_tuning_since():
-    """The same falls, brought up once more on day 5, and nothing from then on: half way between the law and nothing again. Brought up on day
-    7 it may well fall as the law says, further than it did since day 5."""
+    """The same falls, brought up once more on day 5, and nothing from then on: half way between the law and nothing. Brought up on day 7
+    it may well fall as the law says, further than it did since day 5."""
     def told(left):
         found = (-45.0, -22.0, -11.0, -5.0, 0.0, 0.0)
         own = [check(day, found=cents, left=left.get(day), se=0.4) for day, cents in zip((1, 2, 3, 5, 7, 9), found, strict=True)]
