@@ -122,7 +122,7 @@ def _check_words(fitting: Fitting) -> None:
         raise UsageError(f"{name}: where it broke must be one of {', '.join(BROKE_AT)}")
     if fitting.broke_at and fitting.why_removed != "broke":
         raise UsageError(f"{name}: it broke at the {fitting.broke_at}, but did not come off because it broke")
-    if (fitting.why_removed or fitting.broke_at) and fitting.removed_on is None:
+    if fitting.why_removed and fitting.removed_on is None:
         raise UsageError(f"{name}: {NO_DAY_OFF}")
     check_gauge(name, fitting.gauge_mm)
 
