@@ -334,16 +334,17 @@ def test_a_hall_at_nought_degrees_is_told(run, book):
     assert "climate on 2 March 2026, 21 °C." in say(run, "note", "climate", "--temperature", "21", "--date", "2026-03-02")
 
 
-def plan_of(n_in_time, n_late, n_after=0):
-    def task(is_late, kind="change"):
-        return Task(kind, date(2026, 6, 1), ("3C",), "change 3C", "it is dead", is_late=is_late)
+def plan_of(n_in_time, n_late, n_after=0, n_overdue=0):
+    def task(is_late, kind="change", overdue=False):
+        return Task(kind, date(2026, 6, 1), ("3C",), "change 3C", "it is dead", is_late=is_late, awaits_overdue=overdue)
 
-    tasks = [task(True)] * n_late + [task(False)] * n_in_time + [task(True, "stock")] * n_after
+    tasks = [task(True)] * n_late + [task(False)] * n_in_time + [task(True, "stock")] * n_after + [task(False, overdue=True)] * n_overdue
     return Plan(date(2026, 7, 1), date(2026, 6, 1), tuple(tasks), (), ())
 
 
 @pytest.mark.parametrize(("plan", "told"), [
     (plan_of(0, 0), "Nothing to do: all is in order."), (plan_of(1, 0), "1 thing to do, all in time."),
+    (plan_of(1, 0, 0, 1), "2 things to do, all in time if what is overdue comes soon."),
     (plan_of(0, 1), "1 thing to do, and it is too late for it: see what to do instead."),
     (plan_of(2, 1), "3 things to do; for 1 of them it is too late, see what to do instead."),
     (plan_of(0, 2), "2 things to do; for 2 of them it is too late, see what to do instead."),

@@ -155,10 +155,12 @@ def test_what_is_overdue_comes_today_at_the_earliest():
     bad = dict(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[coming("3C", date(2024, 5, 20))]))
     change, = tasks_of(make_plan(situation(today=date(2024, 6, 20), **bad)), "change")
     assert (change.starts_on, change.best_by, change.is_late) == (date(2024, 6, 24), None, False)
-    assert "expected about 10 June 2024, overdue" in change.reason
+    assert "expected about 10 June 2024, overdue" in change.reason and change.awaits_overdue
     late = make_plan(situation(today=date(2024, 6, 26), **bad))
-    assert tasks_of(late, "change")[0].is_late
+    assert tasks_of(late, "change")[0].is_late and not tasks_of(late, "change")[0].awaits_overdue
     assert [task.action for task in tasks_of(late, "stock")] == ["order for the bag: 3C"]
+    change, = tasks_of(make_plan(situation(today=date(2024, 6, 10), **bad)), "change")
+    assert "expected about 10 June 2024" in change.reason and not change.awaits_overdue
 
 
 def test_an_order_of_which_a_part_is_on_the_way_stays_one_entry_of_the_calendar():

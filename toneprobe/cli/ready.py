@@ -71,7 +71,8 @@ def plan_counts(plan: Plan) -> str:
     elif n_late:
         told = f"{count_of(n, 'thing')} to do; for {n_late} of them it is too late, see what to do instead."
     else:
-        told = f"{count_of(n, 'thing')} to do, all in time{known}."
+        comes = " if what is overdue comes soon" if any(task.awaits_overdue for task in plan.tasks) else ""
+        told = f"{count_of(n, 'thing')} to do, all in time{comes}{known}."
     if not n_after:
         return told
     orders = "1 order for the bag comes" if n_after == 1 else f"{n_after} orders for the bag come"

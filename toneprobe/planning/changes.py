@@ -72,6 +72,11 @@ class Supply:
         return self.coming is not None and self.comes_in_time and self._lacks_good
 
     @property
+    def awaits_overdue(self) -> bool:
+        """It waits for what should have come already."""
+        return self.waits and self.coming.is_overdue
+
+    @property
     def _lacks_good(self) -> bool:
         return self.spare is None or (self.is_past_best and self.comes_in_time)
 
@@ -210,7 +215,7 @@ def _change(need: Need, supply: Supply, last: date, situation: Situation) -> Tas
         return _change_of_need(need, supply, last, situation)
     sooner = "" if best or last == situation.today else f"; best {BEST_BEFORE}, and this is the last day for it: sooner is better"
     reason = f"{need.why}; {need.time.source}{wire_note(need)}{shelf_note(need, supply, situation.today)}{way_note(supply)}{sooner}"
-    return Task("change", last, (need.spec.name,), named("change", need), reason, best_by=best)
+    return Task("change", last, (need.spec.name,), named("change", need), reason, best_by=best, awaits_overdue=supply.awaits_overdue)
 
 
 def _change_of_need(need: Need, supply: Supply, last: date, situation: Situation) -> Task:
@@ -219,7 +224,8 @@ def _change_of_need(need: Need, supply: Supply, last: date, situation: Situation
     reason = (f"{need.why}; {need.time.source}, so put on {by} it has settled in time"
               f"{wire_note(need)}{shelf_note(need, supply, situation.today)}{way_note(supply)}")
     return Task("change", last, (need.spec.name,), f"{named('change', need)} only if it cannot be played as it is", reason,
-                instead=f"a new string so close to the day is a risk: if this one can be borne leave it on and {AFTER}")
+                instead=f"a new string so close to the day is a risk: if this one can be borne leave it on and {AFTER}",
+                awaits_overdue=supply.awaits_overdue)
 
 
 def best_by(need: Need, supply: Supply, situation: Situation) -> date | None:
@@ -305,7 +311,7 @@ def way_note(supply: Supply) -> str:
         return ""
     expected = supply.coming.expected_on
     told = f", expected about {day_text(expected)}" if expected else ""
-    return f"; the new one is on the way{told}{f', {ASK_THE_SHOP}' if supply.coming.is_overdue else ''}"
+    return f"; the new one is on the way{told}{f', {ASK_THE_SHOP}' if supply.awaits_overdue else ''}"
 
 
 def _over_words(best_until: date, today: date) -> str:

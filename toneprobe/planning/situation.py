@@ -81,6 +81,7 @@ class Task:
     is_recording: bool = False  # strings are plucked into a recording, which may be one for several such tasks
     to_change: tuple[str, ...] = ()  # strings for whose change alone it is done: were they sound, it would not be
     check: str = ""  # of a check of settling: the action without "check" and the string, the same words for each string
+    awaits_overdue: bool = False  # what goes on is on the way, and should have come already
 
     @property
     def starts_on(self) -> date:
