@@ -57,7 +57,7 @@ def refusal(folder):
 
 
 def test_what_is_no_book_is_named(tmp_path):
-    assert "make one with 'toneprobe new NAME'" in refusal(tmp_path / "absent")
+    assert "if it was moved, or its disk is not connected, put that right; else make one with 'toneprobe new" in refusal(tmp_path / "no")
     assert "is not a book: it holds no book.sqlite" in refusal(tmp_path)
     (tmp_path / "file").write_text("x")
     assert "is a file; a book is a folder" in refusal(tmp_path / "file")
@@ -68,6 +68,12 @@ def test_what_is_no_book_is_named(tmp_path):
         create_book(tmp_path)
     (tmp_path / "two\nlines").mkdir()
     assert "two\\nlines" in refusal(tmp_path / "two\nlines")
+
+
+def test_who_has_no_book_yet_is_told_how_to_make_one(tmp_path, monkeypatch):
+    """In the user's data folder, which nobody named, nothing was moved or is not connected."""
+    monkeypatch.setattr(platformdirs, "user_data_path", lambda *_, **__: tmp_path / "data")
+    assert refusal(tmp_path / "data" / "book").endswith("/data/book: make one with 'toneprobe new NAME'")
 
 
 def test_a_folder_with_other_things_is_not_made_a_book(tmp_path):

@@ -37,7 +37,8 @@ def require_book(folder: Path) -> Path:
     """The folder itself; BookError where no book lies in it."""
     with _readable(folder):
         if not folder.exists():
-            raise BookError(f"no book at {shown(folder)}: make one with 'toneprobe new NAME'")
+            first = "" if folder == book_folder(environ={}) else "if it was moved, or its disk is not connected, put that right; else "
+            raise BookError(f"no book at {shown(folder)}: {first}make one with 'toneprobe new NAME'")
         if not folder.is_dir():
             raise BookError(f"{shown(folder)} is a file; a book is a folder")
         if not is_book(folder):
