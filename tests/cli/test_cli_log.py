@@ -5,18 +5,23 @@ import shlex
 import shutil
 import sqlite3
 from contextlib import closing
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 
 import pytest
 from command_line import say
 from typer.testing import CliRunner
 
 from toneprobe.book import diary, read
+from toneprobe.book.entries import NewCheck
 from toneprobe.book.opening import open_book
+from toneprobe.book.pitch_checks import add_checks
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.cli import app
 from toneprobe.days import day_text
 from toneprobe.fittings import NewFitting, Removal
+from toneprobe.measure.figure import Figure
+from toneprobe.settling import PitchReading
+from toneprobe.units import shift_hz
 
 TYPED = """String,Date,Material,Why,Remark
 3D,3.4.2019,gut,broke,
@@ -226,6 +231,31 @@ def test_a_sweep_that_by_this_clock_is_still_to_come_is_told_where_no_plan_goes_
         tables.execute("UPDATE sweeps SET date = ? WHERE id = 2", (day.isoformat(),))
     assert say(run, "ready", "--on", "2099-12-24").endswith(
         f"By this computer's clock still to come, and so not counted here: sweep 2 of {day_text(day)}. Is the clock right?")
+
+
+def check_of(at, cents=0.0):
+    """4A, 220 Hz in equal temperament (ISO 16), so far off."""
+    return NewCheck(PitchReading("4A", "A3", at, Figure(shift_hz(220.0, cents), 0.02)), at.isoformat().ljust(64, "0"))
+
+
+def test_a_pitch_check_that_by_this_clock_is_still_to_come_is_told(run, wren):
+    """A clock that was set back: without a word an older check would be told as the last."""
+    day = datetime.combine(date.today(), time(12)) + timedelta(days=1)
+    add_checks(open_book(wren), 1, [check_of(day)])
+    words = f"By this computer's clock still to come, and so not counted here: the pitch check of {day_text(day.date())}."
+    assert words in say(run, "settle", "4A") and words in say(run, "settle", "--all") and words not in say(run, "settle", "3C")
+
+
+@pytest.mark.parametrize(("options", "is_told"), [((), True), (("--time", "06:07"), False)])
+def test_a_check_made_in_another_time_zone_on_one_day_is_told_of_its_place(run, wren, monkeypatch, tmp_path, options, is_told):
+    """Checked at 22:39, then seventeen zones to the west, where it is 6:07 of the same day; whoever gives the time means it."""
+    now = datetime(2026, 7, 28, 6, 7)
+    add_checks(open_book(wren), 1, [check_of(datetime(2026, 7, 28, 22, 39), -40.0)])
+    monkeypatch.setattr("toneprobe.upkeep.pitch_check.moment_of", lambda *_, **__: now)
+    monkeypatch.setattr("toneprobe.upkeep.pitch_check.hear_check", lambda *_, **__: (check_of(now, -20.0),))
+    told = say(run, "settle", "4A", tmp_path / "found.wav", *options)
+    assert ("This check, of 06:07 by this computer's clock, is taken to come before that of 22:39." in told) is is_told
+    assert ("toneprobe withdraw --check 2026-07-28 --time 06:07" in told) is is_told
 
 
 # --- an old notebook

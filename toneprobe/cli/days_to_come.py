@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.table import print_indented
 from toneprobe.days import day_text
 from toneprobe.phrases import as_string, listed
+
+FEW_DAYS = 3  # that are named
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -36,3 +38,23 @@ def tell_sweeps_to_come(book: Book, harp_id: int, console: Console) -> None:
         console.print()
         print_indented(console, f"By this computer's clock still to come, and so not counted here: {listed(told)}. "
                                 "Is the clock right?", by=0)
+
+
+def tell_checks_to_come(book: Book, harp_id: int, console: Console, *, string: str | None, new_at: datetime | None) -> None:
+    """Which pitch checks, of that string, else of all, are left out until their day has come, or taken to have come after the one made just
+    now. new_at: when by the clock that was; None where nothing was heard, or its owner gave its time."""
+    from toneprobe.book.pitch_checks import pitch_checks
+
+    times = sorted({one.at for one in pitch_checks(book, harp_id) if string in (None, one.string)})
+    days = sorted({one.date() for one in times if one.date() > date.today()})
+    if days:
+        console.print()
+        print_indented(console, "By this computer's clock still to come, and so not counted here: the pitch "
+                                f"{'check' if len(days) == 1 else 'checks'} of {listed([day_text(day) for day in days], FEW_DAYS)}. "
+                                "Is the clock right?", by=0)
+    if new_at and times and times[-1].date() == new_at.date() and times[-1] > new_at:
+        console.print()
+        print_indented(console, f"This check, of {new_at:%H:%M} by this computer's clock, is taken to come before that of "
+                                f"{times[-1]:%H:%M}. If it came after it, in another time zone for instance, take it back and give it "
+                                "again with the right --time:", by=0)
+        console.print(f"  toneprobe withdraw --check {new_at:%Y-%m-%d} --time {new_at:%H:%M}", soft_wrap=True)

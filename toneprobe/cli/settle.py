@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.asking import agrees
-from toneprobe.cli.days_to_come import tell_days_to_come
+from toneprobe.cli.days_to_come import tell_checks_to_come, tell_days_to_come
 from toneprobe.cli.options import (
     A4Option,
     BookOption,
@@ -96,6 +96,7 @@ def settle(
     _offer_baselines(opened, state, offered, found, console, yes=yes)
     _tell_waiting(opened, state, found, console, only=name)
     tell_days_to_come(opened, chosen.id, console, string=name)
+    tell_checks_to_come(opened, chosen.id, console, string=name, new_at=at if heard and not (date or time) else None)
     _caution(found, console, state.instrument.word)
 
 
