@@ -1,5 +1,6 @@
 """`toneprobe report`: its other pages and its pictures, what is said of them, and one line for what is wrong."""
 
+import os
 import re
 import shutil
 from datetime import datetime
@@ -162,6 +163,16 @@ def test_pages_go_into_the_book_where_no_file_is_named(told, book):
     told("--figure", "--sweep", "1")
     names = {path.name for path in (book / "reports").iterdir()}
     assert names >= {"2024-09-07-string-3G.html", "season-2024-01-01-to-2024-12-31.html", "2024-03-02-sweep-1-harp.png"}
+
+
+def test_of_a_book_that_can_only_be_read_a_page_goes_elsewhere(run, book, tmp_path, monkeypatch):
+    """The folder's rights as the system tells them, for who runs the tests may be allowed all."""
+    allowed = os.access
+    monkeypatch.setattr("os.access", lambda path, mode: path != book / "reports" and allowed(path, mode))
+    result = run("report", "--season", "2024", "--book", book)
+    assert (result.exit_code, result.stdout) == (1, "")
+    assert result.stderr.endswith("reports cannot be written: name another place with --out FILE\n")
+    assert run("report", "--season", "2024", "--book", book, "--out", tmp_path / "year.html").exit_code == 0
 
 
 @pytest.mark.parametrize(("arguments", "code", "word"), [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -61,11 +62,13 @@ def report(
 
 
 def _reports_of(book: Book) -> Path:
-    """The book's folder for them, made anew where somebody has deleted it."""
+    """The book's folder for them, made anew where somebody has deleted it. ToneprobeError where the book can only be read."""
     try:
         book.reports.mkdir(exist_ok=True)
     except OSError as error:
         raise ToneprobeError(f"{book.reports} cannot be made: {error.strerror or error}") from error
+    if not os.access(book.reports, os.W_OK):
+        raise ToneprobeError(f"{book.reports} cannot be written: name another place with --out FILE")
     return book.reports
 
 
