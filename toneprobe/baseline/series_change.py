@@ -8,10 +8,11 @@ what the harp itself does to the partials of a healthy string (board resonances,
 The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
 partial's line (what dies fast or was cut short has no sharp pitch), and grows where the plucks of this very partial differ by more, and
 where the room outrings it (see `place_in_room`). The one partial farthest off is left out, for it may be a mistaken one; but none of the
-lowest three, if loud, where several plucks a side by like hands tell: nothing can be taken for those, only another hand moves them, by
-pulling at their other polarisation. How astray: the rms of the other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², ASTRAY_CUT):
-a limit, for a partial far off may be a mistaken one, and a higher one where it can't be. A partial lost (see `lost_partials`) counts as one
-just beyond reach. That thins out a fault which moved but one or two: those are asked for by themselves (`condition.few_astray`).
+lowest three, if loud, where several plucks a side by like hands tell: nothing can be taken for those (but a sum tone that lies apart, see
+`sum_tone_places`), only another hand moves them, by pulling at their other polarisation. How astray: the rms of the other r_n, less what
+σ_n explains. How sure: Σ min(r_n²/σ_n², ASTRAY_CUT): a limit, for a partial far off may be a mistaken one, and a higher one where it can't
+be. A partial lost (see `lost_partials`) counts as one just beyond reach. That thins out a fault which moved but one or two: those are asked
+for by themselves (`condition.few_astray`).
 """
 
 from __future__ import annotations
@@ -30,9 +31,10 @@ from toneprobe.baseline.near_node import near_node
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.place_in_room import place_share
 from toneprobe.baseline.robust import robust_fit
+from toneprobe.baseline.sum_tone_places import at_sum_tones
 from toneprobe.measure.figure import Figure
 from toneprobe.session.place_spread import place_variance, register
-from toneprobe.units import CENTS, LN_1000
+from toneprobe.units import CENTS, LN_1000, shift_hz
 
 LEAST_FOR_PITCH = 1
 LEAST_FOR_STRETCH = 3
@@ -58,7 +60,7 @@ class SeriesChange:
     unmistakable: tuple[int, ...] = ()  # partials that can't have been taken for others
     contradicted: tuple[float, ...] = ()  # of the pattern's partials: by how many σ² beyond the usual their plucks contradict each other
     steady: tuple[int, ...] = ()  # partials that all plucks of both sides have, several a side
-    plain: tuple[int, ...] = ()  # of those the loud ones that were near no node, on which their plucks agree
+    plain: tuple[int, ...] = ()  # of those the loud ones near no node and at no sum tone, on which their plucks agree
     hidden: bool = False  # what went astray is not known because a codec spared too few partials
     moved_cents: Figure = TOO_FEW  # the same rms with the error that is told, see `_most_cents`
     stretch_doubt: str = ""  # the largest part of the stretch's error, one of OF_PARTIALS … TOO_LITTLE
@@ -100,13 +102,14 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
         return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing, stretch_doubt=doubt)
     pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
     loud = (pairs.fresh_level_db > LOUD_DB) & (own >= limits.HIDDEN_BY_ROOM)
-    sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= limits.ONE_PLUCK) & like_hands(hand)
+    sum_tones = _may_be_sum_tone(pairs, b)
+    sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= limits.ONE_PLUCK) & like_hands(hand) & ~sum_tones
     sure &= not sure.all()  # one is left out in any case
     unmistakable = tuple(int(k) for k in pairs.n[sure])
     contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
     astray, moved = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
     steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.n_lacking == 0.0)
-    plain = steady & loud & (contradicted < limits.AGREED) & ~_near_node(pairs)
+    plain = steady & loud & (contradicted < limits.AGREED) & ~_near_node(pairs) & ~sum_tones
     return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
                         *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved,
                         stretch_doubt=doubt)
@@ -185,6 +188,12 @@ def _near_node(pairs: Pairs) -> np.ndarray:
     sides = (pairs.fresh_level_db, pairs.fresh_level_db + pairs.level_db)
     weak = [near_node(dict(zip(pairs.n.tolist(), level_db.tolist(), strict=True))) for level_db in sides]
     return np.isin(pairs.n, list(frozenset.union(*weak)))
+
+
+def _may_be_sum_tone(pairs: Pairs, b: float | None) -> np.ndarray:
+    """On either side."""
+    sides_hz = (pairs.freq_hz, shift_hz(pairs.freq_hz, pairs.cents))
+    return np.logical_or.reduce([at_sum_tones(pairs.n, hz, b or 0.0) for hz in sides_hz])
 
 
 def _f1_hz(pairs: Pairs) -> float:
