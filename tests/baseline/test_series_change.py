@@ -60,8 +60,8 @@ def test_a_partial_near_its_node_on_either_side_is_not_relied_on(reading, series
 
 @pytest.mark.parametrize(("b", "off_sum_cents", "relied_on"), [(1.5e-3, 0.0, False), (1.5e-3, 17.0, True), (2e-4, 0.0, True)])
 def test_a_third_partial_found_at_the_sum_of_the_first_two_may_be_their_sum_tone(reading, series, b, off_sum_cents, relied_on):
-    """Derived: 3·√(1 + 9·B) lies 8.0 cents above √(1 + B) + 2·√(1 + 4·B) where B = 1.5e-3, as of a nylon C7, and 1.0 where it is 2e-4: there
-    the two are one line. A string is not false by what may be a sum tone."""
+    """Derived: 3·√(1 + 9·B) lies 7.7 cents above √(1 + B) + 2·√(1 + 4·B) where B = 1.5e-3, as of a nylon C7, and 1.0 where it is
+    2e-4: there the two are one line. A string is not false by what may be a sum tone."""
     fresh, f = (series(2000.0, b, 6) for _ in range(2))
     f[2] = (f[0] + f[1]) * 2.0 ** (off_sum_cents / 1200.0)
     found = told(pair_partials(reading(f), reading(fresh)), Figure(b, 0.01 * b))
