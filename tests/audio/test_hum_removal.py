@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import soundfile
-from hum_sweeps import apart, as_recorded, hum, plucks
+from hum_sweeps import as_recorded, hum, plucks
 from sounds import real_sweeps as real
 
 from toneprobe.audio import open_recording, recording_from_samples, without_hum
@@ -152,9 +152,9 @@ def test_real_strings_keep_their_figures():
     samples = np.concatenate([np.random.default_rng(3).normal(0.0, 2e-4, 2 * RATE_HZ), samples])
     clean = plucks(recording_from_samples(samples, RATE_HZ), harp)
     recording = recording_from_samples(samples + hum(len(samples), -50.0, 49.97), RATE_HZ)
-    cents, decay = apart(plucks(recording, harp), clean)
+    cents, decay = real.apart(plucks(recording, harp), clean)
     assert len(cents) == len(low) and cents.max() < 1.0 and decay.max() < 10.0
-    cents, decay = apart(plucks(as_recorded(recording), harp), clean)
+    cents, decay = real.apart(plucks(as_recorded(recording), harp), clean)
     assert cents.max() > 2.0 or decay.max() > 20.0
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from changed_plucks import measured
-from formula_plucks import PRE_S, REGISTERS, damped, render, time_grid_s
+from sounds.changed_plucks import measured
+from sounds.formula_plucks import PRE_S, REGISTERS, damped, render, time_grid_s
 
 from toneprobe.measure.series import Lines, Series, only
 from toneprobe.measure.two_families import B_RATIO, own_lines, own_series

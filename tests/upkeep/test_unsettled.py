@@ -7,7 +7,8 @@ from datetime import date, datetime, time, timedelta
 import pytest
 from heard_pitch import heard
 
-from toneprobe.book.entries import Fitting, OwnerSettings
+from toneprobe.book.entries import OwnerSettings
+from toneprobe.fittings import Fitting
 from toneprobe.harp_state import HarpState
 from toneprobe.instrument import load_instrument
 from toneprobe.settling import PitchReading, SettledRecord
