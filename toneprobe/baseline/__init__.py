@@ -6,7 +6,8 @@ From top to bottom, a file imports only files above it:
     robust.py              means and fits that a few wrong members cannot drag away
     scatter.py             how far single plucks of untouched strings differ
     pull.py                how a partial's frequency goes with the pull
-    near_node.py           which partials were plucked near a node of theirs
+    near_node.py           which partials were plucked near a node of theirs …
+    sum_tone_places.py     … and which may be a sum tone of two lower ones
     pairing.py             the partials that a string shows both now and when fresh
     hand.py                was it plucked harder or softer than then?
     room_ring.py           how long the room rings
