@@ -1,7 +1,5 @@
 """Recordings of a small harp, played by the string model, so that the truth is known; and the program, run in this process."""
 
-from __future__ import annotations
-
 import gc
 import hashlib
 import json

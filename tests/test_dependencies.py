@@ -1,7 +1,5 @@
 """What a player must install is what the program imports, and nothing else: what only tests need stands in the extra `test`."""
 
-from __future__ import annotations
-
 import ast
 import re
 import sys

@@ -1,7 +1,5 @@
 """What is known of a harp's strings at the end of a day: made-up logs and checks, and answers by hand."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 

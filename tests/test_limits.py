@@ -1,7 +1,5 @@
 """Every threshold says in what unit it is and where it comes from, and none stands without a word on what it means."""
 
-from __future__ import annotations
-
 import ast
 import io
 import re

@@ -1,7 +1,5 @@
 """Sweeps put together from plucks of two real harps: every pluck named, none invented; and how far two takes of one string differ."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 

@@ -1,8 +1,6 @@
 """Against general-purpose libraries that know nothing of this program, on the same signals: Praat's pitch, librosa's centroid,
 pyroomacoustics' decay, scipy's least squares of a damped sinusoid, essentia's centroid."""
 
-from __future__ import annotations
-
 import os
 
 import numpy as np

@@ -3,8 +3,6 @@
 Each runs in a fresh interpreter: the tests' own has threads, beside which nothing is forked.
 """
 
-from __future__ import annotations
-
 import os
 import signal
 import subprocess

@@ -5,8 +5,6 @@ is compared with what a careful person concludes by hand from the story below; d
 settles within 5 to 7 days, a week before is the last sensible day, nylon keeps 3 years, a full set travels with the harp.
 """
 
-from __future__ import annotations
-
 import json
 import math
 import re

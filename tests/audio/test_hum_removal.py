@@ -1,7 +1,5 @@
 """Mains hum taken out: as much of it as its clock lets, nothing of a string, and the strings' figures stay what they are."""
 
-from __future__ import annotations
-
 from itertools import pairwise
 
 import numpy as np

@@ -5,8 +5,6 @@ the usual: what is said to answer where none is, is chance, for two polarisation
 takes of a real lever harp, whose truth is not known; these need the recordings of real plucks beside the project.
 """
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Sequence
 

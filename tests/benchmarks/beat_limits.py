@@ -5,8 +5,6 @@ One partial of two modes in white noise, phases and decay rates (up to a factor 
 depth within 1 dB (the goal from one swing and 1 dB on), then the share called a beat at all; 0 dB: none may be.
 """
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Iterator
 

@@ -9,8 +9,6 @@ all four unknown, over the stretch that is recorded after the onset. Cells whose
 nothing to be measured.
 """
 
-from __future__ import annotations
-
 import argparse
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass

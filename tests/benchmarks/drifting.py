@@ -5,8 +5,6 @@ Sweeps of real plucks (`heard_sweeps`), three of 24 strings dead (40 % of their 
 (`audio/drift`) and with it. A drift is one sine here; thumps and wind are not. Takes a minute and a half.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

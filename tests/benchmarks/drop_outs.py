@@ -6,8 +6,6 @@ are told (what falls into quiet cannot be), how many gaps are told of the sweep 
 gaps and with it. Zeros and holes only: packets that are repeated or closed up are not among them. Takes a minute and a half.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

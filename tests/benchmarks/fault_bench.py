@@ -7,8 +7,6 @@ Prints how often each fault is named, false alarms, areas under the curve, what 
 Everything is drawn from fixed seeds; measurements are kept in the temporary folder and made anew when the measuring code changes.
 """
 
-from __future__ import annotations
-
 import argparse
 import time
 from dataclasses import replace

@@ -6,8 +6,6 @@ each string. Counted are the verdicts without what asks for one partial or two b
 moved strings and, in the last row, on those left alone in all four sweeps. One harp, one draw. Takes a minute.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from unittest import mock
 

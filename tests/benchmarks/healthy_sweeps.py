@@ -5,8 +5,6 @@ heard whole with every string ringing into the next, at the demo's pace and at t
 and place, and tunes anew.
 """
 
-from __future__ import annotations
-
 import sys
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor

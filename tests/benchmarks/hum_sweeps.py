@@ -5,8 +5,6 @@ line: strings named, and how far pitch (cents) and decay time (per cent) lie fro
 and worst; heard as recorded, then with the hum taken out.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -6,8 +6,6 @@ that a string's partials share (dB) lie from those of the same sweep without: 9 
 knocks neither bridged nor kept out of the noise, as if nothing were known of them.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

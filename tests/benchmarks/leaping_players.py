@@ -6,8 +6,6 @@ Counted are plucks named rightly and named as another string, without what learn
 both must be the same. A player who mixes runs and leaps is not among them. --quick: without the model. Takes two minutes, quick one.
 """
 
-from __future__ import annotations
-
 import argparse
 from collections.abc import Sequence
 from unittest import mock

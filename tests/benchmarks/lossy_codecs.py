@@ -8,8 +8,6 @@ encoder at the same rate may be better or worse, and nothing is told of a file t
 none, AAC 24, Opus 16 and MP3 32. Takes six minutes, quick two.
 """
 
-from __future__ import annotations
-
 import argparse
 import tempfile
 from collections import Counter

@@ -5,8 +5,6 @@ to ring twice as long, the 5 minutes that a monthly sweep takes at least: the sh
 time as it sounded and 8 % of the string's own, free of beats. Dry room, the usual noise. A figure that is missing is not within.
 """
 
-from __future__ import annotations
-
 import sys
 
 import numpy as np

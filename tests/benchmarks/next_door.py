@@ -7,8 +7,6 @@ unsure. The tones are plain sums of partials in no room of their own; speech, an
 among them. Takes two minutes.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from sounds import heard_sweeps as sweeps
 from sounds.heard_sweeps import RATE_HZ, Told

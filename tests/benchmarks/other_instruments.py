@@ -6,8 +6,6 @@ the strings at a time. There each note is heard twice fresh and twice later, at 
 the same pluck, that tells what can be found beside a pluck's noise, and nothing of false alarms.
 """
 
-from __future__ import annotations
-
 import argparse
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor

@@ -9,8 +9,6 @@ against firm, a room, a set aged together, plucks cut short. Plucks of three sec
 made up: no phone's maker tells what it does. Takes two minutes.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from unittest import mock

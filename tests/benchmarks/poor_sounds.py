@@ -6,8 +6,6 @@ named rightly and wrongly, what was named where nothing was plucked, and how lat
 made here and holds no other sounds; the recorders of real narrow bands filter otherwise. Takes a minute.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

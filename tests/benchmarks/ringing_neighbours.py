@@ -6,8 +6,6 @@ apart, in cents and in their told errors, where both sweeps named it. The two ar
 two readings the one alone may be the worse, for a hand cut it. Takes a minute and a half.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from sounds import diatonic_harp as diatonic
 

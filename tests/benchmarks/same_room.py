@@ -8,8 +8,6 @@ model's own diffuse room. Counted are the verdicts on the faulty and on the heal
 still in it. --quick: without the model. Takes five minutes, quick three.
 """
 
-from __future__ import annotations
-
 import argparse
 from collections import Counter
 from collections.abc import Callable

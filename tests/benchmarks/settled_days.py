@@ -5,8 +5,6 @@ A second one tells of strings that fall steadily, which never settle, checked an
 settled all the same, and how many slipping or falling on.
 """
 
-from __future__ import annotations
-
 import importlib.util
 import sys
 from pathlib import Path

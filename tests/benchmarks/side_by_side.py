@@ -7,8 +7,6 @@ Real: two takes of each string of a lever harp, soft and firm, which should agre
 Each cell: median error / 9 in 10 within, and how many were missing. Pitch in cents, all others as |ln of the ratio| in per cent.
 """
 
-from __future__ import annotations
-
 import argparse
 import warnings
 from collections.abc import Callable, Iterator

@@ -8,8 +8,6 @@ falls by more than the tolerance within its days after the first such check. The
 Slips of one law only, in no weather, of no string that was ever measured. Takes two minutes.
 """
 
-from __future__ import annotations
-
 import sys
 from unittest import mock
 

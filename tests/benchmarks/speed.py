@@ -8,8 +8,6 @@ Prints a Markdown table: length of the recording, plucks, time, time over length
 (1 unless told); memory is then that of the processes together, what they share counted once.
 """
 
-from __future__ import annotations
-
 import argparse
 import os
 import resource

@@ -4,8 +4,6 @@ Prints the time of `toneprobe --help` over that of loading the library of its co
 twice means that nothing heavy is loaded before it is needed (`tests/test_house.py` names what is heavy).
 """
 
-from __future__ import annotations
-
 import subprocess
 import sys
 import time

@@ -7,8 +7,6 @@ for strings put on (short-lived positions have more of them) and for strings of 
 high over low, and the share of logs in which positions are told to differ.
 """
 
-from __future__ import annotations
-
 import math
 import sys
 from dataclasses import replace

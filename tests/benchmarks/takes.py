@@ -7,8 +7,6 @@ and below 2 (goals: 60 to 75 %, at least 93 %). Then, by a like hand and soft ag
 paired partial by partial, in per cent.
 """
 
-from __future__ import annotations
-
 import math
 import sys
 from collections.abc import Sequence

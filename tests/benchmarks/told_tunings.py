@@ -4,8 +4,6 @@ Fourteen harps: pedals up, in the middle, down, single pedals moved from there; 
 up, two plucks a string and never damped, and named as if told three tunings. Wrong: another string, or its string at another note.
 """
 
-from __future__ import annotations
-
 from toneprobe.audio import recording_from_samples
 from toneprobe.identify.whole_sweep import identify
 from toneprobe.instrument import load_instrument, respelled

@@ -7,8 +7,6 @@ end, and how many begin later too ("between A and B"), each with the share that 
 the share where it was; how many named after the truth put it into the future.
 """
 
-from __future__ import annotations
-
 import math
 import sys
 from datetime import date, timedelta

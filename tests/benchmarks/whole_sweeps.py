@@ -7,8 +7,6 @@ begins. --undamped: three seconds apart, every pluck ringing on under the next o
 their peak. Needs the recordings of real plucks beside the project.
 """
 
-from __future__ import annotations
-
 import argparse
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor

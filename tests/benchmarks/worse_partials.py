@@ -4,8 +4,6 @@ Each draw is one string of 4 to 12 partials with losses and places by chance, ju
 worse by unequal amounts. Prints how often the score falls by more than 1 and 5 points, and below what names a string.
 """
 
-from __future__ import annotations
-
 import sys
 from dataclasses import replace
 

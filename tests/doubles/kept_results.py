@@ -1,7 +1,5 @@
 """Results kept for all test processes of one run, in its own folder: what one of them has worked out the other reads."""
 
-from __future__ import annotations
-
 import os
 import pickle
 import shutil

@@ -1,7 +1,5 @@
 """One pluck of the string model alone, without a harp, a room or a recorder about it."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.synth.pluck import ATTACK_S, USUAL_PLUCK, Pluck, pluck_glide, string_modes, sum_tone_modes, thump_modes, with_angle

@@ -1,7 +1,5 @@
 """Books as older schemas left them, from the SQL stored for each, in SQLite and on a server; and what a book's tables look like."""
 
-from __future__ import annotations
-
 import json
 import sqlite3
 from contextlib import closing

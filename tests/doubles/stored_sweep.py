@@ -1,7 +1,5 @@
 """A sweep stored as the program stores it, on its own day; for tests that ask nothing else of the storing."""
 
-from __future__ import annotations
-
 from collections.abc import Collection
 from datetime import date
 

@@ -1,7 +1,5 @@
 """A string by textbook formulas that the package does without: what is measured is held against them."""
 
-from __future__ import annotations
-
 import math
 
 

@@ -1,7 +1,5 @@
 """Recordings of a six-string harp, joined from single strings of the string model, so that a year of sweeps is cheap to play."""
 
-from __future__ import annotations
-
 import zlib
 from collections import Counter
 from dataclasses import replace

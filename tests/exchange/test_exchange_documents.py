@@ -3,8 +3,6 @@
 What each field means is described at the heads of `exchange.measurement`, `exchange.condition` and `exchange.life`, and in the types.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import json

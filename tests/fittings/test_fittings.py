@@ -1,7 +1,5 @@
 """The string log: ages, history, repeated breaks, corrections. Expected values are counted by hand."""
 
-from __future__ import annotations
-
 from contextlib import nullcontext
 from dataclasses import fields, replace
 from datetime import date

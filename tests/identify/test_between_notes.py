@@ -1,8 +1,6 @@
 """Sounds between the notes of two strings, of which a few were plucked: D 40 cents sharp sounds as E flat 60 cents flat does (a semitone
 is 100 cents). Which string was plucked is known, for each sweep is made here."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds.formula_sweeps import sweep_of

@@ -1,7 +1,5 @@
 """What an event brings to the partials of a string that rings. Signals of the formula; limits derived here."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Whether a tone holds its pitch."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -3,8 +3,6 @@
 First in sweeps that are heard, then by lines put where stiff strings have them (Fletcher 1964), sum tones where Conklin (1999) found them.
 """
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds import real_sweeps as real

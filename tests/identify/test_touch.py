@@ -1,7 +1,5 @@
 """What an event did to a string that rings: struck, stopped or neither. Signals of the formula; thresholds derived here."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds.formula_plucks import REGISTERS, FormulaPluck, render

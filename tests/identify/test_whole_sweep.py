@@ -1,7 +1,5 @@
 """Naming the plucks of a sweep: order, slips, detuning, what is no pluck, and how sure."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

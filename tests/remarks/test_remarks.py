@@ -1,7 +1,5 @@
 """What is said of a recording, and what of it is asked again for the rows of single strings."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from dataclasses import replace

@@ -4,8 +4,6 @@ Dry room, usual noise, plucks and sympathetic neighbours. What is true: pitch f0
 scatter of single partials that it also has; decay time as in `model_truth`. More seeds and another pace: tests/benchmarks/model_sweeps.py.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The string model against formulas and published figures, measured from its sound by means of this file's own."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Whose plucks they are in a pitch check. The pitches are made up; which string each pluck is was decided by hand."""
 
-from __future__ import annotations
-
 from dataclasses import fields, replace
 
 import pytest

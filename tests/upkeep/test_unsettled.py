@@ -1,7 +1,5 @@
 """Which strings are still open, by made-up checks and notes, and answers by hand."""
 
-from __future__ import annotations
-
 from datetime import date, datetime, time, timedelta
 
 import pytest

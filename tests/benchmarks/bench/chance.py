@@ -1,7 +1,5 @@
 """False alarms by chance alone, counted on sweeps drawn from a statistical model: more readings than recordings could give."""
 
-from __future__ import annotations
-
 from collections import Counter
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """What must be shown, line by line: the goal, what the bench found, and whether it holds."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 
 from bench.sweeps import Outcome

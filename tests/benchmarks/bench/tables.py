@@ -1,7 +1,5 @@
 """The bench's figures: how often named, how well the scores part faulty from healthy, what the scores mean, and false alarms."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 

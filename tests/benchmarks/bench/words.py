@@ -1,7 +1,5 @@
 """Verdicts to be read aloud: one of each kind that the bench met, chosen by the first of the case in the bench's order."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from bench.sweeps import Outcome

@@ -1,7 +1,5 @@
 """One pluck in many dresses: changes of the recording that must change no figure."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

@@ -5,8 +5,6 @@ it only so: a string is the nearest recorded one, its own pitch taken off, playe
 or lengthens its ring by as much. Two strings may be made of one recording; then they are never quite strangers.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from functools import cache
 

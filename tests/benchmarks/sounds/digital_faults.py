@@ -3,8 +3,6 @@
 Each takes samples, shape (n,), starting `PRE_S` before the onset, and gives new ones of the same shape.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from scipy.fft import irfft, next_fast_len, rfft
 from scipy.signal import istft, stft

@@ -1,7 +1,5 @@
 """What is no fault: microphones, rooms, gain, noise, filters and tuning, put on the recording of a pluck."""
 
-from __future__ import annotations
-
 from functools import cache
 
 import numpy as np

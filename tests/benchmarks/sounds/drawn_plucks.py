@@ -5,8 +5,6 @@ frequencies by a fifth of a hertz and a cent, levels by 3 dB and a tilt. It is d
 with tails heavier than a normal distribution's (Student's t, 5 degrees of freedom).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field, replace
 
 import numpy as np

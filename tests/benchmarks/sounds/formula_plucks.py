@@ -5,8 +5,6 @@ A partial is Σ A·exp(−δt)·cos(2πft + φ) from its onset on, sampled at t 
 onset, ΣA²/2, over the variance of white noise in the whole band.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

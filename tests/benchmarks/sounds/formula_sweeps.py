@@ -1,7 +1,5 @@
 """Sweeps of formula plucks: which string was plucked when is known, and each pluck is a sum of damped partials and nothing else."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 

@@ -5,8 +5,6 @@ the later sweep, in which every fourth string may have a fault planted. What a r
 the verdicts as it does in the program.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass

@@ -3,8 +3,6 @@
 Each function gives one of them, shape (n,), peak 1, for a seed.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

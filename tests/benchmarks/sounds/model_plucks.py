@@ -1,7 +1,5 @@
 """Plucks of the string model's 47-string harp, neighbours, room and recorder included."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from functools import lru_cache
 

@@ -5,8 +5,6 @@ As it sounded: both polarisations as that pluck mixed them, beating. Of the stri
 The model's own `true_t60_s`, three times the fall from −5 to −25 dB of all low partials together, is the longer the slower the lowest is.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

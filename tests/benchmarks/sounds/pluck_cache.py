@@ -1,7 +1,5 @@
 """Measurements of many plucks, in N_JOBS processes, kept on disk until the measuring code or the recipe changes."""
 
-from __future__ import annotations
-
 import hashlib
 import os
 import pickle

@@ -4,8 +4,6 @@
 a living hand differ by is in every comparison. Faults are planted at partials found once in the untouched pluck.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path

@@ -3,8 +3,6 @@
 Two harps: `concert`, natural strings, one pluck each; `lever`, all strings sharpened, each plucked softly and firmly, twice.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """A real Chromium, driven through its debugging pipe: no port, no driver program, no other library."""
 
-from __future__ import annotations
-
 import base64
 import json
 import os
