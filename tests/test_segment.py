@@ -1,7 +1,5 @@
 """Onsets and spans: where they are, in noise and under ringing strings, and where there are none."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 import soundfile

@@ -1,7 +1,5 @@
 """Readings of one string put together by hand."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

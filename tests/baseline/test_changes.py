@@ -1,7 +1,5 @@
 """What changed on one string, against truths worked out by formula."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import partial
 

@@ -1,7 +1,5 @@
 """How surely a string's lost ring is known: errors worked out by hand from what its partials and plucks scatter by."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Slow partials against fast ones under a gain that rises: strings whose rates are known, so that what the gain leaves of them is too."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Plucked harder or softer than when fresh: both are another hand."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """What of two readings can be laid side by side, partial by partial."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """How far a room takes the place of a partial from the string, against the model's own arithmetic."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

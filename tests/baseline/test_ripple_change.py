@@ -1,7 +1,5 @@
 """How deep a new waver is, at which rate, and whose."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

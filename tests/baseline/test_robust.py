@@ -1,7 +1,5 @@
 """Robust fits against NumPy's least squares where nothing is wrong, and against it where something is."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """Strings heard in a room, their falls convolved with the room's here, by number, and what is made of them."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 

@@ -1,7 +1,5 @@
 """Of how few partials what is told, and which of them can be relied on."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

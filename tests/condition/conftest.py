@@ -1,7 +1,5 @@
 """Sweeps drawn from the bench's statistical model of a string, which knows nothing of the program's thresholds."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import cache
 

@@ -1,7 +1,5 @@
 """Rings that break off on one side only: bends put together by hand, 0 of a straight fall, 0.1 of a recorder that suppresses noise."""
 
-from __future__ import annotations
-
 import pytest
 
 from toneprobe.condition.bent_falls import without_bent_falls

@@ -1,7 +1,5 @@
 """Which strings are said to have climbed."""
 
-from __future__ import annotations
-
 from types import SimpleNamespace
 
 import pytest

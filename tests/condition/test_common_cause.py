@@ -1,7 +1,5 @@
 """What all strings share, told with the right sign and size: on sweeps whose shared movement is put in here."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from types import SimpleNamespace
 

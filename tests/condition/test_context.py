@@ -1,7 +1,5 @@
 """What a comparison of two recordings can rest on, by how each was made."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

@@ -1,7 +1,5 @@
 """Each reason leads with what it means, carries few figures, and tells its doubt: words that a player reads once."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 from datetime import date

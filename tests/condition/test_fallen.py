@@ -1,7 +1,5 @@
 """A string semitones below its place: against the others of its sweep, and dead only where its ring is gone too."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from math import log
 

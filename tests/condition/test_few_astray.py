@@ -1,7 +1,5 @@
 """One partial or two that left their places while all others stayed, against chances drawn here."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Whole sweeps judged: what is wrong is named, what is not wrong is left alone, and what cannot be told is said."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections import Counter

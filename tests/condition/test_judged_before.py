@@ -1,7 +1,5 @@
 """Which verdict from another pedal or lever position a younger baseline cannot clear. The order of the days decides; derived here."""
 
-from __future__ import annotations
-
 from datetime import date
 
 import pytest

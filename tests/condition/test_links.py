@@ -1,8 +1,6 @@
 """Strings whose fresh sweep was their own, as of every string restrung singly: the other strings heard in it tell what room and microphone
 did between it and now. Drawn plucks, whose truth is put in here."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date
 

@@ -1,7 +1,5 @@
 """A gain that moved on one side only, told by slow and fast partials against each other, and what must not be taken for it."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What is to be done, in full and in short."""
 
-from __future__ import annotations
-
 from datetime import date
 
 import pytest

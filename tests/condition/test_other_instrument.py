@@ -1,7 +1,5 @@
 """No string is called false where another instrument played, and others are judged as before."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

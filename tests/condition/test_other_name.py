@@ -1,8 +1,6 @@
 """A string that stands between its note and that of one a semitone away, which a sweep of a few strings did not hear. In E flat major D and
 E flat are a semitone apart, B flat and C two (music theory). Which strings were heard, and how far off they lie, was decided here."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

@@ -1,7 +1,5 @@
 """A sweep of another harp: the stiffness of most strings is another, which wear never makes; so no string is called by it."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

@@ -1,7 +1,5 @@
 """A livelier room, or another pull: what may be its doing is doubt, by hand-worked losses."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

@@ -1,7 +1,5 @@
 """What the scores promise, put to thousands of drawn changes: worse never scores better, and what is unknown never counts."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

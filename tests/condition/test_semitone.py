@@ -1,7 +1,5 @@
 """Strings a semitone off the others, and which of them a lever, a disc or the key may explain."""
 
-from __future__ import annotations
-
 import pytest
 
 from toneprobe.condition.semitone import _semitones

@@ -1,7 +1,5 @@
 """Strings without a baseline: only what a player would hear is noted."""
 
-from __future__ import annotations
-
 import pytest
 
 from toneprobe.condition.without_baseline import standing_notes

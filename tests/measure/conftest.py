@@ -1,7 +1,5 @@
 """Plucks from formulas, measured once for all tests of a run."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
 

@@ -1,7 +1,5 @@
 """Which strings answer in a pluck: told from the other plucks of the sweep."""
 
-from __future__ import annotations
-
 from copy import deepcopy
 from dataclasses import replace
 

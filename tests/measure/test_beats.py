@@ -1,7 +1,5 @@
 """Beats: rate and depth of two close modes, none where there is one, none invented from two slopes or noise."""
 
-from __future__ import annotations
-
 from dataclasses import astuple, replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Bend: nothing of a straight fall, less than nothing of two modes, and a cliff where noise is suppressed."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds import disturbances

@@ -1,7 +1,5 @@
 """Brightness: the centroid in its three forms against what a formula's partials give."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds.changed_plucks import CHANGES, measured

@@ -1,7 +1,5 @@
 """The damping law: given back where it holds, residuals where it does not."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Decay: known truth by register and noise, definitions, two slopes, beats, and what must change none of it."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Bands of a pluck as complex envelopes: amplitude, frequency, decay and noise come through as they are."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds.formula_plucks import PRE_S, FormulaPluck, damped, render, time_grid_s

@@ -1,7 +1,5 @@
 """One damped sinusoid at the limit that noise sets; refused where more than one is there."""
 
-from __future__ import annotations
-
 import bound
 import numpy as np
 import pytest

@@ -1,7 +1,5 @@
 """The test signals first: what the other tests call the truth."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds.formula_plucks import PRE_S, REGISTERS, FormulaPluck, damped, render, time_grid_s

@@ -1,7 +1,5 @@
 """Pitch glide: as much as was put in, none where there is none, and kept out of the pitch."""
 
-from __future__ import annotations
-
 from dataclasses import fields, replace
 
 import numpy as np

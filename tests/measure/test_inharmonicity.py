@@ -1,7 +1,5 @@
 """Pitch, inharmonicity and trueness: known truth, outside figures, and what must change none of them."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -3,8 +3,6 @@
 The knocks are made up (`sounds/knocks`), from memory of such sounds; what a string then ought to tell is what it tells without.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

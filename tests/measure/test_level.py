@@ -1,7 +1,5 @@
 """How loud each partial begins, beside the strongest: as it was put in, whatever the recording, and however fast each of them falls."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds.changed_plucks import CHANGES, measured

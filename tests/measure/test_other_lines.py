@@ -1,7 +1,5 @@
 """What else rings in a pluck, put there on purpose: each line must come back under its own name."""
 
-from __future__ import annotations
-
 from copy import deepcopy
 from dataclasses import fields
 

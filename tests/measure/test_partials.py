@@ -1,7 +1,5 @@
 """Which low partials a string lacks, and where its pitch settles, on partials made by hand."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

@@ -1,7 +1,5 @@
 """The whole measurement of one pluck: what it refuses and why, what it flags, and that it changes nothing."""
 
-from __future__ import annotations
-
 from dataclasses import fields, replace
 
 import numpy as np

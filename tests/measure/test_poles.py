@@ -1,7 +1,5 @@
 """Damped exponentials: found exactly, and in noise as well as physics allows."""
 
-from __future__ import annotations
-
 import bound
 import numpy as np
 import pytest

@@ -1,7 +1,5 @@
 """How long a pluck can be measured: to the hand, the noise or the end, and through beats."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

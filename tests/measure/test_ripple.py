@@ -1,7 +1,5 @@
 """Shared ripple from envelopes of known swing: depth and rate come out, and what only single partials do stays out."""
 
-from __future__ import annotations
-
 from functools import cache
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Choosing the string's own series among all lines, and following it."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Where a pluck sinks among its steps, on waves made by hand: a sign that alternates under a straight fall of the level."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 

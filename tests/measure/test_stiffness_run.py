@@ -1,7 +1,5 @@
 """Which plucks fall out of a harp's run of inharmonicity, on plucks put together by hand."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

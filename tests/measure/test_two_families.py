@@ -1,7 +1,5 @@
 """Sum tones taken for the string's series: at f_i + f_j (Conklin, JASA 105 (1999) 536) of partials at n·f0·√(1 + B·n²) (Fletcher 1964)."""
 
-from __future__ import annotations
-
 import numpy as np
 import pytest
 from sounds.changed_plucks import measured

@@ -1,7 +1,5 @@
 """A string that loses pitch at every pluck, on strings worked out by hand."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from math import log2, sqrt
 

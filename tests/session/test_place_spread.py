@@ -1,7 +1,5 @@
 """Errors of a partial's row as they are told: the noise's, and what two plucks of one untouched string differ by."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

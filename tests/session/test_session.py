@@ -1,7 +1,5 @@
 """Plucks into readings: centres, errors and what is left out, on numbers worked by hand."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from itertools import permutations
 from statistics import stdev

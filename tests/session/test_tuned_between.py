@@ -1,7 +1,5 @@
 """Which plucks of a string came after it was tuned."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import pytest

@@ -4,8 +4,6 @@ The simulated strings are written independently of the package: one obeys the lo
 the other a rate law in which stress drives the creep and hardening slows it (Eyring flow with linear hardening, integrated exactly).
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta

@@ -1,7 +1,5 @@
 """What a forecast is worth on the day on which it is read: days put together by hand, by the rules at the head of `settling.forecast`."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date
 

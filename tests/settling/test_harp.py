@@ -1,7 +1,5 @@
 """A new string among the others of its harp."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 

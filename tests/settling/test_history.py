@@ -1,7 +1,5 @@
 """The day that stands, from what earlier checks let one say: values made up here, each expected day read off the sentences above it."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date, datetime
 

@@ -1,7 +1,5 @@
 """A new string whose knot or pin gives way in jumps, more than once."""
 
-from __future__ import annotations
-
 import math
 from datetime import datetime, timedelta
 

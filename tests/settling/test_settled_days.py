@@ -1,7 +1,5 @@
 """The day on which strings of known law settle, found again through noise, retunings and weather."""
 
-from __future__ import annotations
-
 from datetime import timedelta
 
 import numpy as np

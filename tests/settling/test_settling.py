@@ -1,7 +1,5 @@
 """Drift, retunings, neighbours, law and verdict, each against values worked out by hand or by another routine."""
 
-from __future__ import annotations
-
 import math
 from datetime import date, datetime, timedelta
 from itertools import product

@@ -1,7 +1,5 @@
 """What is said of moves that were left out, and of strings that nobody has checked."""
 
-from __future__ import annotations
-
 from datetime import date, datetime
 
 import pytest

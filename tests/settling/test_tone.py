@@ -1,7 +1,5 @@
 """A fresh baseline waits until pitch and tone have come to rest."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import date, timedelta
 

@@ -1,7 +1,5 @@
 """A string that was tuned between two checks without a reading as left, and what is said of the last move. All values derived here."""
 
-from __future__ import annotations
-
 import math
 from datetime import date, datetime, timedelta
 
