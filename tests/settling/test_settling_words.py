@@ -60,6 +60,7 @@ def test_a_rise_within_its_error_asks_nothing():
     assert told(1.2) == ("over its last two moves it moved by +1.1 ± 1.2 cents a day against its neighbours, hardly more than its "
                          "doubt: whether it rises or holds its pitch is not known yet")
     assert told(0.4).startswith("rises by 1.1 ± 0.4 cents a day against its neighbours, and a string that stretches only falls: was it ")
+    assert told(0.02).startswith("rises by 1.1 ± 0.1 cents a day")  # over weeks; ± 0.0 would say that it is known beyond all doubt
 
 
 @pytest.mark.parametrize(("cents", "drift", "moved"), [

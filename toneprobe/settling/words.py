@@ -165,7 +165,7 @@ def _rising(found: Settling, grounds: Grounds) -> str:
     if rise.value <= SD_OF_90 * rise.se:
         return (f"over its last two moves it moved by {_signed(rise.value)} ± {rise.se:.1f} cents a day{against}, hardly more than "
                 "its doubt: whether it rises or holds its pitch is not known yet")
-    asked = (f"rises by {rise.value:.1f} ± {rise.se:.1f} cents a day{against}, and a string that stretches only falls: was it "
+    asked = (f"rises by {rise.value:.1f} ± {max(rise.se, 0.1):.1f} cents a day{against}, and a string that stretches only falls: was it "
              "tuned up without a reading as left")
     if found.n_neighbours:
         return f"{asked}, or does the weather move it more than them?"
