@@ -107,7 +107,7 @@ def is_heard(read: Callable[[int, int], np.ndarray], *, rate_hz: float, at_s: fl
     that rings on falls there, and what else begins in the recording's own noise, 40 dB below it, is nobody's business."""
     n = int(PIECE_S * rate_hz)
     hz = np.arange(n // 2 + 1) * rate_hz / n
-    edges = np.searchsorted(hz, [0.0, *(edge for edge in OCTAVES_HZ if edge < HEARD_SHARE * 0.5 * rate_hz)])
+    edges = np.searchsorted(hz, [0.0, *(edge for edge in OCTAVES_HZ if edge < HEARD_SHARE * rate_hz)])
 
     def powers(pieces_s: tuple[float, ...]) -> np.ndarray:
         starts = [int((at_s + piece_s) * rate_hz) for piece_s in pieces_s]
