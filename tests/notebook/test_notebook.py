@@ -275,21 +275,32 @@ def test_a_row_typed_again_and_again_is_told_once():
     assert lines_words(repeats) == "lines 3, 4, 5, 6, 7, 8 and 4993 more" and lines_words((3,)) == "line 3"
 
 
-@pytest.mark.parametrize(("cells", "told"), [
-    ("gut,1.016,Corner Shop,broke,knot,,first", None), (",,,,,,", None), ("GUT,,,broke,,,irst", None),
+@pytest.mark.parametrize(("cells", "told", "options"), [
+    ("gut,1.016,Corner Shop,broke,knot,,first", None, ""), (",,,,,,", None, ""), ("GUT,,,broke,,,irst", None, ""),
     ("nylon,1.1,,dead,,yes,second remark", 'material gut, here nylon; gauge 1.016 mm, here 1.1 mm; why it came off broke, here dead; '
-     'remark "first", here "second remark"; no stand-in, here one'),
-    (",,,,,,second remark", 'remark "first", here "second remark"'),
-    (",,,broke,bridge pin,,", "where it broke knot, here bridge pin"),
-    (",1.0164,,,,,", None), (",1.0166,,,,,", "gauge 1.016 mm, here 1.0166 mm"), (",1.04,,,,,", "gauge 1.016 mm, here 1.04 mm"),
+     'remark "first", here "second remark"; no stand-in, here one',
+     "--material nylon --gauge 1.1 --why dead --note 'second remark' --stand-in"),
+    (",,,,,,second remark", 'remark "first", here "second remark"', "--note 'second remark'"),
+    (",,,broke,bridge pin,,", "where it broke knot, here bridge pin", "--broke-at 'bridge pin'"),
+    (",1.0164,,,,,", None, ""), (",1.0166,,,,,", "gauge 1.016 mm, here 1.0166 mm", "--gauge 1.0166"),
+    (",1.04,,,,,", "gauge 1.016 mm, here 1.04 mm", "--gauge 1.04"),
 ])
-def test_what_a_row_says_otherwise_than_the_log_is_named_and_not_lost(cells, told):
-    """Same days, other words: by hand, cell by cell. A row that says less, or the same in other letters, says nothing else."""
+def test_what_a_row_says_otherwise_than_the_log_is_named_and_not_lost(cells, told, options):
+    """Same days, other words: by hand, cell by cell. A row that says less, or the same in other letters, says nothing else. The command has
+    all that differs, by the options that its help names."""
     known = [Fitting(7, 1, "3D", date(2020, 1, 3), date(2021, 1, 5), "gut", 1.016, "corner shop", None, "broke", "knot", False, "first")]
     notebook = read(f"{HEADED}3D,2020-01-03,2021-01-05,{cells}\n", known=known)
     assert notebook.offered == () and notebook.known == (() if told else (2,))
-    assert [(one.line, one.reason) for one in notebook.refused] == ([(2, f"is no. 7 of the log, where it differs: {told}. If the row is "
-                                                                         "right: toneprobe log correct 3D --entry 7")] if told else [])
+    reason = f"is no. 7 of the log, where it differs: {told}. If the row is right: toneprobe log correct 3D --entry 7 {options}"
+    assert [(one.line, one.reason) for one in notebook.refused] == ([(2, reason)] if told else [])
+
+
+def test_a_long_remark_is_whole_in_the_command_that_puts_it_right():
+    """In the words beside it its middle is left out."""
+    remark = " ".join(["second"] * 30)
+    known = [Fitting(7, 1, "3D", date(2020, 1, 3), date(2021, 1, 5), "gut")]
+    (refused,) = read(f"{HEADED}3D,2020-01-03,2021-01-05,,,,,,,{remark}\n", known=known).refused
+    assert refused.reason.endswith(f"--note '{remark}'") and refused.reason.count(remark) == 1
 
 
 def test_a_stand_in_is_not_the_string_that_the_log_has_on_from_before():

@@ -13,26 +13,30 @@ from toneprobe.typed import clean_text
 
 WORDS = {"material": "material", "gauge_mm": "gauge", "supplier": "supplier", "batch": "batch", "why_removed": "why it came off",
          "broke_at": "where it broke", "note": "remark"}
+OPTIONS = {"gauge_mm": "gauge", "why_removed": "why", "broke_at": "broke-at"}  # of `log correct`; the others are called as the field is
 SAME_GAUGE_MM = 5e-4  # the log's is written out with six digits, a row's is read to four places (set here)
 
 
 def difference(row: LogRow, one: Fitting) -> str:
     """Which entry it is, what of it differs and how to put it right; "" where the entry says all that the row does. What a row is silent
     about differs in nothing."""
-    told = list(_differing(row, one))
-    if not told:
+    found = list(_differing(row, one))
+    if not found:
         return ""
+    told, options = zip(*found, strict=True)
     return (f"is no. {one.id} of the log, where it differs: {'; '.join(told)}. If the row is right: "
-            f"toneprobe log correct {quote(row.string)} --entry {one.id}")
+            f"toneprobe log correct {quote(row.string)} --entry {one.id} {' '.join(options)}")
 
 
-def _differing(row: LogRow, one: Fitting) -> Iterator[str]:
+def _differing(row: LogRow, one: Fitting) -> Iterator[tuple[str, str]]:
+    """Each difference in words, and the option that puts the entry right."""
     for field, word in WORDS.items():
         said, known = getattr(row, field), getattr(one, field)
         if said not in (None, "") and not _is_told(field, said, known):
-            yield f"{word} {_shown(field, known)}, here {_shown(field, said)}"
+            value = f"{said:g}" if field == "gauge_mm" else quote(printable(said, most=None))
+            yield f"{word} {_shown(field, known)}, here {_shown(field, said)}", f"--{OPTIONS.get(field, field)} {value}"
     if row.is_stand_in and not one.is_stand_in:
-        yield "no stand-in, here one"
+        yield "no stand-in, here one", "--stand-in"
 
 
 def _is_told(field: str, said: str | float, known: str | float | None) -> bool:
