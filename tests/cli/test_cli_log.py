@@ -16,7 +16,10 @@ from toneprobe.book.entries import NewCheck
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import add_checks
 from toneprobe.book.stringing import replace_fitting
+from toneprobe.checkup import JudgedAgain, Rejudged
 from toneprobe.cli import app
+from toneprobe.cli.rejudged import tell_rejudged
+from toneprobe.cli.screen import screen
 from toneprobe.days import day_text
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.measure.figure import Figure
@@ -231,6 +234,17 @@ def test_a_sweep_that_by_this_clock_is_still_to_come_is_told_where_no_plan_goes_
         tables.execute("UPDATE sweeps SET date = ? WHERE id = 2", (day.isoformat(),))
     assert say(run, "ready", "--on", "2099-12-24").endswith(
         f"By this computer's clock still to come, and so not counted here: sweep 2 of {day_text(day)}. Is the clock right?")
+
+
+def test_sweeps_of_years_that_changed_alike_are_told_in_one_line(capsys):
+    """Ten months in which 3D lost its baseline, in one of which 4A changed too."""
+    days = [date(2025, month, 7) for month in range(1, 11)]
+    changed = [Rejudged(day, "3D", "sound", "unrated") for day in days]
+    tell_rejudged(screen(), JudgedAgain((*changed[:3], Rejudged(days[2], "4A", "watch", "sound"), *changed[3:])))
+    assert " ".join(capsys.readouterr().out.split()) == (
+        "The sweeps of 2 days from 7 January 2025 to 7 February 2025, judged again: 3D unrated (was fine). The sweep of 7 March 2025, "
+        "judged again: 3D unrated (was fine), 4A fine (was watch). The sweeps of 7 days from 7 April 2025 to 7 October 2025, judged again: "
+        "3D unrated (was fine).")
 
 
 def check_of(at, cents=0.0):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.screen import progress
@@ -11,6 +12,7 @@ from toneprobe.phrases import listed
 
 if TYPE_CHECKING:
     from contextlib import AbstractContextManager
+    from datetime import date
 
     from rich.console import Console
 
@@ -24,12 +26,18 @@ def judging_shown() -> AbstractContextManager[Progress]:
 
 
 def tell_rejudged(console: Console, judged: JudgedAgain) -> None:
-    """A line for each sweep, none where no verdict changed."""
+    """A line for each sweep, or for several one after the other in which the same changed; none where no verdict did."""
     from toneprobe.report.glossary import verdict_word
 
-    for day in dict.fromkeys(one.day for one in judged.changed):
-        words = (f"{one.string} {verdict_word(one.now)} (was {verdict_word(one.before)})" for one in judged.changed if one.day == day)
-        print_indented(console, f"The sweep of {day_text(day)}, judged again: {', '.join(words)}.", by=0)
+    told: dict[date, str] = {}
+    for one in judged.changed:
+        words = f"{one.string} {verdict_word(one.now)} (was {verdict_word(one.before)})"
+        told[one.day] = f"{told[one.day]}, {words}" if one.day in told else words
+    for words, alike in groupby(told, key=told.__getitem__):
+        days = list(alike)
+        which = (f"The sweep of {day_text(days[0])}" if len(days) == 1
+                 else f"The sweeps of {len(days)} days from {day_text(days[0])} to {day_text(days[-1])}")
+        print_indented(console, f"{which}, judged again: {words}.", by=0)
     if judged.damaged:
         which = f"Sweep{'s' if len(judged.damaged) > 1 else ''} {listed([str(number) for number in judged.damaged])}"
         print_indented(console, f"{which} could not be judged again, because something in the book is damaged. To see what: toneprobe "
