@@ -46,3 +46,7 @@ def test_several_are_told_together():
     assert mended_words(now, histories) == (
         "4A and 5F were judged false or dead more than once, last on 2 February 2026, and are fine now, though no string mends. If they "
         "were changed, log it: 'toneprobe restring STRING --date DATE'. If not, pluck them again before you rely on it.")
+    for string in ("1G", "1F", "2E", "2D", "2C", "2B"):
+        histories[string] = [said("dead", 1, string=string), said("dead", 2, string=string)]
+        now.append(said("sound", 3, string=string))
+    assert mended_words(now, histories).startswith("4A, 5F, 1G, 1F, 2E and 3 more were judged false or dead")

@@ -9,7 +9,8 @@ from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import SILENT
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
-from toneprobe.phrases import as_strings, one_after_another
+from toneprobe.phrases import as_strings, listed
+from toneprobe.report.fitting_words import FEW
 
 N_SWEEPS = 2  # one alone was to be checked, and this is the check
 
@@ -26,7 +27,7 @@ def mended_words(now: Sequence[StoredCondition], histories: Mapping[str, Sequenc
     said = {one.condition.verdict for calls in called for one in calls}
     verdicts = " or ".join(verdict for verdict in CONDEMNING if verdict in said)
     was, is_, it, them, which = ("was", "is", "it", "it", quote(names[0])) if len(names) == 1 else ("were", "are", "they", "them", "STRING")
-    return (f"{one_after_another(as_strings(names, at_start=True))} {was} judged {verdicts} more than once, last on "
+    return (f"{listed(as_strings(names, at_start=True), FEW)} {was} judged {verdicts} more than once, last on "
             f"{day_text(max(calls[-1].date for calls in called))}, and {is_} fine now, though no string mends. If {it} {was} changed, "
             f"log it: 'toneprobe restring {which} --date DATE'. If not, pluck {them} again before you rely on it.")
 
