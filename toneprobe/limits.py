@@ -130,6 +130,8 @@ COMMON_BEAT_PARTIALS = 3  # partials that have begun to beat at one rate, from w
 COMMON_BEAT_SAY, COMMON_BEAT_DOUBTED = 0.8, 0.7  # strength of evidence of more of them, and of just so many: watch, unsure (set)
 PITCH_WALK_SAY = 0.85  # strength of evidence that a pitch which wanders can have at most: watch, never false, for the harp may do it (set)
 ONE_PLUCK_RIPPLE_SAY = 0.85  # strength of evidence that one pluck of a wavering can have at most: watch, never false (set)
+LINES_BESIDE_SAY = 0.85  # strength of evidence that partials astray have at most where one pluck tells of them among other lines as loud:
+# watch, never false, for which of them is taken flips by chance (set)
 SUM_TONES_SAY = 0.8  # strength of evidence that the lesser of two stiffnesses has at most where one pluck tells it: watch, never false, for
 # sum tones of a firm pluck lie at exact multiples, as of B = 0 (set; one real firm pluck gave 1.3, 3.6 and 7.0e-4 as it was cut and tuned)
 RINGLESS_SAY = 0.82  # strength of evidence that partials gone astray or another stiffness have at most where half the ring is gone: what

@@ -35,7 +35,7 @@ def pairs_of(k: int, f1_hz: float, b: float, rng: np.random.Generator, n_plucks:
     share = 2.0 / n_plucks
     t60_s = 3.0 * (f1_hz / 260.0) ** -0.5 * n**-0.6
     return Pairs(n, n * f1_hz * np.sqrt(1.0 + b * n * n), np.full(k, share), nothing, nothing, np.full(k, 1e-4), nothing,
-                 np.full(k, 0.01), np.full(k, 0.5 * share), np.full(k, 2.0), nothing, nothing, level_db, LN_1000 / t60_s, t60_s,
+                 np.full(k, 0.01), np.full(k, 0.5 * share), np.full(k, 2.0), nothing, nothing, nothing, level_db, LN_1000 / t60_s, t60_s,
                  nothing, nothing, nothing, np.ones(k))
 
 

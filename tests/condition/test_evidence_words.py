@@ -3,10 +3,11 @@
 import re
 from dataclasses import replace
 from datetime import date
-from math import log
+from math import inf, log
 
 import pytest
 
+from toneprobe import limits
 from toneprobe.baseline.beats_change import BeatsChange
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import DecayChange
@@ -215,6 +216,19 @@ def test_a_ring_that_could_not_be_measured_is_said_once(told):
     assert len(reasons) == 1 and reasons[0].startswith("How long it rings against fresh could not be measured: 2 plucks are not enough")
     assert unsure_reasons(Case(0.0, (), False), NO_CASE, told) == [
         "From 2 plucks its ring could not be measured, so a dead string might pass for a fine one."]
+
+
+@pytest.mark.parametrize(("n_now", "n_fresh", "most", "said"), [
+    (1, 2, limits.LINES_BESIDE_SAY, "since it was fresh. One pluck alone may do that by chance: pluck it again."),
+    (2, 1, limits.LINES_BESIDE_SAY, "since it was fresh. Then it was plucked but once, so that may be chance."),
+    (2, 2, limits.LINES_BESIDE_SAY, "since it was fresh. Two plucks of a healthy string differ by"),  # one of two had a partial
+    (1, 2, inf, "since it was fresh. Two plucks of a healthy string differ by")])  # not held back: lines beside do not explain it
+def test_where_a_single_pluck_tells_of_partials_astray_among_other_lines_chance_is_said(told, n_now, n_fresh, most, said):
+    series = replace(told.change.series, doubted=told.change.series)
+    once = replace(told, change=replace(told.change, series=series, n_now=n_now, n_fresh=n_fresh))
+    text = evidence_sentence(Evidence("astray_cents", 2.0, 2.0, 6.2, 0.3, most), once)
+    assert said in text and ("may be uneven" in text) == (most < limits.DECIDED)
+    assert "fresh" not in since_day(text, date(2025, 5, 3))
 
 
 @pytest.mark.parametrize(("moved_cents", "se", "is_told"), [(12.0, 0.5, True), (-12.0, 0.5, True), (1.0, 0.5, False), (5.0, 0.5, False),

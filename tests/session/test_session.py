@@ -12,7 +12,7 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.pairing import pair_partials
 from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.baseline.sinking import sinking
-from toneprobe.measure.figure import BROKEN_OFF, FIGURES, GAP, Figure, Partial, PluckMeasurement
+from toneprobe.measure.figure import BROKEN_OFF, FIGURES, GAP, Figure, OtherLine, Partial, PluckMeasurement
 from toneprobe.measure.pull import squared_pull
 from toneprobe.session.partial_pooling import pitch_offsets_cents
 from toneprobe.session.pooling import pool, pool_values, spread_of
@@ -166,6 +166,26 @@ def test_a_pluck_whose_place_cannot_be_told_stays_where_it_is():
     for order in ([low, high, short], [short, high, low]):
         assert dict(zip(map(len, order), pitch_offsets_cents(order), strict=True))[2] == 0.0
         assert sorted(pitch_offsets_cents(order)) == pytest.approx([-6.0, 0.0, 6.0])  # derived: about the mean of the two that can be told
+
+
+@pytest.mark.parametrize(("rows", "told"), [
+    ([(15.0, 0.0)], 10.6),  # as loud: half of 15², its power over both powers
+    ([(15.0, 6.0)], 10.6),  # however much louder
+    ([(15.0, -9.0)], 5.01),  # 0.126 of its power: 15·√(0.126/1.126)
+    ([(15.0, -11.0)], 0.0), ([(26.0, 0.0)], 0.0), ([], 0.0),
+    ([(15.0, 0.0), (-15.0, 0.0)], 12.2)])
+def test_what_rings_as_loud_beside_a_partial_leaves_its_place_open_where_one_pluck_alone_tells_it(rows, told):
+    """(cents off, dB over the partial); derived: Σ pΔ²/(1 + Σ p)."""
+    others = tuple(OtherLine(200.0 * 2 ** (cents / 1200.0), -3.0 + db, 1.0, "not known") for cents, db in rows)
+    one = replace(pluck(partials=[partial(n, level_db=-3.0) for n in (1, 2, 3)]), others=others)
+    found = {p.n: p.beside_cents for p in read_string([one]).partials}
+    assert found[2] == pytest.approx(told, abs=0.05) and found[1] == found[3] == 0.0
+    assert all(p.beside_cents == 0.0 for p in read_string([one, one]).partials)
+
+
+def test_hum_beside_a_partial_is_not_taken_for_it():
+    hum = (OtherLine(200.2, 0.0, None, "hum"),)
+    assert read_string([replace(pluck(partials=[partial(n) for n in (1, 2, 3)]), others=hum)]).partials[1].beside_cents == 0.0
 
 
 def test_a_partial_that_moves_alone_scatters():

@@ -53,6 +53,7 @@ class Pairs:
     cents_var: np.ndarray  # from what the plucks of each side differ by, the pull's doing taken out …
     cents_freedom: np.ndarray  # … and its degrees of freedom
     cents_unexplained: np.ndarray  # variance: the plucks' contradictions, what the pull does on both sides taken out
+    cents_beside_var: np.ndarray  # what lines beside a partial that one pluck alone tells leave open
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
@@ -72,7 +73,7 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     both = [(p, then[p.n]) for p in now.partials
             if p.n in then and band.holds(then[p.n].freq_hz.value, min(p.level_db.value, then[p.n].level_db.value))]
     n_plucks = now.n_plucks + fresh.n_plucks
-    table = np.array([_row(a, b, n_plucks) for a, b in both], float).reshape(-1, 19)
+    table = np.array([_row(a, b, n_plucks) for a, b in both], float).reshape(-1, 20)
     return Pairs(*table.T)
 
 
@@ -85,7 +86,7 @@ def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> tuple:
     fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
     return (now.n, fresh.freq_hz.value, per_pluck, n_plucks - now.n_plucks - fresh.n_plucks, decay, decay_var,
             CENTS * np.log(ratio) - pull.cents, own_var, pull.variance, pull.freedom, pull.unexplained,
-            _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay,
+            now.beside_cents**2 + fresh.beside_cents**2, _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay,
             np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan), *_less_heard_db(now, fresh), _by_fall(now, fresh))
 
 

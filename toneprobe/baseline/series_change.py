@@ -18,7 +18,7 @@ for by themselves (`condition.few_astray`).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import fsum
 
@@ -63,6 +63,7 @@ class SeriesChange:
     plain: tuple[int, ...] = ()  # of those the loud ones near no node and at no sum tone, on which their plucks agree
     hidden: bool = False  # what went astray is not known because a codec spared too few partials
     moved_cents: Figure = TOO_FEW  # the same rms with the error that is told, see `_most_cents`
+    doubted: SeriesChange | None = None  # the same, if lines beside its single plucks' partials may be the string's; None: there are none
     stretch_doubt: str = ""  # the largest part of the stretch's error, one of OF_PARTIALS … TOO_LITTLE
 
     @property
@@ -110,9 +111,20 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     astray, moved = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
     steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.n_lacking == 0.0)
     plain = steady & loud & (contradicted < limits.AGREED) & ~_near_node(pairs) & ~sum_tones
-    return SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
-                        *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved,
-                        stretch_doubt=doubt)
+    found = SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
+                         *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved,
+                         stretch_doubt=doubt)
+    return replace(found, doubted=_doubted(found, pairs.cents_beside_var)) if pairs.cents_beside_var.any() else found
+
+
+def _doubted(found: SeriesChange, beside_var: np.ndarray) -> SeriesChange:
+    """The same fit with wider spreads, beside_var, shape (k,) as the pattern: what then lies off the series and how sure that is."""
+    n, rest, sigma = np.array(found.pattern).T
+    variance, n_lost = sigma**2 + beside_var, sum(share for _, share in found.lost)
+    n_fitted = round(len(n) - 1 + n_lost - found.freedom)
+    astray, _ = _astray(rest, variance, n_lost, np.isin(n, found.unmistakable), np.array(found.contradicted), n_fitted=n_fitted)
+    pattern = tuple((k, off, float(wide)) for (k, off, _), wide in zip(found.pattern, np.sqrt(variance), strict=True))
+    return replace(found, astray_cents=astray, pattern=pattern)
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:

@@ -23,6 +23,7 @@ from toneprobe.phrases import capital, one_after_another
 SLOWEST_TOLD_HZ = 0.5
 ALONE, ALONE_AGAIN = "Two plucks of a healthy string differ by about", "Plucks alone: about"
 BY_CHANCE = " One pluck alone may do that by chance: pluck it again."
+ONCE_THEN = " Then it was plucked but once, so that may be chance."
 MIGHT_BE_PLUCKS, LITTLE_MORE = " But its plucks might differ by that much.", " That is little more than its plucks differ by."
 _STRETCH_DOUBTS = {OF_PARTIALS: "its partials are too few or too scattered",
                    OF_HAND: "it was plucked much harder or softer than when fresh",
@@ -90,8 +91,18 @@ def _astray(evidence: Evidence, told: Told) -> str:
     gone, at_times = ([k for k, share in lost if (share >= everywhere) == is_gone] for is_gone in (True, False))
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
     lost_words = _lost_words(gone) + _at_times_words(at_times)
+    doubt = _by_chance(evidence, told) or _doubt(evidence) or _alone(evidence.se, "cents")
     return (f"It {claim} uneven somewhere: its partials have drifted apart by {evidence.change:.1f} cents since it was "
-            f"fresh.{_doubt(evidence) or _alone(evidence.se, 'cents')}{lost_words}{_no_tuning(evidence, told)}")
+            f"fresh.{doubt}{lost_words}{_no_tuning(evidence, told)}")
+
+
+def _by_chance(evidence: Evidence, told: Told) -> str:
+    """Where a single pluck tells it, and other lines beside its partials could explain it."""
+    if told.change.series.doubted is None or evidence.most > limits.LINES_BESIDE_SAY or is_doubtful(evidence):
+        return ""
+    if told.change.n_now == 1:
+        return BY_CHANCE
+    return ONCE_THEN if told.change.n_fresh == 1 else ""
 
 
 def _few_astray(evidence: Evidence, told: Told) -> str:

@@ -15,7 +15,7 @@ from math import hypot
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.hand import like_hands
-from toneprobe.baseline.series_change import cut_chi2
+from toneprobe.baseline.series_change import SeriesChange, cut_chi2
 from toneprobe.condition.dead_score import Case
 from toneprobe.condition.evidence import Evidence, strongest, together, weigh, with_say
 from toneprobe.condition.few_astray import few_astray
@@ -88,7 +88,14 @@ def _stronger(*pieces: Evidence | None) -> Evidence | None:
 
 
 def _astray(change: Change, noise: SweepNoise) -> Evidence | None:
-    series = change.series
+    """Where single plucks tell it, and other lines as loud beside their partials could explain it, watched and never false."""
+    piece, doubted = _astray_in(change.series, change, noise), change.series.doubted
+    if piece is None or doubted is None or _astray_in(doubted, change, noise).strength >= limits.DECIDED:
+        return piece
+    return with_say(piece, limits.LINES_BESIDE_SAY)
+
+
+def _astray_in(series: SeriesChange, change: Change, noise: SweepNoise) -> Evidence | None:
     if not series.astray_cents.known:
         return None
     cents, se, asked = series.astray_cents.value, noise.astray_scale * series.astray_cents.se, _asked_of(change, noise)

@@ -23,6 +23,7 @@ LEAST_FALL_DB = 4.0  # a partial that falls by less before the pluck ends has no
 FALLS_ONLY = "falls only"  # how the reason begins where a tone ends before it has fallen far
 GAP = "measured up to a gap in the recording"
 BROKEN_OFF = "measured up to where all sound breaks off at once"
+HUM = "hum"  # what a line that is no partial may be taken for, see `other_lines`
 
 
 @dataclass(frozen=True)

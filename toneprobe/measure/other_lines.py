@@ -12,12 +12,12 @@ from __future__ import annotations
 import numpy as np
 
 from toneprobe.audio.hum import LINE_ASTRAY_HZ, MAINS_HZ, N_LINES_HEARD
-from toneprobe.measure.figure import OtherLine
+from toneprobe.measure.figure import HUM, OtherLine
 from toneprobe.measure.partials import FAR_DECAY
 from toneprobe.measure.series import FIRST_SUM_TONE, TOLERANCE_CENTS, TOLERANCE_HZ, Lines
 from toneprobe.units import CENTS, t60_of_decay
 
-HUM, BODY, NOT_KNOWN, VOICE, SUM_TONE = "hum", "body", "not known", "second voice", "sum tone"
+BODY, NOT_KNOWN, VOICE, SUM_TONE = "body", "not known", "second voice", "sum tone"
 MOST = 12  # the strongest
 RANGE_DB = 35.0  # below the strongest partial; weaker ones may be the skirts of strong partials
 STEADY = 0.5  # of the slowest partial's decay rate: what falls no faster does not die with the string

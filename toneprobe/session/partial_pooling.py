@@ -2,6 +2,9 @@
 
 A string may stand some cents higher in one pluck than in the next (a pin touched, a warm hand, a firm pull). All its partials move with it,
 so that is no scatter of any of them: it is taken out of the frequencies before they are pooled, and their mean pitch stays.
+
+On a short string other lines ring within the reach of a partial and as loud, and which of them is taken flips with a little noise. Several
+plucks show that by contradicting each other; one alone does not, so what rings beside its partials is told with them.
 """
 
 from __future__ import annotations
@@ -11,7 +14,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from toneprobe.measure.figure import EARLY_OVER_NOISE, EARLY_RANGE_DB, Figure, Partial, PluckMeasurement
+from toneprobe.measure.figure import EARLY_OVER_NOISE, EARLY_RANGE_DB, HUM, Figure, Partial, PluckMeasurement
 from toneprobe.session.pooling import pool, spread_of
 from toneprobe.session.reading import PartialReading, Stray
 from toneprobe.units import LN_1000, cents_between, shift_hz
@@ -20,6 +23,8 @@ NO_DECAY = "decay not measured"
 LEAST_SHARED = 3
 OVER_NOISE_DB = 10.0 * math.log10(EARLY_OVER_NOISE)  # down to there a partial's early fall is followed
 NO_FREQUENCY_ERROR_HZ = 0.05  # where the measurement gives none
+BESIDE_CENTS = 25.0  # within so many of a partial another line may be the string's own instead: so far a soundboard pulls it (set) …
+BESIDE_DB = 10.0  # … if it is weaker by no more than this (set)
 
 
 def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, ...]:
@@ -82,5 +87,14 @@ def _pooled(n: int, found: Sequence[tuple[Partial, float, PluckMeasurement]]) ->
         strays=tuple(Stray(cents_between(own_hz, freq_hz.value), pluck.glide_cents.value) for _, own_hz, pluck in found),
         heard_db=sum(min(max(p.snr_db - OVER_NOISE_DB, 0.0), EARLY_RANGE_DB) for p in partials) / len(partials),
         heard_s=sum(pluck.ring_s for *_, pluck in found) / len(found),
+        beside_cents=_beside_cents(partials[0], found[0][2]) if len(found) == 1 else 0.0,
         late_log_decay=sum(late) / len(late) if late else None,
     )
+
+
+def _beside_cents(partial: Partial, pluck: PluckMeasurement) -> float:
+    """How far the lines about a partial lie from it, rms, each counted by its power and none for more than the partial itself."""
+    rows = [(10.0 ** (min(line.level_db - partial.level_db, 0.0) / 10.0), cents_between(line.freq_hz, partial.freq_hz))
+            for line in pluck.others if line.level_db >= partial.level_db - BESIDE_DB and line.taken_for != HUM]
+    near = [(power, cents) for power, cents in rows if abs(cents) <= BESIDE_CENTS]
+    return math.sqrt(sum(power * cents**2 for power, cents in near) / (1.0 + sum(power for power, _ in near)))

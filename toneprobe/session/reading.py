@@ -45,6 +45,7 @@ class PartialReading:
     strays: tuple[Stray, ...] = ()  # of the plucks that have it
     heard_db: float | None = None  # how much of the fall that is compared stands above the noise, the mean of the plucks
     heard_s: float | None = None  # how long it could be heard before the hand, the next pluck or the noise ended it, the same
+    beside_cents: float = 0.0  # where one pluck alone has it: how far off other lines as loud leave its place, rms
     late_log_decay: float | None = None  # as log_decay, of the slow end of its falls that bend; None where none does
 
 
