@@ -49,7 +49,7 @@ def find_hum(freqs_hz: np.ndarray, quiet: np.ndarray) -> tuple[float, float] | N
 
 def hum_lines(freqs_hz: np.ndarray, quiet: np.ndarray, mains_hz: float) -> list[Line]:
     """All steady lines of one comb that agree on one mains frequency."""
-    found = [measure_line(freqs_hz, quiet, mains_hz, n) for n in range(1, N_LINES_HEARD + 1) if n * mains_hz + 20 < freqs_hz[-1]]
+    found = [measure_line(freqs_hz, quiet, mains_hz, n) for n in range(1, N_LINES_HEARD + 1)]
     lines = [line for line in found if line is not None and abs(line.mains_hz - mains_hz) <= MAINS_ASTRAY_HZ]
     if not lines:
         return []
