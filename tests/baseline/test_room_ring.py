@@ -137,3 +137,21 @@ def test_where_one_partial_alone_outrings_the_room_it_is_told(reading, series, f
 def test_where_the_room_is_not_known_nothing_is_changed(reading, series):
     f = series(700.0, 3e-4, 8)
     assert changed(reading, f, 0.5, None, room_s=None).heard_share == 1.0
+
+
+@pytest.mark.parametrize("ring", [0.4, 0.6])
+def test_a_fade_that_ends_all_sounds_alike_hides_no_loss(reading, series, ring):
+    """Derived: a fade multiplies, and the decay rates add; a room cannot but lengthen. With the loss of 40 % taken for what a room lets
+    through, the upper partials had lost 99 %."""
+    f, fade = series(1500.0, 3e-4, 8), LN_1000 / ROOM_S
+    own = np.exp(decays(f, at_1_khz_s=1.2))
+    now, then = (reading(f, log_decay=np.log(own / part + fade)) for part in (ring, 1.0))
+    assert max(LN_1000 / (own + fade)) < ROOM_S  # as the sweep would tell it
+    change = decay_change(pair_partials(now, then), SMALL, n_now=3, n_fresh=3, room_s=ROOM_S)
+    assert change.heard_share == 1.0 and np.exp(-change.high.value) >= ring
+
+
+@pytest.mark.parametrize("ring", [1.0, 0.5, 0.25])
+def test_no_string_in_a_room_outfalls_it(reading, series, ring):
+    """Of one that rings no longer than the room nothing is heard, however much it lost."""
+    assert changed(reading, series(2500.0, 3e-4, 8), ring, 0.5, room_s=0.5).heard_share < 0.6

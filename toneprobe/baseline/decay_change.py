@@ -25,7 +25,7 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.robust import robust_shares
-from toneprobe.baseline.room_ring import HALF, heard_share
+from toneprobe.baseline.room_ring import HALF, heard_loss, heard_share
 from toneprobe.baseline.scatter import Scatter, by_level
 from toneprobe.measure.decay import LOW_PARTIALS
 from toneprobe.measure.figure import Figure
@@ -35,6 +35,7 @@ LEAST_PARTIALS = 2
 LEAST_HALF = 3  # partials in each half before the halves are told apart
 MOST_OF_ONE = 0.6  # of what a part's partials tell of its loss, beyond which one of them tells it alone (set)
 N_ROUNDS = 4  # of what was lost and how much of that is heard
+LOSSES = np.linspace(0.0, 3.0, 61)  # of a string, in ln T, from none to 95 % of its ring
 TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
 PARTS = {"all": "decay", "low": "decay_low", "high": "decay_high"}  # and what each is called among a string's changes and evidence
 
@@ -124,7 +125,7 @@ def _heard(pairs: Pairs, variance: np.ndarray, room_s: float | None) -> tuple[np
     lost. What the string lost since is put back: that is not known before the share is.
     """
     n = len(pairs.n)
-    if room_s is None:
+    if room_s is None or _is_no_room(pairs, variance, room_s):
         return np.ones(n), 1.0
     heard, lost = np.ones(n), 0.0
     middle_t60_s = LN_1000 / (pairs.fresh_decay * np.exp(0.5 * pairs.log_decay))
@@ -133,6 +134,14 @@ def _heard(pairs: Pairs, variance: np.ndarray, room_s: float | None) -> tuple[np
         coefficients, _, (weights,) = robust_shares(pairs.log_decay[None, :], variance, heard)
         lost = float(np.clip(coefficients[0], 0.0, HALF))
     return heard, float((weights * heard**2).sum() / (weights * heard).sum())
+
+
+def _is_no_room(pairs: Pairs, variance: np.ndarray, room_s: float) -> bool:
+    """Whether the partials lost as if no room hid any of it, two errors clearer than as it would. What then ends all sounds in one time is
+    a fade or a gate put on them: it multiplies, where a room lengthens, and the decay rates add."""
+    heard = heard_loss(LN_1000 / pairs.fresh_decay, room_s, LOSSES[:, None])
+    in_room, alone = (float(((pairs.log_decay - lost) ** 2 / variance).sum(axis=1).min()) for lost in (heard, LOSSES[:, None]))
+    return in_room > alone + limits.ERRORS_TOLD**2
 
 
 def _means(pairs: Pairs, variance: np.ndarray, shared: np.ndarray, heard: np.ndarray, *, with_cuts: bool) -> list[Figure]:

@@ -76,6 +76,10 @@ def _distance(models: np.ndarray, log_t60: np.ndarray) -> float:
 
 def heard_share(t60_s: np.ndarray, room_s: float) -> np.ndarray:
     """Which share of a half ring's loss, in ln T, is still heard of partials that were heard to die in t60_s when they had not lost it."""
-    own = (np.asarray(t60_s) / room_s) ** POWER - 1.0  # their own decay time over the room's, to the power
-    lost = (np.log1p(own) - np.log1p(own * 0.5**POWER)) / POWER
-    return np.maximum(lost / HALF, LEAST_SHARE)
+    return np.maximum(heard_loss(t60_s, room_s, HALF) / HALF, LEAST_SHARE)
+
+
+def heard_loss(t60_s: np.ndarray, room_s: float, lost: np.ndarray | float) -> np.ndarray:
+    """How much of what a string lost, both in ln T, is heard of partials that died in t60_s before. Shapes as numpy broadcasts them."""
+    own = np.maximum((np.asarray(t60_s) / room_s) ** POWER - 1.0, 0.0)  # their own decay time over the room's, to the power
+    return (np.log1p(own) - np.log1p(own * np.exp(-POWER * lost))) / POWER
