@@ -16,12 +16,12 @@ from toneprobe.book.entries import NewCheck
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import add_checks
 from toneprobe.book.stringing import replace_fitting
-from toneprobe.checkup import JudgedAgain, Rejudged
 from toneprobe.cli import app
 from toneprobe.cli.rejudged import tell_rejudged
 from toneprobe.cli.screen import screen
 from toneprobe.days import day_text
 from toneprobe.fittings import NewFitting, Removal
+from toneprobe.judging.verdicts import JudgedAgain, Rejudged
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading
 from toneprobe.units import shift_hz
