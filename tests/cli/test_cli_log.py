@@ -265,7 +265,7 @@ def test_a_check_made_in_another_time_zone_on_one_day_is_told_of_its_place(run, 
     """Checked at 22:39, then seventeen zones to the west, where it is 6:07 of the same day; whoever gives the time means it."""
     now = datetime(2026, 7, 28, 6, 7)
     add_checks(open_book(wren), 1, [check_of(datetime(2026, 7, 28, 22, 39), -40.0)])
-    monkeypatch.setattr("toneprobe.upkeep.pitch_check.moment_of", lambda *_, **__: now)
+    monkeypatch.setattr("toneprobe.upkeep.checked.moment_of", lambda *_, **__: now)
     monkeypatch.setattr("toneprobe.upkeep.pitch_check.hear_check", lambda *_, **__: (check_of(now, -20.0),))
     told = say(run, "settle", "4A", tmp_path / "found.wav", *options)
     assert ("This check, of 06:07 by this computer's clock, is taken to come before that of 22:39." in told) is is_told
