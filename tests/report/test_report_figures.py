@@ -474,7 +474,6 @@ def test_a_name_that_the_font_lacks_is_drawn_without_a_warning():
     """The character for a koto's highest string: warnings are errors here, and a player would read them between the lines."""
     from matplotlib.figure import Figure
 
-
     figure = Figure()
     figure.text(0.5, 0.5, "為")
     assert figure_bytes(figure, ".png").startswith(b"\x89PNG")
