@@ -4,9 +4,12 @@ Pulled hard, a string sounds sum tones of its partials, at f_i + f_j with i + j 
 series themselves: n·f0·(1 + B/2·(i³ + j³)/n), of B/4 at i = j. The lowest partials hardly tell one series from the other. So where the
 sum tones outweigh the partials from n = 8 up, the series that takes in the strongest lines has a quarter of the string's B, and a small
 error. What tells: a string of that B has two families of lines, its partials above their sum tones, in zone after zone; one of B/4 has
-nothing at the places of four times its stiffness. Levels have no say, and neither has the tension that pulls all lines of a glide.
+nothing at the places of four times its stiffness. But where the harp rings along, strings an octave, a twelfth, … above answer, each stiffer
+than this one, and lie above its partials of even numbers, or of multiples of 3 or 5: so zones that none of these answers are asked apart.
+And a wire an octave lower, of the same B, has its even partials just where this one's would lie with four times its B: so what lies
+there counts only where it is as loud as no such answer was.
 
-It cannot see partials that are buried altogether, nor families that lie nearer than the lines are sharp (a wire of B = 1e-5).
+It cannot see partials that are weaker than that, nor families that lie nearer than the lines are sharp (a wire of B = 1e-5).
 """
 
 from __future__ import annotations
@@ -18,23 +21,26 @@ from toneprobe.units import CENTS, shift_hz
 
 FIRST = 8  # number below which the partials are hardly apart from their sum tones, and stronger (from there up: see `series`)
 LEAST_ZONES = 5  # in which the families would be apart …
-BOTH = 0.5  # … and the share of them in which both must be there (96 real and 120 made plucks: to 0.26 if rightly chosen, else 0.6 to 1)
+UNANSWERED = (11, 13, 17, 19)  # numbers at which no higher string of a harp has a partial of low number
+LEAST_UNANSWERED = 2
+BOTH = 0.5  # … and the share of either in which both must be there (96 real and 120 made plucks: to 0.26 if rightly chosen, else 0.6 to 1)
 B_RATIO = np.exp(np.arange(0.9, 1.75, 0.04))  # B over that of the sum tones: 4 for two halves, 2.5 for a quarter and three (derived)
 SHIFT_CENTS = np.arange(-4.0, 4.1, 1.0)
 PLACE_CENTS = 2.5  # how far a line may lie from the place of a partial or sum tone
 APART = 2.0  # times that between the two
-OWN_DB, SUM_DB = 35.0, 10.0  # a partial is so weak at the most beside its zone's strongest line, and a sum tone that passed for one
+OWN_DB = 17.0  # a partial is so weak at the most beside its zone's strongest line (a wire an octave lower, never damped: 18 to 26, model) …
+SUM_DB = 10.0  # … and a sum tone that passed for one
 LEAST_PART = 0.2  # of n, the smaller number of a sum: sums of less lie near the partial itself
 
 
 def own_series(lines: Lines, chosen: Series) -> Series | None:
     """The string's own series where `chosen` is that of its sum tones; None where it is not, or where it can't be told."""
     b, f1_hz = (x.ravel() for x in np.meshgrid(chosen.b * B_RATIO, shift_hz(chosen.f1_hz, SHIFT_CENTS)))
-    shares = [_both(lines, int(n), Series(f1_hz, b), chosen) for n in np.unique(lines.zone[lines.zone >= FIRST])]
-    if not shares:
+    numbers = np.unique(lines.zone[lines.zone >= FIRST])
+    if not len(numbers):
         return None
-    apart = np.isfinite(shares).sum(axis=0)
-    share = np.where(apart >= LEAST_ZONES, np.nansum(shares, axis=0) / np.maximum(apart, 1), 0.0)
+    both = np.array([_both(lines, int(n), Series(f1_hz, b), chosen) for n in numbers])
+    share = np.minimum(_share(both, LEAST_ZONES), _share(both[np.isin(numbers, UNANSWERED)], LEAST_UNANSWERED))
     best = int(share.argmax())
     return Series(float(f1_hz[best]), float(b[best])) if share[best] > BOTH else None
 
@@ -43,6 +49,12 @@ def own_lines(lines: Lines, own: Series) -> np.ndarray:
     """Which of the lines are no sum tones of the string's series `own`, from number FIRST up; indices, ascending."""
     keep = [i for i, n in enumerate(lines.zone) if n < FIRST or not _is_sum_tone(float(lines.freq_hz[i]), int(n), own)]
     return np.array(keep, int)
+
+
+def _share(both: np.ndarray, least: int) -> np.ndarray:
+    """Mean over zones, shape (zones, k) → (k,), of those in which the families would be apart; 0 where these are too few."""
+    apart = np.isfinite(both).sum(axis=0)
+    return np.where(apart >= least, np.nansum(both, axis=0) / np.maximum(apart, 1), 0.0)
 
 
 def _is_sum_tone(hz: float, n: int, own: Series) -> bool:
