@@ -4,10 +4,10 @@ Pulled hard, a string sounds sum tones of its partials, at f_i + f_j with i + j 
 series themselves: n·f0·(1 + B/2·(i³ + j³)/n), of B/4 at i = j. The lowest partials hardly tell one series from the other. So where the
 sum tones outweigh the partials from n = 8 up, the series that takes in the strongest lines has a quarter of the string's B, and a small
 error. What tells: a string of that B has two families of lines, its partials above their sum tones, in zone after zone; one of B/4 has
-nothing at the places of four times its stiffness. But where the harp rings along, strings an octave, a twelfth, … above answer, each stiffer
-than this one, and lie above its partials of even numbers, or of multiples of 3 or 5: so zones that none of these answers are asked apart.
-And a wire an octave lower, of the same B, has its even partials just where this one's would lie with four times its B: so what lies
-there counts only where it is as loud as no such answer was.
+nothing at the places of four times its stiffness. But where the harp rings along, strings an octave, a twelfth, … above answer, each
+stiffer than this one, and lie above its partials of even numbers, or of multiples of 3 or 5: so zones that none of these answers are
+asked apart. And a wire an octave lower, of the same B, has its even partials just where this one's would lie with four times its B: so
+what lies there counts only where it is as loud as no such answer was.
 
 It cannot see partials that are weaker than that, nor families that lie nearer than the lines are sharp (a wire of B = 1e-5).
 """
