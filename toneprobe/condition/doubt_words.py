@@ -79,14 +79,17 @@ def is_unmeasured(evidence: Evidence) -> bool:
     return is_gross or is_too_wide(evidence.se, evidence.kind)
 
 
+def plucks_text(n_plucks: int) -> str:
+    return "one pluck" if n_plucks == 1 else f"{n_plucks} plucks"
+
+
 def why_unmeasured(n_plucks: int) -> str:
     """The reason, as the end of a sentence, where nothing more of it is known."""
-    return "one pluck is not enough" if n_plucks == 1 else f"{n_plucks} plucks are not enough"
+    return f"{plucks_text(n_plucks)} {'is' if n_plucks == 1 else 'are'} not enough"
 
 
 def coarse_ring(rings: Sequence[Figure], n_plucks: int) -> str:
     """Why a string cannot be cleared whose ring, as a log change, is known so coarsely; of several such in one: "± 43 to 57 %"."""
-    plucks = "one pluck" if n_plucks == 1 else f"{n_plucks} plucks"
     doubts = sorted({percent_doubt(one.se * exp(-one.value)) for one in rings})
     told = f"{doubts[0]} to {doubts[-1]}" if len(doubts) > 1 else f"{doubts[0]}"
-    return f"From {plucks} its ring is known only to ± {told} %, so a dead string might pass for a fine one."
+    return f"From {plucks_text(n_plucks)} its ring is known only to ± {told} %, so a dead string might pass for a fine one."

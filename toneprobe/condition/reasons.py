@@ -14,6 +14,7 @@ from toneprobe.condition.doubt_words import (
     is_too_wide,
     is_unmeasured,
     is_within_plucks,
+    plucks_text,
     plus_minus,
     shift_from,
     shift_words,
@@ -238,7 +239,7 @@ def _brightness_is_fine(brightness: Figure) -> list[str]:
 
 def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     """Why a string is measured and yet not judged."""
-    plucks = "one pluck" if told.change.n_now == 1 else f"{told.change.n_now} plucks"
+    plucks = plucks_text(told.change.n_now)
     found = [] if told.ring.known else [told.change.decay.all.reason or f"Its decay could not be compared from {plucks}."]
     doubtful = strongest(large_ones((*dead.evidence, *false.evidence)))[:1]
     hidden = is_hidden_by_room(dead, told)
@@ -268,6 +269,5 @@ def _ring_too_coarse(ring: Figure, said: Sequence[Evidence], n_plucks: int) -> l
     if any(e.kind in OF_THE_RING and is_unmeasured(e) for e in said):
         return []
     if is_too_wide(ring.se):
-        plucks = "one pluck" if n_plucks == 1 else f"{n_plucks} plucks"
-        return [f"From {plucks} its ring could not be measured, so a dead string might pass for a fine one."]
+        return [f"From {plucks_text(n_plucks)} its ring could not be measured, so a dead string might pass for a fine one."]
     return [coarse_ring([ring], n_plucks)]

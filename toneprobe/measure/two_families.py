@@ -23,7 +23,8 @@ FIRST = 8  # number below which the partials are hardly apart from their sum ton
 LEAST_ZONES = 5  # in which the families would be apart …
 UNANSWERED = (11, 13, 17, 19)  # numbers at which no higher string of a harp has a partial of low number
 LEAST_UNANSWERED = 2
-BOTH = 0.5  # … and the share of either in which both must be there (96 real and 120 made plucks: to 0.26 if rightly chosen, else 0.6 to 1)
+BOTH = 0.5  # … and the share of either in which both must be there (96 real and 120 made plucks, rightly chosen: 0.16 at the most; of two
+# real ones that are not 0.52 and 0.24)
 B_RATIO = np.exp(np.arange(0.9, 1.75, 0.04))  # B over that of the sum tones: 4 for two halves, 2.5 for a quarter and three (derived)
 SHIFT_CENTS = np.arange(-4.0, 4.1, 1.0)
 PLACE_CENTS = 2.5  # how far a line may lie from the place of a partial or sum tone
