@@ -1,9 +1,9 @@
 """One damped sinusoid, fitted to the bins around it of a spectrum without a window.
 
-Model: x[k] = Re(2a·e^{pk}), p = (2πi·f − δ)/rate, in noise that is white around f. Its spectrum over N samples is known in closed form,
-S(ω) = a·(1 − e^{(p − iω)N})/(1 − e^{p − iω}) and the mirror image, so the fit needs no window and loses nothing: bins around f are
-fitted by Gauss–Newton in (f, δ, a) until a step would gain nothing any more. Of all that was tried the best is kept, so a fit to
-something that is no line cannot run away.
+Model: x[k] = Re(2a·e^{pk}), p = (2πi·f − δ)/rate, in noise that is white around f. Its spectrum over N samples has the closed form S(ω) =
+a·(1 − e^{(p − iω)N})/(1 − e^{p − iω}) and the mirror image, so no window is needed and nothing is lost. The bins around f are fitted by
+Gauss–Newton in (f, δ, a) until a step would gain nothing. The best of all steps is kept, so that a fit to something that is no line cannot
+run away.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ class DampedLine:
     columns: np.ndarray  # derivatives by Re a, Im a, δ and angular frequency per sample; complex, shape (4, bins)
 
     def standard_errors(self, noise_power: float) -> tuple[float, float]:
-        """Of the angular frequency per sample and of ln δ, from the noise, or from the misfit where that is more."""
+        """Of the angular frequency per sample and of ln δ, from the noise or, if greater, the misfit."""
         design = self.columns.view(float)
         scale = np.sqrt((design**2).sum(axis=1)) + 1e-300
         design = design / scale[:, None]
@@ -69,14 +69,14 @@ class DampedLine:
 
 
 def open_spectrum(samples: np.ndarray, signal: PluckSignal, *, skip_s: float) -> OpenSpectrum:
-    """The transform, without a window, of the pluck from `skip_s` after its onset on. samples: shape (n,), full scale ±1."""
+    """Transform without a window of the pluck from `skip_s` after its onset. samples: shape (n,), full scale ±1."""
     piece = samples[int((signal.pre_s + skip_s) * signal.rate_hz):]
     n = prev_fast_len(len(piece), real=True)  # a few samples fewer, for a length that the transform likes
     return OpenSpectrum(rfft(piece[:n]), n, signal.rate_hz)
 
 
 def stretch_around(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: float, delta: float) -> Stretch | None:
-    """The bins of a line found at about `freq_hz` with a decay rate of about `delta`; None where there are too few, or nothing in them."""
+    """The bins of a line found at about `freq_hz` with a decay rate of about `delta`; None if too few, or empty."""
     n, df = spectrum.n_samples, spectrum.rate_hz / spectrum.n_samples
     reach = int(max(LINE_WIDTHS * delta / (2 * np.pi) / df, LEAST_BINS))
     centre = int(round(freq_hz / df))
@@ -90,8 +90,8 @@ def stretch_around(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: floa
 
 
 def fit_line(stretch: Stretch, *, known: DampedLine | None, others: Sequence[DampedLine]) -> DampedLine | None:
-    """The damped sinusoid in a stretch, from where it is `known` to be, without the skirts of `others`. None where there is none like the
-    one that was found there, or much is left beside it."""
+    """The damped sinusoid in a stretch less the skirts of `others`, starting from `known` if given. None if nothing like the line found
+    there fits, or much is left."""
     data = stretch.data - _skirts(others, stretch.turns, stretch.n_samples) if others else stretch.data
     pole, amplitude = (known.pole, known.amplitude) if known else (stretch.pole, None)
     hopeless = max(HOPELESS, HOPELESS_SHARE * _power(data) / stretch.noise_power)
@@ -119,7 +119,7 @@ def fit_line(stretch: Stretch, *, known: DampedLine | None, others: Sequence[Dam
 
 
 def _is_held(pole: complex, stretch: Stretch) -> bool:
-    """Whether a line lies within the stretch, with so much room on each side as it is wide."""
+    """Whether a line lies within the stretch, with room for its width on each side."""
     reach = np.pi * len(stretch.index) / stretch.n_samples
     return abs(pole.imag - stretch.pole.imag) <= reach and HELD_WIDTHS * -pole.real <= reach
 

@@ -1,12 +1,12 @@
 """One pluck as complex envelopes: any narrow band of it, moved down to 0 Hz at a low rate.
 
-The whole pluck is transformed once; a band is a slice of that spectrum, shaped by a flat-topped window with cosine edges and
-transformed back. A band of half-width w answers within about 1/w seconds, so what happens faster (the onset itself) is smeared by
-that much: readers of an envelope skip its first `settle_s`.
+The pluck is transformed once. A band is a slice of that spectrum under a flat-topped window with cosine edges, transformed back. A band of
+half-width w responds within about 1/w seconds and smears what happens faster, such as the onset: readers of an envelope skip its first
+`settle_s`.
 
-Times run from the onset. Powers are those of the analytic signal: a sinusoid of amplitude A has |z|² = A².
-The noise is what remains between the partials late in the pluck: for each frequency the median of the power density around it,
-so the partials, narrow lines in a wide neighbourhood, do not count.
+Times count from the onset. Powers are those of the analytic signal: a sinusoid of amplitude A has |z|² = A². The noise is what lies between
+the partials late in the pluck: at each frequency the median power density of a wide neighbourhood, in which partials, being narrow lines,
+do not count.
 """
 
 from __future__ import annotations
@@ -81,14 +81,14 @@ class Envelope:
         return np.arange(len(self.z)) / self.rate_hz + self.lag_s
 
     def first_from(self, start_s: float) -> int:
-        """The first value to be read from then on: not before the band's own answer to the onset is over."""
+        """Index of the first value from then on at which the band's own response to the onset is over."""
         return int(np.ceil(max(start_s, self.settle_s) * self.rate_hz))
 
 
 def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float, noise: Noise | None = None,
                  knocks_s: tuple[float, ...] = ()) -> PluckSignal:
-    """Transform one pluck. `samples`: shape (n,), full scale ±1, starting `pre_s` before the onset. `f1_hz`: its pitch, roughly.
-    `noise`: where the piece itself ends before it can be heard. `knocks_s`: when something else sounded, after the onset."""
+    """Transform one pluck. `samples`: shape (n,), full scale ±1, starting `pre_s` before the onset. `f1_hz`: rough pitch. `noise`: given
+    where the piece ends before the noise can be heard. `knocks_s`: times after the onset at which something else sounded."""
     n = len(samples)
     n_fft = next_fast_len(n + int(max(PAD_S, PAD_PERIODS / f1_hz) * rate_hz), real=True)
     if noise is None:
@@ -97,8 +97,8 @@ def pluck_signal(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: fl
 
 
 def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance_s: np.ndarray | None = None) -> Envelope:
-    """The band centre ± half width. `advance_s`: how far the string's own clock runs ahead of the wall's (pitch glide), on a grid of
-    CLOCK_HZ from the onset; it is taken out, so that a gliding partial stands still."""
+    """The band centre ± half width. `advance_s`: how far the string's clock runs ahead because of its pitch glide, on a grid of CLOCK_HZ
+    from the onset; it is removed, so that a gliding partial stands still."""
     df = signal.rate_hz / signal.n_fft
     low = max(1, int(np.floor((centre_hz - half_width_hz) / df)))
     high = min(len(signal.spectrum), int(np.ceil((centre_hz + half_width_hz) / df)) + 1)
@@ -125,7 +125,7 @@ def noise_density(signal: PluckSignal, freq_hz: np.ndarray | float) -> np.ndarra
 
 
 def noise_around(signal: PluckSignal, freq_hz: float) -> tuple[float, float]:
-    """The same from every bin of the neighbourhood, and how many independent values it is the median of."""
+    """The noise density from every bin around a frequency, and the number of independent values behind that median."""
     noise = signal.noise
     first = max(0, int(round(freq_hz / noise.step_hz)) - noise.reach // 2)
     near = noise.periodogram[first: first + noise.reach]
@@ -133,7 +133,7 @@ def noise_around(signal: PluckSignal, freq_hz: float) -> tuple[float, float]:
 
 
 def smooth_power(envelope: Envelope, span_s: float) -> np.ndarray:
-    """Running mean of |z|² over `span_s`, shape of z; near the ends over the part that exists."""
+    """Running mean of |z|² over `span_s`, shape of z; shorter near the ends."""
     power = np.abs(envelope.z) ** 2
     n = max(1, int(round(span_s * envelope.rate_hz)))
     total = np.concatenate([[0.0], np.cumsum(power)])
@@ -143,14 +143,14 @@ def smooth_power(envelope: Envelope, span_s: float) -> np.ndarray:
 
 
 def heard_until(is_heard: np.ndarray) -> int:
-    """The index after the last value up to which it was heard for most of the time (HEARD_TIME_SHARE), 0 where it never was. A partial
-    that beats is unheard in its dips and comes up again; what comes up long after is not its own."""
+    """Index after the last heard value up to which the partial was heard for most of the time (HEARD_TIME_SHARE); 0 if never. A beating
+    partial drops out in its dips and returns; what comes up long afterwards is something else."""
     heard = np.flatnonzero(is_heard & (np.cumsum(is_heard) > HEARD_TIME_SHARE * np.arange(1, len(is_heard) + 1)))
     return int(heard[-1]) + 1 if len(heard) else 0
 
 
 def onset_power(envelope: Envelope) -> float:
-    """Greatest short-time |z|² soon after the onset, noise taken off, never below the noise's own uncertainty."""
+    """Greatest short-time |z|² soon after the onset less the noise, never below the noise's own uncertainty."""
     power = smooth_power(envelope, max(0.015, 2.0 * envelope.settle_s))
     first = int(envelope.settle_s * envelope.rate_hz)
     top = float(power[first: max(first + 2, int(SOON_S * envelope.rate_hz))].max(initial=0.0))
@@ -172,7 +172,7 @@ def _noise_power(signal: PluckSignal, low_hz: float, high_hz: float) -> float:
 
 
 def _noise_beside(samples: np.ndarray, rate_hz: float, f1_hz: float, knocks_s: tuple[float, ...]) -> Noise:
-    """The noise late in the pluck, or in the longest stretch there without a knock, if knocks are much of it."""
+    """Noise late in the pluck or, where knocks make up much of that, in the longest stretch there without one."""
     noise, length_s = _noise(samples, rate_hz, f1_hz), len(samples) / rate_hz
     bounds_s = [QUIET_FROM * length_s - KNOCK_S, *(at_s for at_s in knocks_s if at_s > QUIET_FROM * length_s), length_s]
     longest_s, start_s = max((stop_s - start_s - KNOCK_S, start_s + KNOCK_S) for start_s, stop_s in pairwise(bounds_s))
@@ -183,7 +183,7 @@ def _noise_beside(samples: np.ndarray, rate_hz: float, f1_hz: float, knocks_s: t
 
 
 def _noise(samples: np.ndarray, rate_hz: float, f1_hz: float) -> Noise:
-    """Power density late in the pluck, partials removed; on a grid of about f1/50."""
+    """Power density late in the pluck without its partials, on a grid of about f1/50."""
     n = max(64, min(len(samples), max(int(0.3 * len(samples)), int(12.0 * rate_hz / f1_hz))))
     piece = samples[-n:] * np.hanning(n)[: len(samples[-n:])]
     n_fft = next_fast_len(n)

@@ -1,12 +1,13 @@
-"""One partial at the limit that noise sets: maximum likelihood of a single damped sinusoid, where a single one is all there is.
+"""One partial at the limit that noise sets: a maximum-likelihood fit, where a single damped sinusoid is all there is.
 
-In white noise the fit (see `damped_line`) reaches the Cramér–Rao bound σ_f = (2/π)·√(δ³/rate)·σ/A, σ_δ/δ = 4·√(δ/rate)·σ/A for a long
-record. Real partials are often two modes, or glide: then what is left exceeds the noise, the model is refused, and the estimates that do
-not rest on it (`glide`, `decay`) stand. Both powers are known from few values only, so their quotient scatters as Fisher's F does. Refused
-is what chance alone does once in a million partials: a good one refused is a hundred times less well known than it could be, while a
-second mode or a glide of the size that strings have leaves far more than that.
-Other partials lend their skirts to a partial's bins. They are fitted from the strongest down, each without all those known by then, so
-that a faint one, or a mere ripple in the noise, is never taken for the skirt of a strong one and taken off it in turn.
+In white noise the fit (`damped_line`) reaches the Cramér–Rao bound, for a long record σ_f = (2/π)·√(δ³/rate)·σ/A, σ_δ/δ = 4·√(δ/rate)·σ/A.
+Real partials are often two modes, or glide: then the misfit exceeds the noise, the model is refused, and the estimates that do not rest on
+it (`glide`, `decay`) stand. Both powers are known from few values only, so their ratio follows Fisher's F, and the limit is what chance
+exceeds once in a million partials: a good partial refused is known hundreds of times less well than it could be, while a second mode or a
+glide of usual size leaves far more than that.
+
+Other partials lend their skirts to a partial's bins. Partials are fitted from the strongest down, each without those known by then, so that
+a faint one, or a ripple in the noise, is never taken for the skirt of a strong one and subtracted from it.
 """
 
 from __future__ import annotations
@@ -34,8 +35,8 @@ class ExactPartial:
 
 
 def exact_partials(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: np.ndarray, delta: np.ndarray) -> list[ExactPartial | None]:
-    """Refine partials found at about `freq_hz` with decay rates of about `delta`, arrays of shape (k,). None where one damped sinusoid
-    does not explain a partial."""
+    """Refine partials found at about `freq_hz` with decay rates of about `delta`, arrays of shape (k,). None where one damped sinusoid does
+    not explain a partial."""
     stretches = [stretch_around(spectrum, signal, freq_hz=float(f), delta=float(d)) for f, d in zip(freq_hz, delta, strict=True)]
     lines = _lines(stretches)
     return [_judged(lines[i], stretch, spectrum.rate_hz) if i in lines else None
@@ -43,7 +44,7 @@ def exact_partials(spectrum: OpenSpectrum, signal: PluckSignal, *, freq_hz: np.n
 
 
 def chance_limit(n_bins: int, n_noise: float) -> float:
-    """Mean square of n_bins fitted complex values over a noise that is the median of n_noise values: above it chance is ruled out.
+    """Mean square of n_bins fitted complex values over a noise that is the median of n_noise values: beyond it chance is ruled out.
 
     A quantile of Fisher's F. A median of n exponential values is known to 1/(ln 2·√n), like a mean of n·ln²2.
     """
@@ -52,7 +53,7 @@ def chance_limit(n_bins: int, n_noise: float) -> float:
 
 
 def _lines(stretches: list[Stretch | None]) -> dict[int, DampedLine]:
-    """The line of each stretch that has one, by its index: the strongest first, each without all others known by then."""
+    """By index the line of each stretch that has one, from the strongest down, each without those known by then."""
     heard = [i for i, stretch in enumerate(stretches) if stretch is not None]
     heard.sort(key=lambda i: -np.abs(stretches[i].data).max())
     lines: dict[int, DampedLine] = {}

@@ -1,10 +1,9 @@
-"""The values that a measurement hands on: a figure with its error, a partial, and all that one pluck told.
+"""The values that a measurement hands on: a figure with its error, a partial, and everything measured of one pluck.
 
-A figure that could not be measured has `value` None and a `reason`; it is never 0 or NaN.
-Standard errors (`se`) are one standard deviation, in the figure's own unit, and cover what two takes of one
-untouched string differ by, not only the noise within one take. Those of a partial's own place and beat (`freq_se_hz`,
-`beat_se_hz`, `beat_depth_se_db`) are the noise's alone: what takes differ by is learnt and added where plucks are compared,
-and where they are written out (`session.place_spread.covering_takes`).
+A figure that could not be measured has `value` None and a `reason`; it is never 0 or NaN. Standard errors (`se`) are one standard deviation
+in the figure's own unit and cover the difference between two takes of one untouched string. Only those of a partial's place and beat
+(`freq_se_hz`, `beat_se_hz`, `beat_depth_se_db`) are the noise's alone: how takes differ is learnt and added where plucks are compared or
+written out (`session.place_spread.covering_takes`).
 """
 
 from __future__ import annotations
@@ -38,12 +37,12 @@ class Figure:
 
     @property
     def error(self) -> float:
-        """`se` as it is asked whether something lies beyond it: infinite where none is known, for then nothing does."""
+        """`se` for comparisons: infinite where it is not known, since nothing lies beyond an unknown error."""
         return math.inf if self.se is None else self.se
 
 
 def errors_together(*errors: float | None) -> float | None:
-    """The error of a sum or a difference from those of its parts, which know nothing of each other; None where one of them is not known."""
+    """Error of a sum or difference of independent parts; None where one of their errors is not known."""
     return None if None in errors else math.hypot(*errors)
 
 
@@ -74,7 +73,7 @@ class Partial:
 
 @dataclass(frozen=True)
 class OtherLine:
-    """What rings in a pluck and is no partial of the string."""
+    """A line in a pluck's spectrum that is no partial of the string."""
 
     freq_hz: float
     level_db: float  # relative to the pluck's strongest partial, dB; 15 ms after the onset, or 0.7/(0.45·f1) s where that is later
@@ -96,10 +95,8 @@ class DampingLaw:
 
 @dataclass(frozen=True)
 class SharedRipple:
-    """Ripple that all partials share, at the rates of `ripple`, in dB peak to peak, None where not told.
-
-    Its part in phase with the onset and the part a quarter turn later; the standard error is that of either.
-    """
+    """Ripple common to all partials, at the rates of `ripple`, dB peak to peak, None where it could not be measured: the component in phase
+    with the onset, the one a quarter turn later, and the standard error of either."""
 
     in_phase_db: tuple[float | None, ...] = ()
     quadrature_db: tuple[float | None, ...] = ()
@@ -133,7 +130,7 @@ class PluckMeasurement:
 
     @property
     def clearness_db(self) -> float:
-        """`snr_db` to rank plucks by: those without come last."""
+        """`snr_db` for ranking plucks; those without one come last."""
         return -math.inf if self.snr_db is None else self.snr_db
 
 

@@ -1,17 +1,18 @@
-"""Pitch glide: a hard pluck starts sharp, because the swing itself stretches the string, and falls to its pitch as it dies away.
+"""Pitch glide: a hard pluck starts sharp, because the swing stretches the string, and settles as it dies away.
 
-Model: the tension's mean rise goes with the energy of the motion, so every partial of the string is sharp by the same fraction
-γ(t) = G·e(t), e(t) the string's energy relative to its start. The instantaneous frequencies of all partials, in short frames, are
-fitted at once: y_n(t) = c_n + G·e(t), with c_n the settled frequency of each partial and one G ≥ 0 for the string. Robust, because two
-close modes of one partial wander against each other in a way that no other partial follows.
-A band of a low partial is wide, so that it answers at once; where another tone lies in it, a string that still rings, that tone's turns are
-mixed in, and the more the farther this partial has died away: a band reaches half way to the nearest tone that would pull the partial.
-It cannot see a glide where the energy barely falls while the string is heard; G is then poorly known, and its error says so.
-No string starts flat, so G is bounded: 0 ± se is no measured zero but says that no rise was heard, and that one of up to about two
-errors may hide. It stays a number, for how hard a string was plucked is compared by ratios of G and a few cents more.
-Of 48 firm plucks of a lever harp most are followed better by a power of the heard energy, 0.5 to 0.7. c repeats better from take to
-take with the energy itself (0.24 against 0.45 cents at the median), whose bias both takes share. So it stays, and what the power makes of
-c is part of c's error: much where noise leaves only the sharp beginning.
+Model: the mean rise of tension goes with the energy of the motion, so all partials are sharp by the same fraction γ(t) = G·e(t), e(t) the
+string's energy relative to its start. The frequencies of all partials in short frames are fitted at once, y_n(t) = c_n + G·e(t), with one
+settled frequency c_n per partial and one G ≥ 0. Robust, because two close modes of one partial wander in a way that no other partial
+follows. The wide band of a low partial responds at once but may hold another tone, a string that still rings, whose turns mix in the more,
+the farther this partial has died away. So a band reaches half way to the nearest tone that would pull the partial.
+
+Where the energy barely falls while the string is heard G is poorly known, and its error says so. No string starts flat, so G is bounded: 0
+± se means that no rise was heard and one up to about two errors may hide. It stays a number, because ratios of G (plus a few cents) compare
+how hard strings were plucked.
+
+Of 48 firm plucks of a lever harp most are followed better by a power, 0.5 to 0.7, of the heard energy. Yet c repeats better between takes
+with the energy itself (0.24 against 0.45 cents, median), as both takes share its bias. So it stays, and the change of c by that power is
+part of its error: much where noise leaves only the sharp beginning.
 """
 
 from __future__ import annotations
@@ -42,8 +43,8 @@ LEAST_POWER = 0.5  # the board hardly radiates the low partials that stretch a w
 
 @dataclass(frozen=True)
 class Glide:
-    """`cents` over the settled pitch in the first frame, when of a short string much of it is over; `energy`: per frame, relative to the
-    first two, mid-frame, `frame_s` long."""
+    """`cents` over the settled pitch in the first frame, which on a short string is late in the glide; `energy` per frame, mid-frame,
+    relative to the first two; frames are `frame_s` long."""
 
     cents: float
     se_cents: float
@@ -56,20 +57,20 @@ class Glide:
 
     @property
     def is_sure(self) -> bool:
-        """So far beyond its error that a partial which seems to keep one frequency, in noise, glides with the others all the same."""
+        """So far beyond its error that even a partial which seems, in noise, to keep one frequency must glide."""
         return self.cents > SURE * self.se_cents
 
     def unsure_cents(self, n: int) -> float:
-        """What the glide leaves open of the place of a partial, tracked or not."""
+        """How unsure a partial's place is because of the glide, tracked or not."""
         return self.settled_se_cents.get(n, float(np.median(list(self.settled_se_cents.values()))))
 
     @property
     def is_heard(self) -> bool:
-        """More than its error: to take out a glide that is not there would bend the phases, and shift slow beats by a tenth."""
+        """Beyond its error: removing a glide that is not there would bend the phases and shift slow beats by a tenth."""
         return self.cents > self.se_cents
 
     def advance(self, length_s: float) -> np.ndarray:
-        """∫γ dt from the onset: how far the string's clock runs ahead, seconds, on a grid of CLOCK_HZ."""
+        """∫γ dt from the onset, in seconds: how far the string's clock runs ahead, on a grid of CLOCK_HZ."""
         grid_s = np.arange(int(length_s * CLOCK_HZ) + 2) / CLOCK_HZ
         frames_s = self.first_s + self.frame_s * (np.arange(len(self.energy)) + 0.5)
         sharp = (self.cents / CENTS) * np.interp(grid_s, frames_s, self.energy)
@@ -77,7 +78,7 @@ class Glide:
 
 
 def measure_glide(signal: PluckSignal, series: Series, lines: Lines) -> Glide | str:
-    """Glide of one pluck, or the reason why there is none. lines: all that rings in the zones of its partials."""
+    """Glide of one pluck, or the reason why there is none. `lines`: all that rings in the zones of its partials."""
     frame_s = max(SHORTEST_FRAME_S, FRAME_PERIODS / series.f1_hz)
     first_s = max(0.02, 1.0 / series.f1_hz)
     tracks = _tracks(signal, series, lines, first_s, frame_s)
@@ -105,7 +106,7 @@ def measure_glide(signal: PluckSignal, series: Series, lines: Lines) -> Glide | 
 
 def _tracks(signal: PluckSignal, series: Series, lines: Lines, first_s: float,
             frame_s: float) -> dict[int, tuple[np.ndarray, np.ndarray, float, float]]:
-    """Per partial: cents off the series in each frame, power in each frame, noise power, and how long its band answers to the onset, s."""
+    """Per partial: cents off the series and power in each frame, noise power, and settling time of its band, s."""
     tracks = {}
     for n in range(1, N_TRACKED + 1):
         freq_hz = float(series.partial_hz(n))
@@ -121,8 +122,8 @@ def _tracks(signal: PluckSignal, series: Series, lines: Lines, first_s: float,
 
 
 def _nearest_other_hz(lines: Lines, freq_hz: float, reach_hz: float) -> float:
-    """How far the nearest tone is that would pull a partial in a band of that half width by more than its own two modes do, its share times
-    its distance; infinity where none does."""
+    """Distance to the nearest tone that would pull a partial, in a band of that half width, farther than its own two modes do (the tone's
+    share times its distance); infinity if none."""
     off_hz = np.abs(lines.freq_hz - freq_hz)
     own_hz = max(OWN_HZ, OWN_CENTS / CENTS * freq_hz)
     own = lines.energy[off_hz <= own_hz].sum()
@@ -132,7 +133,7 @@ def _nearest_other_hz(lines: Lines, freq_hz: float, reach_hz: float) -> float:
 
 
 def _frames(envelope: Envelope, start_s: float, frame_s: float) -> tuple[np.ndarray, np.ndarray]:
-    """Frames are cut at the same moments in every band, though a frame is only one to three of a narrow band's values long."""
+    """Frames are cut at the same times in every band, though a narrow band has only one to three values per frame."""
     z, rate_hz = envelope.z[: int(LONGEST_S * envelope.rate_hz)], envelope.rate_hz
     n = int(((len(z) - 1) / rate_hz + envelope.lag_s - start_s) / frame_s)
     if n < 1:
@@ -144,7 +145,7 @@ def _frames(envelope: Envelope, start_s: float, frame_s: float) -> tuple[np.ndar
 
 
 def _sums(values: np.ndarray, edges: np.ndarray) -> np.ndarray:
-    """Of what lies between each two edges, a value that is cut counting in part. Value k reaches from k to k + 1."""
+    """Sum between each two edges; a value that is cut counts in part. Value k reaches from k to k + 1."""
     total = np.concatenate([[0.0], np.cumsum(values)])
     return np.diff(np.interp(edges, np.arange(len(total)), total))
 
@@ -158,13 +159,13 @@ def _frame_weights(power: np.ndarray, noise: np.ndarray, freq_hz: np.ndarray, fr
 
 
 def _law_cents(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray, offsets: np.ndarray) -> np.ndarray:
-    """What it leaves open of each c that the rise may go with any power of the heard energy from LEAST_POWER to 1, all as likely: the root
-    mean square distance from the end of a uniform distribution."""
+    """Uncertainty of each c if any power of the heard energy from LEAST_POWER to 1 is equally likely: the rms distance from the end of a
+    uniform distribution."""
     return np.abs(fit_glide(wander, weight, energy**LEAST_POWER)[2] - offsets) / np.sqrt(3.0)
 
 
 def fit_glide(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tuple[float, float, np.ndarray, np.ndarray]:
-    """Weighted, Huber-robust least squares for one G and a c per partial: G, its error, c, and what G's error makes of each c."""
+    """Weighted least squares, Huber-robust, for one G and a c per partial: G, its error, c, and the part of G's error in each c."""
     trust = np.ones_like(weight)
     for _ in range(N_ROUNDS):
         w = weight * trust
@@ -181,9 +182,10 @@ def fit_glide(wander: np.ndarray, weight: np.ndarray, energy: np.ndarray) -> tup
 
 
 def _glide_error(pulls: np.ndarray, misfit: np.ndarray, curvature: float) -> float:
-    """Of G. pulls: (partials, frames), what each frame's misfit pulls G by, times the curvature. The modes of one partial wander together
-    for a whole beat, so its frames don't err each for itself, but whole partials do (errors clustered by partial: Liang & Zeger, Biometrika
-    73, 1986, from memory). A few may agree by chance, so no less is told than from the scatter of all frames, nor than from the noise."""
+    """Of G. `pulls`: (partials, frames), by how much each frame's misfit pulls G, times the curvature. The modes of a partial wander
+    together for a whole beat, so errors are clustered by partial (Liang & Zeger, Biometrika 73, 1986, from memory). A few may agree by
+    chance, so the error is never below that from the scatter of all frames, nor from the noise.
+    """
     n = len(pulls)
     together = np.sqrt((pulls.sum(axis=1) ** 2).sum() * n / max(n - 1, 1)) / curvature
     return float(max(together, np.sqrt(max(1.0, (misfit**2).mean()) / curvature)))

@@ -1,7 +1,7 @@
 """Pitch, inharmonicity and trueness, from the partials matched to a stiff string's series.
 
-f_n = n·f0·√(1 + B·n²) (Fletcher, JASA 36 (1964) 203). Pitch is the sounding first partial f1 = f0·√(1 + B) of the fitted series; trueness
-the rms distance of the partials from the series after B is fitted: stiffness is a smooth n², a local fault moves partials up and down.
+f_n = n·f0·√(1 + B·n²) (Fletcher, JASA 36 (1964) 203). Pitch is the sounding first partial f1 = f0·√(1 + B) of the fitted series. Trueness
+is the rms distance of the partials from that series: stiffness is a smooth n², a local fault moves partials up and down.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ TRUE_LOW = 10  # partials up to this number count for trueness
 
 
 def pitch(fit: SeriesFit, expected_hz: float, lacking: Collection[int]) -> tuple[Figure, Figure]:
-    """Pitch in Hz and in cents off the expected pitch. lacking: partials that it might rest on too, had they been found."""
+    """Pitch in Hz and in cents off the expected one. lacking: partials that it would also rest on, had they been found."""
     f1_hz = fit.pitch_hz
     low = fit.n <= PITCH_PARTIALS
     noise_cents = CENTS / np.sqrt(np.sum((fit.freq_hz[low] / fit.freq_se_hz[low]) ** 2)) if low.any() else fit.f1_se_cents
@@ -38,14 +38,14 @@ def pitch(fit: SeriesFit, expected_hz: float, lacking: Collection[int]) -> tuple
 
 
 def _without_lacking_cents(fit: SeriesFit, lacking: Collection[int]) -> float:
-    """How far the mean of the low partials found lies from that of these and the lacking ones, each as far astray as one is by itself."""
+    """Distance between the mean of the low partials found and that with the lacking ones, each as far astray as a single one is."""
     n_found = max(int((fit.n <= PITCH_PARTIALS).sum()), 1)
     n_all = n_found + sum(n <= PITCH_PARTIALS for n in lacking)
     return STRAY_CENTS * (1.0 + fit.pitch_hz / STRAY_DOUBLES_HZ) * float(np.sqrt(1.0 / n_found - 1.0 / n_all))
 
 
 def inharmonicity(fit: SeriesFit) -> Figure:
-    """B, dimensionless; none where it is not twice its error: what compares strings takes its logarithm, which a B of 0 ± se has not."""
+    """B, dimensionless. None where it is not twice its error: comparisons take its logarithm, which 0 ± se has not."""
     used = int((fit.trust > 0).sum())
     if used < LEAST_PARTIALS_FOR_B:
         return Figure(None, None, f"only {used} partials could be followed, too few for the inharmonicity")
@@ -56,7 +56,7 @@ def inharmonicity(fit: SeriesFit) -> Figure:
 
 
 def _why_unknown(fit: SeriesFit, used: int) -> str:
-    """Whether the string is not stiff enough to tell, or its partials tell too little. Stiffness moves partial n by 866·B·n² cents."""
+    """Whether the string is not stiff enough to tell, or its partials say too little. Stiffness moves partial n by 866·B·n² cents."""
     doubt_cents = 0.5 * CENTS * fit.series.b * fit.log_b_se * float(fit.n[fit.trust > 0].max()) ** 2
     if doubt_cents > SCATTERED_CENTS:
         return "the partials are too few or too scattered for the inharmonicity"

@@ -1,11 +1,12 @@
-"""Other sounds while a string rings: a clock's tick, a cough, a page. What they cover of a partial is bridged.
+"""Other sounds while a string rings (a clock's tick, a cough, a page): what they cover of a partial is bridged.
 
-When something else sounded is known from the onsets that are no plucks (`identify`). How loud it is in a partial's band, and how long,
-is read where the string itself is silent: half-way to the partials above and below. There a knock stands out of what was there just
-before; where it comes near the partial's own level, the partial's envelope is replaced by what leads from before to after: the
-logarithm of its level along a straight line, its phase likewise, by the number of turns that its speed on both sides foretells. One
-damped mode goes on just so; two that beat do nearly, for a knock is short against a slow beat, and a fast one is damaged only there.
-It cannot see a knock in the first tenth of a second, which belongs to the onset, nor a sound that swells too softly to have an onset.
+When something else sounded is known from the onsets that are no plucks (`identify`). Its level in a partial's band, and how long it lasts,
+are read half-way to the neighbouring partials, where the string is silent and a knock stands out of what was there just before. Where that
+comes near the partial's own level, the envelope is bridged: log level along a straight line, phase by the turns that its speed on both
+sides predicts. One damped mode does just that. Two that beat nearly do, since a knock is short against a slow beat; a fast beat is damaged
+only there.
+
+Not seen: a knock in the first tenth of a second, which belongs to the onset, or a sound that swells too softly to have one.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ LEAST_SAMPLES = 3
 
 
 def without_knocks(envelope: Envelope, signal: PluckSignal, *, half_hz: float, f1_hz: float) -> Envelope:
-    """A partial's envelope with the pluck's knocks bridged, or cut before one that lasts to the end. `half_hz`: half-width of its band."""
+    """A partial's envelope with the knocks bridged, or cut before one that lasts to the end. `half_hz`: half-width of its band."""
     if not signal.knocks_s or len(envelope.z) < 4 * LEAST_SAMPLES:
         return envelope
     foreign, settle_s = _between(envelope, signal, half_hz=half_hz, f1_hz=f1_hz)
@@ -41,7 +42,7 @@ def without_knocks(envelope: Envelope, signal: PluckSignal, *, half_hz: float, f
 
 
 def _between(envelope: Envelope, signal: PluckSignal, *, half_hz: float, f1_hz: float) -> tuple[np.ndarray, float]:
-    """Power that the partial's band would hold of what sounds beside it, at the envelope's times; and how long those bands smear."""
+    """Power that sounds beside the partial put into its band, at the envelope's times, and how long those side bands smear."""
     side_hz = min(half_hz, SIDE_SHARE * f1_hz)
     sides = [band(signal, envelope.centre_hz + sign * 0.5 * f1_hz, side_hz) for sign in (-1.0, 1.0)
              if side_hz < envelope.centre_hz + sign * 0.5 * f1_hz < 0.5 * signal.rate_hz - side_hz]

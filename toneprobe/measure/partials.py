@@ -1,9 +1,9 @@
 """The partials of one pluck, found once for every measurement that needs them.
 
-From lines to partials: choose the series (see `series`), take the pitch glide out where one is heard (see `glide`), look again, and follow
-the series from its low partials, which nothing can be mistaken for, to the high ones, taking in each zone the strongest line that lies
-where the series as known so far predicts it. The fit over all numbers is weighted and robust (Huber), so that a body mode or a sum tone
-that slipped in loses its say; not redescending, because whether a partial counts must not flip between two takes of one string.
+Choose the series (`series`), remove the pitch glide if one is heard (`glide`), look again, and follow the series from its low partials,
+which nothing imitates, to the high ones, taking in each zone the strongest line where the series so far predicts it. The fit over all
+numbers is weighted and robust (Huber), so that a body mode or a sum tone that slipped in loses weight. It is not redescending, because
+whether a partial counts must not flip between two takes of one string.
 """
 
 from __future__ import annotations
@@ -107,8 +107,8 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
 
 
 def _matched(lines: Lines, f1_hz: float, *, own: Series | None = None, **search: float) -> tuple[SeriesFit | None, Series | None]:
-    """The lines matched to the series that explains them best or, where that is the sum tones', to the string's own; and `own` where it is
-    so. `own`: known so far, if two families were found before. `search`: see `fit_series`."""
+    """The lines matched to the best series or, where that is the sum tones', to the string's own, and then that series. `own`: known so
+    far, if two families were found before. `search`: see `fit_series`."""
     among = own_lines(lines, own) if own else np.arange(len(lines.zone))
     series = fit_series(only(lines, among), f1_hz, **search)
     fit = follow_series(only(lines, among), series) if series else None
@@ -127,7 +127,7 @@ def _exact_partials(samples: np.ndarray, signal: PluckSignal, lines: Lines, fit:
 
 
 def _with_exact(fit: SeriesFit, exact: dict[int, ExactPartial]) -> SeriesFit:
-    """The same partials, those known exactly at their exact frequency; fitted for the last time."""
+    """The same partials, those known exactly at their exact frequency, fitted for the last time."""
     freq_hz, se_hz = fit.freq_hz.copy(), fit.freq_se_hz.copy()
     for i, n in enumerate(fit.n):
         if int(n) in exact:
@@ -140,17 +140,18 @@ def _with_exact(fit: SeriesFit, exact: dict[int, ExactPartial]) -> SeriesFit:
 
 
 def lacking_partials(lines: Lines, fit: SeriesFit, *, rate_hz: float) -> tuple[int, ...]:
-    """Low partials that the string may well have and that were not found: beyond what the recording's rate carries, or in a zone where
-    something rings loudly, but not where the series leads. Which of several lines is the partial may flip with a little noise, so
-    what rests on the low ones is unsure by what those left out would make of it."""
+    """Numbers of low partials that the string may well have and that were not found: beyond the recording's band, or in a zone with a loud
+    line that is not where the series leads. Which of several lines is the partial may flip with a little noise, so what rests on the low
+    ones is unsure by the effect of those left out.
+    """
     loud = set(lines.zone[lines.energy >= lines.energy.max() * 10.0 ** (FAR_LEVEL_DB / 10.0)].tolist())
     missing = (n for n in range(1, LACK_TO + 1) if n not in fit.n)
     return tuple(n for n in missing if n in loud or (n + ZONE) * fit.series.f1_hz > TOP_SHARE * rate_hz)
 
 
 def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, ExactPartial]) -> SeriesFit:
-    """The pitch as the robust mean of the lowest partials where they settle, each counting by its strength: that repeats better from take
-    to take than the series' own f1, on which every partial up to the highest pulls."""
+    """The pitch as the robust mean of the lowest partials where they settle, weighted by strength: it repeats better between takes than the
+    series' own f1, on which all partials up to the highest pull."""
     exact_hz, tracked_hz = {n: partial.freq_hz for n, partial in exact.items()}, glide.settled if glide else {}
     settled = exact_hz | tracked_hz if glide and glide.is_sure else tracked_hz | exact_hz
     strength = dict(glide.strength) if glide else {}
@@ -168,7 +169,7 @@ def with_settled_pitch(fit: SeriesFit, glide: Glide | None, exact: dict[int, Exa
 
 
 def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
-    """Match lines to partials and refine (f1, B) together. None where fewer than one partial fits."""
+    """Match lines to partials and refine (f1, B) together. None where no partial fits."""
     series = start
     for round_ in range(N_ROUNDS):
         window_cents = WINDOW_CENTS if round_ < 3 else 0.7 * WINDOW_CENTS
@@ -204,10 +205,8 @@ def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarra
 
 
 def _strayed(lines: Lines, series: Series, n: np.ndarray, line: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Low partials that were not found at their places: the strongest line of their zone, unless a sum tone of the found ones lies there.
-
-    They have no say in the fit: a string whose partials went far astray shall not bend its series after them.
-    """
+    """Low partials not found at their places: the strongest line of their zone, unless a sum tone of the found ones lies there. They have
+    no weight in the fit: partials far astray must not bend the string's series."""
     low = line[n <= FAR_TO]
     if not len(low):
         return np.array([], int), np.array([], int)
@@ -239,10 +238,10 @@ def _line_se_hz(lines: Lines, line: np.ndarray) -> np.ndarray:
 
 def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np.ndarray,
                start: Series) -> tuple[Series, float, float, np.ndarray]:
-    """One step from `start` towards the series of f_n = n·f1·√((1 + B·n²)/(1 + B)), by weighted robust least squares in cents.
+    """One step from `start` towards the series f_n = n·f1·√((1 + B·n²)/(1 + B)), by weighted robust least squares in cents.
 
-    All arrays have the shape (k,), one value for each partial found. Returns the series, the error of f1 in cents, the error of ln B
-    (inf below three partials heard: then the pitch alone is moved), and the trust of each partial, 0 to 1.
+    Arrays of shape (k,), one value per partial found. Returns the series, the error of f1 in cents, the error of ln B (inf below three
+    partials heard: then only the pitch moves), and each partial's trust, 0 to 1.
     """
     se_cents = np.hypot(CENTS * se_hz / freq_hz, MODEL_CENTS)
     astray = CENTS * np.log(freq_hz / start.partial_hz(n))
@@ -264,7 +263,7 @@ def _fit_stiff(n: np.ndarray, freq_hz: np.ndarray, se_hz: np.ndarray, weight: np
 
 
 def _errors(design: np.ndarray, weight: np.ndarray, se_cents: np.ndarray, *, misfit: np.ndarray) -> np.ndarray:
-    """Standard errors of a fit whose weights are not the inverse variances, enlarged where the misfit exceeds what the partials owe."""
+    """Standard errors of a fit whose weights are not the inverse variances, enlarged where the misfit exceeds the partials' errors."""
     normal = design.T @ (weight[:, None] * design)
     inverse = np.linalg.inv(normal + np.diag([1e-12, 1e-9 * normal[1, 1]]))
     middle = design.T @ ((weight * se_cents)[:, None] ** 2 * design)

@@ -1,9 +1,8 @@
-"""Damped exponentials in a complex envelope: the frequency, decay rate and amplitude of what rings in a band.
+"""Damped exponentials in a complex envelope: frequency, decay rate and amplitude of what rings in a band.
 
-Model: z(t) = Σ a_k·exp((2πi·f_k − δ_k)·t) + white noise. Estimator: the strongest exponential is found on a grid of decay rates by
-FFT, brought to the least-squares optimum by Gauss–Newton steps (for one exponential in white Gaussian noise that is the maximum of the
-likelihood, so it reaches the Cramér–Rao bound), subtracted, and the next is found in the rest.
-It cannot tell two exponentials closer than about one over the length apart: they come out as one.
+Model: z(t) = Σ a_k·exp((2πi·f_k − δ_k)·t) + white noise. Estimator: the strongest exponential is found on a grid of decay rates by FFT,
+refined by Gauss–Newton steps to the least-squares optimum (the maximum of the likelihood in white Gaussian noise, so it reaches the
+Cramér–Rao bound) and subtracted; the next is found in the rest. Two exponentials closer than about one over the length come out as one.
 """
 
 from __future__ import annotations

@@ -1,12 +1,11 @@
-"""What cannot be measured of a pluck, and why: too high for the rate, too short, silent, a knock, under the noise, or clipped by the
-recorder.
+"""What cannot be measured of a pluck, and why: too high for the rate, too short, silent, a knock, under the noise, or clipped.
 
-A click or a knock is over at once, but what a narrow band answers to it rings on for as long as the band is narrow, and would be taken for
-partials: of a single odd sample they had a pitch, a stiffness and a decay. So a sound must last beyond its first ten periods, or 10 ms.
+A click or a knock is over at once, but a narrow band rings for as long as it is narrow, and its response would pass for partials: a single
+odd sample came out with a pitch, a stiffness and a decay. So a sound must last beyond its first ten periods, or 10 ms.
 
-Clipping makes tones that were not there and holds the loudest stretch down: partials lean on those tones, brightness and beats come out
-wrong, and the decay looks longer by the stretch that was held down. The first partial keeps its place, and the pitch, which rests on others
-too, is told as unsure as it lies off that. A few samples at the rails do no harm.
+Clipping adds tones and holds the loudest stretch down: partials lean on those tones, brightness and beats come out wrong, and the decay
+looks longer by the stretch held down. The first partial keeps its place, and the error of the pitch, which rests on others too, reaches to
+there. A few samples at the rails do no harm.
 """
 
 from __future__ import annotations
@@ -43,7 +42,7 @@ SPOILT = ("inharmonicity", "trueness_cents", "centroid_hz", "centroid_ratio", "c
 
 
 def why_unfit(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float) -> str | None:
-    """Why a pluck that begins `pre_s` after its first sample cannot be measured at all; None where it may be."""
+    """Why a pluck that begins `pre_s` after its first sample cannot be measured at all; None if it may be."""
     if f1_hz > highest_hz(rate_hz):
         return f"too high: at {rate_hz:.0f} samples a second strings up to {highest_hz(rate_hz):.0f} Hz can be measured"
     needed_s, length_s = needed_length_s(f1_hz), len(samples) / rate_hz - pre_s
@@ -57,8 +56,8 @@ def why_unfit(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float
 
 
 def _is_knock(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float) -> bool:
-    """Whether hardly anything is left above half the pitch after the first periods, noise that is alike at all frequencies not counted.
-    False where it ends before that can be told."""
+    """Whether hardly anything but white noise is left above half the pitch after the first periods; False where the piece ends too soon to
+    tell."""
     n, onset = int(max(KNOCK_S, LEAST_PERIODS / f1_hz) * rate_hz), int(pre_s * rate_hz)
     if len(samples) < onset + 2 * n:
         return False
@@ -76,12 +75,12 @@ def why_no_series(*, ring_s: float, f1_hz: float) -> str:
 
 
 def is_buried(level: np.ndarray, noise_power: np.ndarray) -> bool:
-    """Whether what was taken for partials may be chance: not one stands clear of its band's noise. Arrays of one shape, |z|²."""
+    """Whether no partial stands clear of its band's noise, so that all may be chance. Arrays of one shape, |z|²."""
     return float((level / noise_power).max()) < 10 ** (LEAST_SNR_DB / 10)
 
 
 def highest_hz(rate_hz: float) -> float:
-    """Pitch of the highest string of which the first partial, with what lies around it, is carried."""
+    """Pitch of the highest string whose first partial's zone the recording carries."""
     return TOP_SHARE * rate_hz / (1.0 + ZONE)
 
 
@@ -91,7 +90,7 @@ def needed_length_s(f1_hz: float) -> float:
 
 
 def clipped_stretch(samples: np.ndarray, *, rate_hz: float, pre_s: float, peak: float) -> tuple[float, float]:
-    """Time at the rails in all, and until when after the onset, both in s. `peak`: of the whole, clipped, recording."""
+    """Total time at the rails, and the time after the onset when it ends, both in s. `peak`: of the whole recording."""
     at = np.flatnonzero(np.abs(samples) > RAIL_SHARE * peak)
     return (len(at) / rate_hz, at[-1] / rate_hz - pre_s) if len(at) else (0.0, 0.0)
 
@@ -109,7 +108,7 @@ def without_spoilt(measured: PluckMeasurement, *, clipped_s: float, until_s: flo
 
 
 def _unsure_by_first_partial(measured: PluckMeasurement) -> PluckMeasurement:
-    """With a pitch whose error reaches to where the first partial lies; as it is where that was not found."""
+    """With an error of the pitch that reaches to the first partial; unchanged if that was not found."""
     pitch_hz, first_hz = measured.pitch_hz, next((one.freq_hz for one in measured.partials if one.n == 1), None)
     if first_hz is None:
         return measured

@@ -1,13 +1,13 @@
-"""How long a pluck can be measured: until the hand damps it, the next pluck comes, or it sinks into the noise.
+"""How long a pluck can be measured: until it is damped by hand, the next pluck comes, or it sinks into the noise.
 
-The string's own low partials tell, summed: what else rings in the harp does not count. Damping shows as a fall far steeper than
-the fall just before it. Soon after the onset hardly any fall lies before, and two polarisations may hold the level and let it go; that
-goes on falling, a string that was stopped does not, unless the room dies away after it; so there a greater fall is asked that either ends
-at once or is faster than any string's. What cannot be told: a hand laid on within the first EARLIEST_S, or so early on a high string in a
-room that dies away after it. Where the next pluck comes too soon to hear a string stay down, a beat's dip is taken for a hand too: that
-costs a part of the last 0.2 s (2 of 96 real plucks cut after a second), and a hand taken for a beat made a healthy string waver. Noise in
-the narrow bands of a low string rises above its mean by chance again and again: the ring ends where it is no longer heard for most of the
-time.
+Only the string's own low partials count, summed. Damping shows as a fall far steeper than the one just before it. Soon after the onset
+little fall lies before, and two polarisations may hold the level and let it go. Such a fall goes on, that of a stopped string does not,
+unless a room dies away after it. So an early fall must be greater, and either end at once or be faster than any string's. A narrow band's
+noise rises above its mean by chance again and again, so the ring ends where it is no longer heard for most of the time.
+
+Not seen: a hand within the first EARLIEST_S, or nearly so early on a high string in a reverberant room. Where the next pluck comes too soon
+to hear whether the string stays down, a beat's dip passes for a hand. That costs part of the last 0.2 s (2 of 96 real plucks cut after a
+second), while a hand taken for a beat made a healthy string waver.
 """
 
 from __future__ import annotations

@@ -1,11 +1,11 @@
 """Which lines of a pluck are the string's own: the stiff-string series among everything else that rings.
 
-A plucked string gives its partials f_n = n·f0·√(1 + B·n²) and, when pulled hard, *sum tones* of them at f_i + f_j (the tension swings
-with the square of the motion; Conklin, JASA 105 (1999) 536). Sum tones lie below the partial of the same number, near n·f1, and from
-about n = 8 up they can be stronger. So a series is not chosen by the highest peak near n·f1 but by what it explains: each line counts
-in full where it lies on the series, in part where a sum tone of the series lies, not at all elsewhere. A small B leaves the true high
-partials unexplained; the right one explains both kinds (`two_families` sees to sum tones that outweigh them by far). A broad prior for B
-(physics of the string, a factor of two or more) settles what little is left where few partials sound.
+A plucked string has partials f_n = n·f0·√(1 + B·n²) and, when pulled hard, *sum tones* of them at f_i + f_j, because the tension follows
+the square of the motion (Conklin, JASA 105 (1999) 536). Sum tones lie below the partial of the same number, near n·f1, and from about n = 8
+up they can be stronger. So the highest peak near n·f1 does not choose the series. What it explains does: a line counts in full on the
+series, in part on a sum tone of the series, not at all elsewhere. With too small a B the true high partials stay unexplained; the right one
+explains both kinds (for sum tones that are far stronger see `two_families`). A broad prior for B from the string's physics, a factor of two
+or more, decides where few partials sound.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ class Series:
 
 
 def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, advance_s: np.ndarray | None = None) -> Lines:
-    """Damped exponentials in the zone of each partial of `guess` up to number `n_most`, from SKIP_S after the onset on."""
+    """Damped exponentials in the zone of each partial of `guess` up to number `n_most`, from SKIP_S after the onset."""
     rows = []
     for n in range(1, n_most + 1):
         centre_hz = float(guess.partial_hz(n))
@@ -80,14 +80,14 @@ def find_lines(signal: PluckSignal, guess: Series, *, n_most: int = N_SERIES, ad
 
 
 def only(lines: Lines, which: np.ndarray) -> Lines:
-    """Those at the indices `which`, ascending, weighed among themselves."""
+    """The lines at the ascending indices `which`, with weights relative to each other."""
     table = np.stack([lines.zone, lines.freq_hz, lines.delta, lines.energy, lines.level, lines.length_s, lines.noise_density], axis=1)
     return _weighed(table[which])
 
 
 def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: float, reach_cents: float = 60.0,
                near_b: float | None = None) -> Series | None:
-    """The series that explains the lines best, f1 within ± reach of `f1_hz`, B near `near_b` where given. None where no line counts."""
+    """The series that explains the lines best, f1 within ± reach of `f1_hz`, B near `near_b` if given. None if no line counts."""
     heavy = lines.weight > 0
     freq_hz, weight = lines.freq_hz[heavy], lines.weight[heavy]
     if not len(freq_hz):
@@ -122,7 +122,7 @@ def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: floa
 
 
 def _stretch(zone: Envelope, period_s: float) -> tuple[int, int]:
-    """Samples of a zone that carry its sound: from after the onset until it has fallen by SPAN_DB or into the noise."""
+    """Samples of a zone that carry its sound, from after the onset until it has fallen by SPAN_DB or into the noise."""
     start = zone.first_from(SKIP_S)
     power = smooth_power(zone, max(0.02, period_s))[start:]
     if len(power) < 8:
@@ -139,7 +139,7 @@ def _weighed(table: np.ndarray) -> Lines:
 
 
 def _weights(table: np.ndarray) -> np.ndarray:
-    """By energy within the zone, and a little by energy over the whole pluck."""
+    """Weight by energy within the zone and, slightly, within the whole pluck."""
     if not len(table):
         return np.zeros(0)
     energy_db = 10 * np.log10(table[:, 3])
@@ -150,7 +150,7 @@ def _weights(table: np.ndarray) -> np.ndarray:
 
 
 def _explained(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """For each predicted frequency the weight of the nearest line, less the farther it lies; and that line's index."""
+    """For each predicted frequency the weight of the nearest line, reduced with its distance, and that line's index."""
     after = np.clip(np.searchsorted(freq_hz, predicted), 0, len(freq_hz) - 1)
     score, index = np.zeros(predicted.shape), np.full(predicted.shape, -1)
     tolerance_hz = np.hypot(TOLERANCE_HZ, predicted * (TOLERANCE_CENTS / CENTS))
@@ -162,7 +162,7 @@ def _explained(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -
 
 
 def _sum_tones(freq_hz: np.ndarray, rest: np.ndarray, series: Series, n: np.ndarray) -> float:
-    """Weight of lines that are sum tones of the series and not its partials; one per number. `rest`: weights, those of partials 0."""
+    """Weight of the lines that are sum tones of the series, one per number. `rest`: weights of the lines, 0 for partials."""
     number, first = _pairs(int(n[-1]))
     if not len(number):
         return 0.0
@@ -174,7 +174,7 @@ def _sum_tones(freq_hz: np.ndarray, rest: np.ndarray, series: Series, n: np.ndar
 
 @cache
 def _pairs(n_most: int) -> tuple[np.ndarray, np.ndarray]:
-    """Number of each sum tone and of its first part, all pairs, ascending number."""
+    """All pairs of partials with a sum tone: its number, ascending, and the number of its first part."""
     pairs = [(number, first) for number in range(FIRST_SUM_TONE, n_most + 1) for first in range(1, number // 2 + 1)]
     table = np.array(pairs, int).reshape(-1, 2)
     return table[:, 0], table[:, 1]

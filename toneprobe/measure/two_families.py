@@ -1,15 +1,14 @@
-"""Whether the series that was chosen is that of the sum tones, and which is the string's own then.
+"""Whether the chosen series is that of the sum tones, and which one is then the string's own.
 
-Pulled hard, a string sounds sum tones of its partials, at f_i + f_j with i + j = n. Those of two halves about equal lie on a stiff string's
-series themselves: n·f0·(1 + B/2·(i³ + j³)/n), of B/4 at i = j. The lowest partials hardly tell one series from the other. So where the
-sum tones outweigh the partials from n = 8 up, the series that takes in the strongest lines has a quarter of the string's B, and a small
-error. What tells: a string of that B has two families of lines, its partials above their sum tones, in zone after zone; one of B/4 has
-nothing at the places of four times its stiffness. But where the harp rings along, strings an octave, a twelfth, … above answer, each
-stiffer than this one, and lie above its partials of even numbers, or of multiples of 3 or 5: so zones that none of these answers are
-asked apart. And a wire an octave lower, of the same B, has its even partials just where this one's would lie with four times its B: so
-what lies there counts only where it is as loud as no such answer was.
+A hard pluck sounds sum tones at f_i + f_j, i + j = n. Those of two nearly equal halves form a stiff-string series of their own, n·f0·(1 +
+B/2·(i³ + j³)/n), with B/4 at i = j, which the lowest partials hardly tell from the true one. Where sum tones are stronger than the partials
+from n = 8 up, the best series therefore has a quarter of the string's B, and a small error. The evidence is in the lines: the true B has
+two families, partials above their sum tones, in zone after zone; B/4 has nothing at the places of four times its stiffness. Two things
+imitate the upper family. Undamped strings an octave, a twelfth, … higher, each stiffer, respond just above the partials of even numbers and
+of multiples of 3 or 5, so zones that none of them reaches must also show both families. A wire an octave lower with the same B has its even
+partials where this string's would lie at four times its B, so only lines louder than such a response ever was count.
 
-It cannot see partials that are weaker than that, nor families that lie nearer than the lines are sharp (a wire of B = 1e-5).
+Not seen: partials weaker than that, and families closer together than the lines are wide (a wire of B = 1e-5).
 """
 
 from __future__ import annotations
@@ -35,7 +34,7 @@ LEAST_PART = 0.2  # of n, the smaller number of a sum: sums of less lie near the
 
 
 def own_series(lines: Lines, chosen: Series) -> Series | None:
-    """The string's own series where `chosen` is that of its sum tones; None where it is not, or where it can't be told."""
+    """The string's own series if `chosen` is that of its sum tones; None if it is not, or cannot be told."""
     b, f1_hz = (x.ravel() for x in np.meshgrid(chosen.b * B_RATIO, shift_hz(chosen.f1_hz, SHIFT_CENTS)))
     numbers = np.unique(lines.zone[lines.zone >= FIRST])
     if not len(numbers):
@@ -47,13 +46,13 @@ def own_series(lines: Lines, chosen: Series) -> Series | None:
 
 
 def own_lines(lines: Lines, own: Series) -> np.ndarray:
-    """Which of the lines are no sum tones of the string's series `own`, from number FIRST up; indices, ascending."""
+    """Indices, ascending, of the lines that are no sum tones of the string's series `own` from number FIRST up."""
     keep = [i for i, n in enumerate(lines.zone) if n < FIRST or not _is_sum_tone(float(lines.freq_hz[i]), int(n), own)]
     return np.array(keep, int)
 
 
 def _share(both: np.ndarray, least: int) -> np.ndarray:
-    """Mean over zones, shape (zones, k) → (k,), of those in which the families would be apart; 0 where these are too few."""
+    """Mean over zones, shape (zones, k) → (k,), counting those in which the families would be apart; 0 where these are too few."""
     apart = np.isfinite(both).sum(axis=0)
     return np.where(apart >= least, np.nansum(both, axis=0) / np.maximum(apart, 1), 0.0)
 
@@ -64,9 +63,8 @@ def _is_sum_tone(hz: float, n: int, own: Series) -> bool:
 
 
 def _both(lines: Lines, n: int, own: Series, chosen: Series) -> np.ndarray:
-    """How surely zone n holds a partial of `own` and, where `chosen` leads, a sum tone: 0 to 1; NaN where the two would not be apart.
-
-    `own` is many series, its fields of shape (k,), and so is what comes back."""
+    """How surely zone n holds a partial of `own` and, where `chosen` leads, a sum tone: 0 to 1; NaN where the two would not be apart. `own`
+    stands for k series, its fields of shape (k,), as the result's."""
     here = lines.zone == n
     hz, below_db = lines.freq_hz[here, None], 10.0 * np.log10(lines.energy[here].max() / lines.energy[here, None])
     own_hz, chosen_hz = own.partial_hz(n), chosen.partial_hz(n)
