@@ -14,7 +14,7 @@ import numpy as np
 from toneprobe.audio.hum import LINE_ASTRAY_HZ, MAINS_HZ, N_LINES_HEARD
 from toneprobe.measure.figure import HUM, OtherLine
 from toneprobe.measure.partials import FAR_DECAY
-from toneprobe.measure.series import FIRST_SUM_TONE, TOLERANCE_CENTS, TOLERANCE_HZ, Lines
+from toneprobe.measure.series import FIRST_SUM_TONE, Lines, tolerance_hz
 from toneprobe.units import CENTS, t60_of_decay
 
 BODY, NOT_KNOWN, VOICE, SUM_TONE = "body", "not known", "second voice", "sum tone"
@@ -64,6 +64,6 @@ def _sum_tone(hz: float, n: np.ndarray, partial_hz: np.ndarray) -> tuple[str, fl
     off_hz = np.abs(partial_hz[first] + partial_hz[second] - hz)
     off_hz[n[first] + n[second] < FIRST_SUM_TONE] = np.inf
     k = int(np.argmin(off_hz))
-    if off_hz[k] > np.hypot(TOLERANCE_HZ, hz * TOLERANCE_CENTS / CENTS):
+    if off_hz[k] > tolerance_hz(hz):
         return None
     return f"{SUM_TONE} of partials {n[first[k]]} and {n[second[k]]}", float(off_hz[k])

@@ -16,18 +16,7 @@ from toneprobe.measure.damped_line import open_spectrum
 from toneprobe.measure.envelope import TOP_SHARE, PluckSignal
 from toneprobe.measure.exact import ExactPartial, exact_partials
 from toneprobe.measure.glide import Glide, measure_glide
-from toneprobe.measure.series import (
-    FIRST_SUM_TONE,
-    N_SERIES,
-    TOLERANCE_CENTS,
-    TOLERANCE_HZ,
-    ZONE,
-    Lines,
-    Series,
-    find_lines,
-    fit_series,
-    only,
-)
+from toneprobe.measure.series import FIRST_SUM_TONE, N_SERIES, ZONE, Lines, Series, find_lines, fit_series, only, tolerance_hz
 from toneprobe.measure.two_families import own_lines, own_series
 from toneprobe.units import CENTS, shift_hz
 
@@ -78,11 +67,10 @@ class SeriesFit:
 class FoundPartials:
     lines: Lines
     fit: SeriesFit
-    glide: Glide | None
+    glide: Glide | str  # or the reason why there is none
     exact: dict[int, ExactPartial]  # by partial number: where a single damped sinusoid is all there is
     advance_s: np.ndarray | None
     lacking: tuple[int, ...] = ()  # see `lacking_partials`
-    no_glide: str = ""  # the reason where there is no glide
 
 
 def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, prior_b: float, prior_factor: float) -> FoundPartials | None:
@@ -93,7 +81,7 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
     if fit is None:
         return None
     heard = measure_glide(signal, fit.series, lines)
-    glide, no_glide = (heard, "") if isinstance(heard, Glide) else (None, heard)
+    glide = heard if isinstance(heard, Glide) else None
     advance_s = glide.advance(signal.length_s) if glide and glide.is_heard else None
     if glide:
         again = find_lines(signal, fit.series, advance_s=advance_s)
@@ -103,7 +91,7 @@ def find_partials(samples: np.ndarray, signal: PluckSignal, *, f1_hz: float, pri
             lines, fit = again, better
     exact = _exact_partials(samples, signal, lines, fit)
     fit = _with_exact(with_settled_pitch(fit, glide, exact), exact)
-    return FoundPartials(lines, fit, glide, exact, advance_s, lacking_partials(lines, fit, rate_hz=signal.rate_hz), no_glide)
+    return FoundPartials(lines, fit, heard, exact, advance_s, lacking_partials(lines, fit, rate_hz=signal.rate_hz))
 
 
 def _matched(lines: Lines, f1_hz: float, *, own: Series | None = None, **search: float) -> tuple[SeriesFit | None, Series | None]:
@@ -219,7 +207,7 @@ def _strayed(lines: Lines, series: Series, n: np.ndarray, line: np.ndarray) -> t
         hz = lines.freq_hz[best]
         near = abs(CENTS * np.log(hz / series.partial_hz(k))) <= FAR_CENTS
         loud = lines.energy[best] >= lines.energy.max() * 10.0 ** (FAR_LEVEL_DB / 10.0)
-        summed = k >= FIRST_SUM_TONE and (np.abs(sums_hz - hz) < np.hypot(TOLERANCE_HZ, hz * TOLERANCE_CENTS / CENTS)).any()
+        summed = k >= FIRST_SUM_TONE and (np.abs(sums_hz - hz) < tolerance_hz(hz)).any()
         if near and loud and not summed and lines.delta[best] <= most_decay:
             numbers.append(int(k))
             chosen.append(best)

@@ -110,7 +110,8 @@ def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, 
         signal = pluck_signal(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz, noise=signal.noise, knocks_s=knocks_s)
     found = find_partials(samples, signal, f1_hz=pitch_hz, prior_b=prior_b, prior_factor=prior_factor)
     if found is None:
-        return _unmeasured(string, refusal.why_no_series(ring_s=ring_s, f1_hz=pitch_hz), ring_s)
+        is_short = ring_s < refusal.needed_length_s(pitch_hz)
+        return _unmeasured(string, refusal.BURIED if is_short else "no series of partials could be made out", ring_s)
     heard = _listen(samples, signal, found)
     if refusal.is_buried(heard.level, np.array([one.noise_power for one in heard.bands])):
         return _unmeasured(string, refusal.BURIED, ring_s)
@@ -187,8 +188,8 @@ def _snr_db(heard: _Heard) -> float:
 
 def _glide(heard: _Heard) -> Figure:
     glide = heard.found.glide
-    if glide is None:
-        return Figure(None, None, heard.found.no_glide)
+    if isinstance(glide, str):
+        return Figure(None, None, glide)
     return Figure(glide.cents, float(np.sqrt(glide.se_cents**2 + GLIDE_SE_CENTS**2 + (GLIDE_SHARE * glide.cents) ** 2)))
 
 

@@ -69,11 +69,6 @@ def _is_knock(samples: np.ndarray, *, rate_hz: float, pre_s: float, f1_hz: float
     return all_left < 10 ** (MOST_NOISE_DB / 10) * over and all_left - noise < 10 ** (LEAST_LEFT_DB / 10) * over
 
 
-def why_no_series(*, ring_s: float, f1_hz: float) -> str:
-    """Why no partials were found."""
-    return BURIED if ring_s < needed_length_s(f1_hz) else "no series of partials could be made out"
-
-
 def is_buried(level: np.ndarray, noise_power: np.ndarray) -> bool:
     """Whether no partial stands clear of its band's noise, so that all may be chance. Arrays of one shape, |z|²."""
     return float((level / noise_power).max()) < 10 ** (LEAST_SNR_DB / 10)

@@ -149,13 +149,17 @@ def _weights(table: np.ndarray) -> np.ndarray:
     return in_zone * over_all
 
 
+def tolerance_hz(hz: float | np.ndarray) -> float | np.ndarray:
+    """How far a line may lie from the partial or sum tone that it is."""
+    return np.hypot(TOLERANCE_HZ, hz * (TOLERANCE_CENTS / CENTS))
+
+
 def _explained(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """For each predicted frequency the weight of the nearest line, reduced with its distance, and that line's index."""
     after = np.clip(np.searchsorted(freq_hz, predicted), 0, len(freq_hz) - 1)
-    score, index = np.zeros(predicted.shape), np.full(predicted.shape, -1)
-    tolerance_hz = np.hypot(TOLERANCE_HZ, predicted * (TOLERANCE_CENTS / CENTS))
+    score, index, reach_hz = np.zeros(predicted.shape), np.full(predicted.shape, -1), tolerance_hz(predicted)
     for near in (np.maximum(after - 1, 0), after):
-        value = weight[near] * np.exp(-0.5 * ((freq_hz[near] - predicted) / tolerance_hz) ** 2)
+        value = weight[near] * np.exp(-0.5 * ((freq_hz[near] - predicted) / reach_hz) ** 2)
         index = np.where(value > score, near, index)
         score = np.maximum(score, value)
     return score, index
