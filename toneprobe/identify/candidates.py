@@ -19,7 +19,7 @@ import numpy as np
 from toneprobe.audio import Recording
 from toneprobe.identify.likeness import Likeness, liken
 from toneprobe.identify.sweep_order import QUICK_REPEAT_S, SAME_PITCH_CENTS
-from toneprobe.identify.touch import Course, Rise, course_at, is_plucked_again, rise_of_each
+from toneprobe.identify.touch import Rise, course_at, is_plucked_again, rise_of_each
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.segment import Span
 from toneprobe.stiffness import stiff_ratio
@@ -63,8 +63,9 @@ def candidates(recording: Recording, spans: Sequence[Span], instrument: Instrume
         if whole is not None:
             found[-1] = _with_part(recording, found[-1], span, whole, instrument)
             continue
-        loudest = max(_ringing(found, span.onset_s), key=lambda i: found[i].power_db, default=None)
-        if loudest is not None and _is_echo(one, found[loudest]) and like.evidence_db > 0.0:
+        ringing = [other for other in found if span.onset_s - other.span.onset_s < LONGEST_RING_S]
+        loudest = max(ringing, key=lambda other: other.power_db, default=None)
+        if loudest is not None and _is_echo(one, loudest) and like.evidence_db > 0.0:
             looked_at = _looked_at_twice(recording, one, found, loudest, instrument)
             if looked_at is None:
                 continue
@@ -116,37 +117,28 @@ def _is_echo(one: Candidate, ringing: Candidate) -> bool:
     return ringing.power_db - one.power_db > ECHO_DB
 
 
-def _looked_at_twice(recording: Recording, one: Candidate, before: Sequence[Candidate], loudest: int,
+def _looked_at_twice(recording: Recording, one: Candidate, before: Sequence[Candidate], loudest: Candidate,
                      instrument: Instrument) -> Candidate | None:
     """A far weaker sound than a pluck that may still ring, as what it shows itself to be: a pluck, at its own strength; like no string,
     where nothing was struck; None where it is the hand on the loudest string."""
     string, offset_cents, onset_s = instrument.strings[one.best], float(one.likeness.offset_cents[one.best]), one.span.onset_s
-    course = _course(recording, string, offset_cents, onset_s)
+    course = course_at(recording.read, rate_hz=recording.rate_hz, at_s=onset_s, partials_hz=partials_hz(string, offset_cents))
     is_anew = _rise(recording, string, offset_cents, onset_s).is_anew
     earlier = _last_of(one.best, before, onset_s) if is_anew else None
     if earlier is not None:
         since_db = _rise(recording, string, offset_cents, onset_s, earlier.span.onset_s).partials_db
         one = replace(one, likeness=replace(one.likeness, power_db=max(one.power_db, earlier.power_db + min(since_db, 0.0))))
-    if course.is_stopped and _is_echo(one, before[loudest]) and one.best == before[loudest].best:
+    if course.is_stopped and _is_echo(one, loudest) and one.best == loudest.best:
         return None
     if course.is_struck or is_anew:
         return one
     return replace(one, likeness=replace(one.likeness, score=np.zeros_like(one.likeness.score), evidence_db=0.0, under_score=0.0))
 
 
-def _ringing(found: Sequence[Candidate], at_s: float) -> list[int]:
-    """Those that may still ring."""
-    return [i for i, one in enumerate(found) if at_s - one.span.onset_s < LONGEST_RING_S]
-
-
 def _last_of(string: int, found: Sequence[Candidate], at_s: float) -> Candidate | None:
     """The last pluck that is most like that string, where it may still ring."""
     same = [one for one in found if one.likeness.evidence_db > 0.0 and one.best == string]
     return same[-1] if same and at_s - same[-1].span.onset_s < LONGEST_RING_S else None
-
-
-def _course(recording: Recording, string: StringSpec, offset_cents: float, at_s: float) -> Course:
-    return course_at(recording.read, rate_hz=recording.rate_hz, at_s=at_s, partials_hz=partials_hz(string, offset_cents))
 
 
 def _rise(recording: Recording, string: StringSpec, offset_cents: float, at_s: float, since_s: float | None = None) -> Rise:
