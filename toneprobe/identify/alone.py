@@ -19,12 +19,9 @@ LOW_THUMP_S = 0.35  # … after this below
 
 def alone(found: Identification, instrument: Instrument, each: Each) -> Identification:
     """Without the plucks that another string sounded with, or that are another string's, an octave higher."""
-    named, rejected = [], list(found.rejected)
-    for one, why_not in zip(found.named, each(partial(_not_alone, instrument=instrument), found.named), strict=True):
-        if why_not is None:
-            named.append(one)
-        else:
-            rejected.append(why_not)
+    why_not = list(each(partial(_not_alone, instrument=instrument), found.named))
+    named = [one for one, why in zip(found.named, why_not, strict=True) if why is None]
+    rejected = [*found.rejected, *filter(None, why_not)]
     return identified(named, sorted(rejected, key=lambda one: one.span.onset_s), instrument.strings)
 
 

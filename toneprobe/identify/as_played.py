@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from operator import attrgetter
 
 import numpy as np
 
@@ -30,6 +31,7 @@ LETTER_COST = 4.5  # … each letter that is otherwise than in that key: a strin
 LEVEL_CENTS = 50.0  # the whole harp lies no farther off: a semitone is another tuning, where the harp can take it
 
 Letters = dict[str, str]  # letter to accidental
+_log = attrgetter("log")
 
 
 def as_played(instrument: Instrument, likenesses: Sequence[Likeness], onsets_s: Sequence[float], path: Sequence[int | None]) -> Instrument:
@@ -65,10 +67,6 @@ class _Chance:
     signature: int
     moved: Letters  # otherwise than in that key
     tuned: Instrument
-
-
-def _log(chance: _Chance) -> float:
-    return chance.log
 
 
 def _is_odd(instrument: Instrument, likenesses: Sequence[Likeness], path: Sequence[int | None]) -> bool:
