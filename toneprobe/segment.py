@@ -81,7 +81,8 @@ def find_spans(recording: Recording) -> tuple[Span, ...]:
     if recording.quality.n_gaps:
         onsets_s = [onset_s for onset_s in onsets_s if not _is_gap(recording, onset_s)]
     onsets_s = _distinct(onsets_s)
-    ends, silence = [*onsets_s, recording.duration_s][1:], _silence(sound)
+    ends = [*onsets_s, recording.duration_s][1:]
+    silence = float(np.median(sound[sound <= np.percentile(sound, 15)]))  # height of the frames in which next to nothing sounds
     return tuple(Span(onset_s, _end_s(sound, silence, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
 
 
@@ -226,11 +227,6 @@ def _distinct(onsets_s: list[float]) -> list[float]:
         if not kept or onset_s - kept[-1] >= 0.5 * SHORTEST_GAP_S:
             kept.append(onset_s)
     return kept
-
-
-def _silence(sound: np.ndarray) -> float:
-    """Height of the frames in which next to nothing sounds."""
-    return float(np.median(sound[sound <= np.percentile(sound, 15)]))
 
 
 def _end_s(sound: np.ndarray, silence: float, onset_s: float, next_s: float) -> float:

@@ -8,6 +8,7 @@ Lengths and gauges (diameters) in mm, moduli in Pa, tension in N, linear density
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from toneprobe.practice import material_family
@@ -62,14 +63,10 @@ def stiff_ratio(b: float | np.ndarray, n: float | np.ndarray) -> float | np.ndar
     return n * ((1.0 + b * n * n) / (1.0 + b)) ** 0.5
 
 
-def nylon_modulus_pa(stress_pa: float) -> float:
-    """Young's modulus of nylon under stress, E = 4.5 + 39·σ in GPa (Woodhouse & Lynch-Aird, Acta Acust. 105 (2019), second hand)."""
-    return 4.5e9 + 39.0 * stress_pa
-
-
 def modulus_pa(material: str, stress_pa: float) -> float:
-    """Young's modulus of nylon, gut (does not change with stress; value from memory) or plain steel. KeyError for any other material."""
-    return {"nylon": nylon_modulus_pa(stress_pa), "gut": 6.0e9, "steel": 200.0e9}[material]
+    """Young's modulus under stress σ: nylon's is 4.5 + 39·σ in GPa (Woodhouse & Lynch-Aird, Acta Acust. 105 (2019), second hand), those of
+    gut (from memory) and plain steel do not change. KeyError for any other material."""
+    return {"nylon": 4.5e9 + 39.0 * stress_pa, "gut": 6.0e9, "steel": 200.0e9}[material]
 
 
 def expected_b(f_hz: float, *, material: str | None = None, length_mm: float | None = None,
@@ -100,6 +97,5 @@ def _plain_b(f_hz: float) -> float:
     """Line through PLAIN_B in log frequency and log B; beyond the ends the outer slopes go on."""
     points = [(math.log(f), math.log(b)) for f, b in PLAIN_B]
     x = math.log(f_hz)
-    pairs = list(zip(points, points[1:], strict=False))
-    (x0, y0), (x1, y1) = next((pair for pair in pairs if x <= pair[1][0]), pairs[-1])
+    (x0, y0), (x1, y1) = next((pair for pair in pairwise(points) if x <= pair[1][0]), points[-2:])
     return math.exp(y0 + (y1 - y0) * (x - x0) / (x1 - x0))

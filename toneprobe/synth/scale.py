@@ -13,7 +13,7 @@ _LENGTHS_MM = (
     277.7, 303.0, 328.2, 353.5, 383.8, 414.1, 449.4, 484.8, 525.2, 570.6, 621.1, 666.6, 732.2, 792.8, 863.5, 924.1,
     989.8, 1055.4, 1110.9, 1186.7, 1222.0, 1242.2, 1282.6, 1318.0, 1348.3, 1378.6, 1408.9, 1439.2, 1464.4, 1489.7, 1514.9,
 )
-_MIDI_OF_LETTERS = (0, 2, 4, 5, 7, 9, 11)  # C D E F G A B
+_NOTES = np.array([midi for midi in range(24, 104) if midi % 12 in (0, 2, 4, 5, 7, 9, 11)], float)  # C1 to G7, as MIDI
 _GAUGES_MM = {  # (pitch in semitones above C-1, gauge), lowest first
     "plain": ((24, 3.2), (45, 2.4), (60, 1.27), (72, 1.016), (84, 0.813), (96, 0.635), (103, 0.635)),
     "wire": ((24, 2.40), (31, 1.95), (43, 1.30), (60, 0.80)),
@@ -25,18 +25,13 @@ def _semitones(freq_hz: float) -> float:
     return 69.0 + 12.0 * float(np.log2(freq_hz / 440.0))
 
 
-def _white_notes() -> np.ndarray:
-    notes = [12 * octave + step for octave in range(2, 9) for step in _MIDI_OF_LETTERS]
-    return np.array([note for note in notes if 24 <= note <= 103], dtype=float)
-
-
 def length_mm(freq_hz: float) -> float:
     """Sounding length of a concert harp's string of this pitch."""
     semitones = _semitones(freq_hz)
-    notes, logs = _white_notes(), np.log(_LENGTHS_MM[::-1])
-    inside = float(np.interp(semitones, notes, logs))
-    beyond = semitones - float(np.clip(semitones, notes[0], notes[-1]))
-    slope = (logs[-1] - logs[-8]) / (notes[-1] - notes[-8]) if beyond > 0 else (logs[7] - logs[0]) / (notes[7] - notes[0])
+    logs = np.log(_LENGTHS_MM[::-1])
+    inside = float(np.interp(semitones, _NOTES, logs))
+    beyond = semitones - float(np.clip(semitones, _NOTES[0], _NOTES[-1]))
+    slope = (logs[-1] - logs[-8]) / (_NOTES[-1] - _NOTES[-8]) if beyond > 0 else (logs[7] - logs[0]) / (_NOTES[7] - _NOTES[0])
     return float(np.exp(inside + slope * beyond))
 
 

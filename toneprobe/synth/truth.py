@@ -45,7 +45,7 @@ def true_partials(model: StringModel, n_max: int = N_PARTIALS) -> TruePartials:
     if model.mass_fraction > 0.0:
         freq = freq * point_mass_ratio(n, model.mass_fraction, model.mass_place)
     second = shift_hz(freq, model.split_cents) + model.split_hz * own[2]
-    inside, board = _inside_delta(model, n, freq), _board_delta(model, freq)
+    inside, board = _inside_delta(model, n, freq), model.tension_n / (model.length_mm * 1e-3) * mobility_s_kg(model.board, freq)
     return TruePartials(n, freq, inside + board, second, inside + model.second_board * board, board)
 
 
@@ -60,7 +60,3 @@ def _air_delta(model: StringModel, freq_hz: np.ndarray) -> np.ndarray:
     diameter_m = model.gauge_mm * 1e-3
     drag = AIR_VISCOSITY_PA_S + diameter_m * np.sqrt(np.pi * AIR_VISCOSITY_PA_S * AIR_DENSITY_KG_M3 * freq_hz)
     return np.pi * drag / model.linear_density_kg_m
-
-
-def _board_delta(model: StringModel, freq_hz: np.ndarray) -> np.ndarray:
-    return model.tension_n / (model.length_mm * 1e-3) * mobility_s_kg(model.board, freq_hz)
