@@ -88,7 +88,7 @@ def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
     """A sweep that the book has already: at most, more of it becomes a baseline."""
     plucks = read.plucks_of(book, record.id)
     already = {pluck.measurement.string for pluck in plucks if pluck.is_fresh}
-    heard = notes_of(read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard))
+    heard = notes_of(read_sweep([pluck.measurement for pluck in plucks]))
     choice = choose_fresh(book, record.harp_id, _in_order(record.instrument, heard), swept.wish, on=record.date, already=already,
                           owners=heard_in(plucks))
     if not set(choice.taken) <= already:
@@ -112,7 +112,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
         unheard=tuple(string.name for string in swept.instrument.strings if string.name in unheard),
         remarks=(*_played_before(book, harp.id, heard, leaving_out=replaced), *_remarks(heard)),
     )
-    sweep = read_sweep(plucks, unheard=new.unheard)
+    sweep = read_sweep(plucks)
     with writing(book):  # a string that is changed while this one is judged would get verdicts by the baseline of the old one
         _refuse_another_book(book, harp)
         before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]

@@ -85,7 +85,7 @@ def verdicts(rows: dict[str, dict[str, list[PluckMeasurement]]], harp: Instrumen
     for third in range(3):
         faulty = set(list(rows)[third::3])
         plucks = [one for note, row in rows.items() for one in row[fault if note in faulty else "nothing"]]
-        for one in judge(read_sweep(plucks, unheard=()), fresh, instrument=harp).conditions:
+        for one in judge(read_sweep(plucks), fresh, instrument=harp).conditions:
             if one.string in rows:
                 (bad if one.string in faulty else good)[one.verdict] += 1
     return bad, good

@@ -41,7 +41,7 @@ def judged(drawn, harp):
         plucks = drawn.draw_sweep(later, how or drawn.DrawnSweep(), 200 + seed)
         plucks = [replace(pluck, snr_db=snr_db) for pluck in plucks] if snr_db else plucks
         plucks = [heard(pluck) for pluck in plucks] if heard else plucks
-        sweep = read_sweep(plucks, unheard=leave_out)
+        sweep = read_sweep(plucks)
         known = {name: one for name, one in fresh.items() if name not in without}
         return judge(sweep, known, **{"instrument": harp, **asked})
 

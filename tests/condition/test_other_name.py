@@ -19,7 +19,7 @@ def conditions(drawn, heard, cents, *, born=None):
     strings = {name: replace(one, cents=(born or {}).get(name, 0.0)) for name, one in strings.items()}
     fresh = fresh_baseline([drawn.draw_sweep(strings, drawn.DrawnSweep(n_each=3), 101)])
     later = {name: replace(one, cents=one.cents + cents.get(name, 0.0)) for name, one in strings.items() if name in heard}
-    sweep = read_sweep(drawn.draw_sweep(later, drawn.DrawnSweep(), 201), unheard=[name for name in strings if name not in heard])
+    sweep = read_sweep(drawn.draw_sweep(later, drawn.DrawnSweep(), 201))
     return {one.string: one for one in judge(sweep, fresh, instrument=LEVER).conditions}
 
 
@@ -59,7 +59,7 @@ def test_more_plucks_than_others_beside_a_string_that_was_not_heard_may_be_two_s
     later = {name: one for name, one in strings.items() if name not in without}
     plucks = drawn.draw_sweep(later, drawn.DrawnSweep(n_each=2), 201)
     more = [one for one in drawn.draw_sweep(later, drawn.DrawnSweep(n_each=2), 301) if one.string == "3E"]
-    sweep = read_sweep([*plucks, *more[:n_extra]], unheard=without)
+    sweep = read_sweep([*plucks, *more[:n_extra]])
     found = {one.string: one for one in judge(sweep, fresh, instrument=LEVER).conditions}
     one = found["3E"]
     assert ("may have sounded as 3E" in " ".join(one.reasons)) == is_asked
@@ -78,5 +78,5 @@ def test_more_plucks_of_the_two_settle_nothing(drawn):
     later = {name: one for name, one in strings.items() if name != "2F"}
     plucks = [drawn.draw_sweep(later, drawn.DrawnSweep(n_each=2), seed) for seed in (201, 301, 401)]
     more = [one for several in plucks[1:] for one in several if one.string == "3E"]
-    sweep = read_sweep([*plucks[0], *more], unheard=["2F"])
+    sweep = read_sweep([*plucks[0], *more])
     assert {one.string: one for one in judge(sweep, fresh, instrument=LEVER).conditions}["3E"].verdict == "unsure"

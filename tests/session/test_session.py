@@ -296,15 +296,9 @@ def test_two_strings_have_no_pitch_level():
     assert not read_sweep([pluck("3A"), pluck("3G")]).pitch_level_cents.known
 
 
-def test_a_string_that_was_plucked_is_not_unheard():
-    sweep = read_sweep([pluck("3A")], unheard=["3A", "3G"])
-    assert sweep.unheard == ("3G",)
-    assert (set(sweep.readings), sweep.n_plucks) == ({"3A"}, 1)
-
-
 def test_a_sweep_of_nothing_is_a_sweep():
-    sweep = read_sweep([], unheard=["3A"])
-    assert not sweep.readings and sweep.unheard == ("3A",) and not sweep.pitch_level_cents.known
+    sweep = read_sweep([])
+    assert not sweep.readings and not sweep.pitch_level_cents.known
 
 
 def test_the_plucks_are_left_as_they_were():

@@ -78,7 +78,7 @@ def notes_of(sweep: SweepReading) -> dict[str, str]:
 def recall(book: Book, record: SweepRecord, *, lookups: Lookups | None = None) -> Recalled:
     """A sweep of the book, read as it was when it was new, with what the book knows of the harp on that day. `lookups`: as of `past_of`."""
     plucks = read.plucks_of(book, record.id)
-    sweep = read_sweep([pluck.measurement for pluck in plucks], unheard=record.unheard)
+    sweep = read_sweep([pluck.measurement for pluck in plucks])
     past = past_of(book, record.harp_id, on=record.date, heard=notes_of(sweep), leaving_out=[record.id], owners=heard_in(plucks),
                    lookups=lookups)
     return Recalled(record, plucks, sweep, past)

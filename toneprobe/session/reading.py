@@ -72,8 +72,6 @@ class SweepReading:
     """All strings of one sweep."""
 
     readings: Mapping[str, Reading]  # by string, in the order first plucked
-    unheard: tuple[str, ...] = ()
     pitch_level_cents: Figure = NOT_MEASURED  # where the middle string lies against its expected pitch
-    n_plucks: int = 0
     other_notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by string, those that it was plucked in too, not read
     at_two_pitches: tuple[str, ...] = ()  # strings that were heard, as one note, a semitone apart or more

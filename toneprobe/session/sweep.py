@@ -42,15 +42,14 @@ HELD_DB = 20.0  # a pluck in which the string fell too little for its decay to b
 # the time, was a tone that is held: a flute's, a voice's, an organ's next door (set; a string's takes differ by a quarter, not twice)
 
 
-def read_sweep(plucks: Sequence[PluckMeasurement], *, unheard: Sequence[str] = ()) -> SweepReading:
-    """All plucks of one sweep, from one recording or several, in any order. A string with plucks is never `unheard`."""
+def read_sweep(plucks: Sequence[PluckMeasurement]) -> SweepReading:
+    """All plucks of one sweep, from one recording or several, in any order."""
     by_string: dict[str, list[PluckMeasurement]] = {}
     for pluck in plucks:
         by_string.setdefault(pluck.string, []).append(pluck)
     readings = {string: read_string(group) for string, group in by_string.items()}
-    silent = tuple(string for string in unheard if string not in readings)
     others = {string: {pluck.note for pluck in group} - {readings[string].note} for string, group in by_string.items()}
-    return SweepReading(readings, silent, pitch_level(readings.values()), len(plucks),
+    return SweepReading(readings, pitch_level(readings.values()),
                         {string: tuple(sorted(notes)) for string, notes in others.items() if notes},
                         tuple(string for string, group in by_string.items() if _is_at_two_pitches(group, readings[string].note)))
 

@@ -38,12 +38,11 @@ class Told:
     """What one sweep told."""
 
     plucks: tuple[PluckMeasurement, ...]
-    unheard: tuple[str, ...]
     recording: Recording
 
     @property
     def sweep(self) -> SweepReading:
-        return read_sweep(self.plucks, unheard=self.unheard)
+        return read_sweep(self.plucks)
 
     @property
     def capture(self) -> Capture:
@@ -99,7 +98,7 @@ def truth(gap_s: float = GAP_S) -> list[tuple[str, float]]:
 
 def told(recording: np.ndarray | Path | Recording) -> Told:
     found = hear(recording_from_samples(recording, RATE_HZ) if isinstance(recording, np.ndarray) else recording, lever_harp())
-    return Told(found.plucks, tuple(spec.name for spec in found.identification.unheard), found.recording)
+    return Told(found.plucks, found.recording)
 
 
 def judged(now: Told, fresh: Told, captures: tuple[Capture, Capture] | None = None) -> Judgement:
