@@ -15,8 +15,7 @@ from toneprobe.baseline.pitch_fall import PitchFall
 from toneprobe.baseline.ripple_change import TOO_SHORT, RippleChange
 from toneprobe.baseline.series_change import OF_HAND, OF_PARTIALS, OF_PLUCKS, TOO_LITTLE, SeriesChange
 from toneprobe.baseline.sinking import Sinking
-from toneprobe.condition.dead_score import Case
-from toneprobe.condition.evidence import KINDS, Evidence
+from toneprobe.condition.evidence import KINDS, Case, Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence, untold_sentence
 from toneprobe.condition.reasons import (
     case_reasons,

@@ -18,13 +18,11 @@ from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.baseline.series_change import SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking
-from toneprobe.condition.between_notches import held_by_mechanism
 from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh, with_say
 from toneprobe.condition.false_score import chi2_sigmas, false_case, of_tension
 from toneprobe.condition.next_steps import TECHNICIAN, slipping_step, unsteady_step
-from toneprobe.condition.other_instrument import held_back
 from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, noise_for, sweep_noise
 from toneprobe.measure.figure import Figure
 
@@ -101,7 +99,8 @@ def test_what_has_a_limit_to_what_it_can_say_stays_as_large_and_as_sure_as_it_is
     bare = false_case(of, NOISE)
     once = replace(of, ripple=replace(of.ripple, is_of_one_pluck=True))
     case = {"codec": lambda: false_case(replace(of, crushed=True), NOISE), "no ring": lambda: false_case(of, NOISE, hardly_rings=True),
-            "between notches": lambda: held_by_mechanism(bare), "another instrument": lambda: held_back(bare),
+            "between notches": lambda: bare.with_say(limits.BETWEEN_NOTCHES_SAY),
+            "another instrument": lambda: bare.with_say(limits.OTHER_INSTRUMENT_SAY),
             "one pluck": lambda: false_case(once, NOISE)}[held]()
     assert {(e.kind, e.size, e.sureness) for e in case.evidence} == {(e.kind, e.size, e.sureness) for e in bare.evidence}
     assert any(e.size >= limits.DECIDED for e in case.evidence) and case.strength < limits.WATCHED

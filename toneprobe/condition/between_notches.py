@@ -18,11 +18,9 @@ from collections.abc import Callable, Collection, Mapping
 from statistics import median
 
 from toneprobe.baseline.change import Change
-from toneprobe.condition.dead_score import Case
-from toneprobe.condition.evidence import with_say
 from toneprobe.condition.fallen import pitch_against_others
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.limits import BETWEEN_NOTCHES_SAY, OUT_OF_TUNE_CENTS, PITCH_ERRORS
+from toneprobe.limits import OUT_OF_TUNE_CENTS, PITCH_ERRORS
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import listed
 from toneprobe.remarks.tuning import letters_off_together
@@ -48,14 +46,6 @@ def climbed(sweep: SweepReading, changes: Mapping[str, Change], instrument: Inst
             if min(above.value, moved[spec.name] - level) >= max(least, PITCH_ERRORS * above.error):
                 found[spec.name] = above.value
     return found
-
-
-def held_by_mechanism(case: Case) -> Case:
-    """The same evidence, by which a string is watched and no more."""
-    if case.strength is None:
-        return case
-    evidence = tuple(with_say(one, BETWEEN_NOTCHES_SAY) for one in case.evidence)
-    return Case(min(case.strength, BETWEEN_NOTCHES_SAY), evidence, case.could_tell)
 
 
 def warnings(above: Mapping[str, float], sweep: SweepReading) -> list[str]:

@@ -2,22 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import PARTS
-from toneprobe.condition.evidence import Evidence, strongest, together, weigh, with_say
+from toneprobe.condition.evidence import Case, Evidence, strongest, together, weigh, with_say
 from toneprobe.condition.sweep_noise import SweepNoise
-
-
-@dataclass(frozen=True)
-class Case:
-    """All that speaks for one kind of fault, strongest first."""
-
-    strength: float | None  # None: nothing could be known
-    evidence: tuple[Evidence, ...]
-    could_tell: bool  # a gross fault could hardly have been missed
 
 
 def dead_case(change: Change, noise: SweepNoise) -> Case:

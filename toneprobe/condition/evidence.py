@@ -64,6 +64,21 @@ class Evidence:
         return max(0.0, min(self.size, self.sureness, self.most))
 
 
+@dataclass(frozen=True)
+class Case:
+    """All that speaks for one kind of fault, strongest first."""
+
+    strength: float | None  # None: nothing could be known
+    evidence: tuple[Evidence, ...]
+    could_tell: bool  # a gross fault could hardly have been missed
+
+    def with_say(self, most: float) -> Case:
+        """The same evidence, no piece of which has more to say than that, nor all together."""
+        if self.strength is None:
+            return self
+        return replace(self, strength=min(self.strength, most), evidence=tuple(with_say(piece, most) for piece in self.evidence))
+
+
 def is_beyond_doubt(piece: Evidence) -> bool:
     """As large as counts and as sure as is asked, however much it may say."""
     return min(piece.size, piece.sureness) >= limits.DECIDED

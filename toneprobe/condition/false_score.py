@@ -16,8 +16,7 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.series_change import SeriesChange, cut_chi2
-from toneprobe.condition.dead_score import Case
-from toneprobe.condition.evidence import Evidence, strongest, together, weigh, with_say
+from toneprobe.condition.evidence import Case, Evidence, strongest, together, weigh, with_say
 from toneprobe.condition.few_astray import few_astray
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure

@@ -7,9 +7,6 @@ string that is false; a ring that is lost it cannot make. So no string is called
 
 from __future__ import annotations
 
-from toneprobe.condition.dead_score import Case
-from toneprobe.condition.evidence import with_say
-from toneprobe.limits import OTHER_INSTRUMENT_SAY
 from toneprobe.phrases import listed
 from toneprobe.session.reading import SweepReading
 
@@ -24,9 +21,3 @@ def is_beside(sweep: SweepReading) -> bool:
 def warning(sweep: SweepReading) -> str:
     return (f"Another instrument, or a radio, seems to have played beside the sweep: {listed(list(sweep.at_two_pitches))} were heard at "
             "two pitches a semitone apart or more. No string is called false by this recording: sweep again when it is quiet.")
-
-
-def held_back(case: Case) -> Case:
-    """The same evidence of a false string, which here leaves one unsure and no more: a ring that is lost beside it decides as ever."""
-    evidence = tuple(with_say(one, OTHER_INSTRUMENT_SAY) for one in case.evidence)
-    return Case(OTHER_INSTRUMENT_SAY, evidence, could_tell=False)

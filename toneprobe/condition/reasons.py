@@ -7,7 +7,6 @@ from collections.abc import Collection, Sequence
 from toneprobe import limits
 from toneprobe.baseline.ripple_change import TOO_SHORT, RippleChange
 from toneprobe.condition.between_notches import LOOK_FIRST
-from toneprobe.condition.dead_score import Case
 from toneprobe.condition.doubt_words import (
     BRIGHT,
     coarse_ring,
@@ -19,7 +18,7 @@ from toneprobe.condition.doubt_words import (
     shift_from,
     shift_words,
 )
-from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Evidence, another_string, large_ones, strongest
+from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Case, Evidence, another_string, large_ones, strongest
 from toneprobe.condition.evidence_words import PITCH_MOVED_CENTS, Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
 from toneprobe.condition.few_astray import farthest_first, moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM

@@ -11,12 +11,11 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import PARTS
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.series_change import SeriesChange
-from toneprobe.condition.between_notches import held_by_mechanism
 from toneprobe.condition.common_cause import CommonCause, shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
-from toneprobe.condition.dead_score import Case, dead_case
-from toneprobe.condition.evidence import OF_THE_RING, another_string, large_ones, score, strongest
+from toneprobe.condition.dead_score import dead_case
+from toneprobe.condition.evidence import OF_THE_RING, Case, another_string, large_ones, score, strongest
 from toneprobe.condition.evidence_words import Told, keeps_ring
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
@@ -39,7 +38,7 @@ from toneprobe.condition.next_steps import (
     unsure_step,
     watch_step,
 )
-from toneprobe.condition.other_instrument import HELD_BACK, held_back
+from toneprobe.condition.other_instrument import HELD_BACK
 from toneprobe.condition.reasons import (
     case_reasons,
     is_hidden_by_room,
@@ -90,12 +89,14 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     fallen = fallen_case(against_others, ring, is_dead=(dead.strength or 0.0) >= limits.DECIDED)
     false = false_case(blamed, around.noise, hardly_rings=_hardly_rings(dead, blamed), has_fallen=fallen is not None)
     is_held_back = around.other_instrument and (false.strength or 0.0) >= limits.WATCHED
-    false = held_back(false) if is_held_back else false
+    if is_held_back:  # a lost ring beside it decides as ever
+        false = replace(false.with_say(limits.OTHER_INSTRUMENT_SAY), could_tell=False)
     if fallen:
         evidence = tuple(strongest([fallen, *dead.evidence]))
         dead = Case(max(fallen.strength, dead.strength or 0.0), evidence, dead.could_tell)  # a slipped pin makes no lost ring surer
     beside = pitch_against_others(now, around.level)
-    dead, false = (held_by_mechanism(case) if around.has_climbed else case for case in (dead, false))
+    if around.has_climbed:
+        dead, false = (case.with_say(limits.BETWEEN_NOTCHES_SAY) for case in (dead, false))
     verdict = _verdict(dead, false)
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
                 enlarged(change.series.moved_cents, around.noise.astray_scale), around.build.mechanism)
