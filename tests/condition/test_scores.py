@@ -20,7 +20,7 @@ from toneprobe.baseline.series_change import SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
-from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, weigh, with_say
+from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, with_say
 from toneprobe.condition.false_score import chi2_sigmas, false_case, of_tension
 from toneprobe.condition.next_steps import TECHNICIAN, slipping_step, unsteady_step
 from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, noise_for, sweep_noise
@@ -132,7 +132,7 @@ def test_partials_astray_that_lines_beside_a_single_pluck_explain_are_watched_an
 @pytest.mark.parametrize("se", [None, 0.0])
 def test_a_change_of_which_no_error_is_known_is_no_evidence(se):
     """Not known is not none, by which every change would be beyond doubt."""
-    assert weigh("decay", Figure(1.5, se), noticed=0.29, sureness_asked=3.0) is None
+    assert NOISE.weigh("decay", Figure(1.5, se)) is None
     assert dead_case(change(decay=Figure(1.5, se)), NOISE).could_tell is False
     assert of_tension(replace(change(), pitch_cents=Figure(-42.0, None))).known is False
 
@@ -455,7 +455,7 @@ def test_brightness_alone_is_watched_and_never_dead():
 ])
 def test_a_score_means_what_the_design_says(change_of, se, expected):
     """A listener misses a loss of up to a quarter of the ring (Tolonen & Järveläinen, J. AES 49 (2001)), and so ln(4/3) scores 50."""
-    case = weigh("decay", Figure(change_of, se), noticed=limits.DECAY_NOTICED, sureness_asked=3.0)
+    case = SweepNoise(3.0, UNKNOWN).weigh("decay", Figure(change_of, se))
     assert score(case.strength) == pytest.approx(expected, abs=0.01)
 
 

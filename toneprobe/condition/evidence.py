@@ -15,15 +15,21 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from toneprobe import limits
-from toneprobe.measure.figure import Figure
 
 TOGETHER = 4.0  # exponent: two pieces of equal strength are together a fifth stronger, 2^¼ (set: with less, many weak ones name a string)
 
 
 @dataclass(frozen=True)
 class Kind:
-    """What holds of all evidence of one kind. What is said of it stands in `evidence_words`, what to do in `next_steps`."""
+    """What holds of all evidence of one kind. Its sentences are in `evidence_words`, what to do in `next_steps`.
 
+    The first four are for `SweepNoise.weigh`; size and sureness of the kinds without `noticed` are worked out where they are found.
+    """
+
+    noticed: float = math.nan  # change of size 1, in its own unit
+    scale: str = ""  # the factor of `SweepNoise` on its error, "" for none
+    caution: float = 1.0  # factor on the sureness asked
+    most: float = math.inf  # the greatest strength it can have, see `with_say`
     view_of: str = ""  # of several views of one thing only the strongest is told
     is_log: bool = False  # its change is the natural log of a ratio
     most_after: float = math.inf  # what may stand after its ±, in its own unit: more could hide in what is wider
@@ -32,19 +38,19 @@ class Kind:
 
 RING, PARTIALS = "ring", "partials"
 KINDS: dict[str, Kind] = {
-    "decay": Kind(RING, is_log=True),
-    "decay_low": Kind(RING, is_log=True),
-    "decay_high": Kind(is_log=True),
-    "brightness": Kind(is_log=True, leaves_unsure=False),
-    "astray_cents": Kind(PARTIALS, most_after=limits.ASTRAY_GROSS_CENTS),
-    "two_astray": Kind(PARTIALS),
-    "one_astray": Kind(PARTIALS),
-    "beat_db": Kind(most_after=4.0),  # set
-    "pitch_walk": Kind(most_after=4.0),  # dB, set
-    "pitch_fall": Kind(most_after=limits.PITCH_FALL_CENTS),
-    "sinks": Kind(leaves_unsure=False),
+    "decay": Kind(limits.DECAY_NOTICED, "decay_scale", view_of=RING, is_log=True),
+    "decay_low": Kind(limits.DECAY_NOTICED, "decay_scale", view_of=RING, is_log=True),
+    "decay_high": Kind(limits.HIGHS_NOTICED, "high_scale", limits.HIGHS_CAUTION, is_log=True),
+    "brightness": Kind(limits.BRIGHTNESS_NOTICED, "brightness_scale", most=limits.BRIGHTNESS_SAY, is_log=True, leaves_unsure=False),
+    "astray_cents": Kind(view_of=PARTIALS, most_after=limits.ASTRAY_GROSS_CENTS),
+    "two_astray": Kind(view_of=PARTIALS),
+    "one_astray": Kind(view_of=PARTIALS),
+    "beat_db": Kind(limits.BEAT_NOTICED_DB, "beat_scale", most_after=4.0),  # set
+    "pitch_walk": Kind(limits.BEAT_NOTICED_DB, "beat_scale", most=limits.PITCH_WALK_SAY, most_after=4.0),  # dB, set
+    "pitch_fall": Kind(limits.PITCH_FALL_CENTS, "fall_scale", most=limits.PITCH_FALL_SAY, most_after=limits.PITCH_FALL_CENTS),
+    "sinks": Kind(limits.SINKS_CENTS, "sinks_scale", limits.SINKS_CAUTION, most=limits.SINKS_SAY, leaves_unsure=False),
     "common_beat": Kind(),
-    "stretch": Kind(is_log=True),
+    "stretch": Kind(limits.STRETCH_NOTICED, is_log=True),
     "fallen": Kind(),
 }
 OF_THE_RING, ASTRAY = (tuple(name for name, kind in KINDS.items() if kind.view_of == thing) for thing in (RING, PARTIALS))
@@ -96,14 +102,6 @@ def another_string(pieces: Iterable[Evidence]) -> Evidence | None:
 def with_say(piece: Evidence | None, most: float) -> Evidence | None:
     """The piece with no more to say than that, in strength; as large and as sure as it was."""
     return replace(piece, most=min(piece.most, most)) if piece else None
-
-
-def weigh(kind: str, change: Figure, *, noticed: float, sureness_asked: float, scale: float = 1.0) -> Evidence | None:
-    """Evidence of a change, positive is worse; None where it or its error is not known. scale: how much more this sweep scatters than `se`
-    says."""
-    if not change.known or not change.se:
-        return None
-    return Evidence(kind, change.value / noticed, change.value / (scale * change.se * sureness_asked), change.value, scale * change.se)
 
 
 def together(pieces: Iterable[Evidence | None]) -> float | None:

@@ -16,7 +16,7 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.series_change import SeriesChange, cut_chi2
-from toneprobe.condition.evidence import Case, Evidence, strongest, together, weigh, with_say
+from toneprobe.condition.evidence import KINDS, Case, Evidence, strongest, together, with_say
 from toneprobe.condition.few_astray import few_astray
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
@@ -118,36 +118,28 @@ def _less_usual(ripple: Figure, noise: SweepNoise) -> Figure:
 
 def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
     """From one pluck watched and never false: what else sounded, or how that pluck fell out, may swing all its partials once."""
-    piece = weigh("beat_db", own_ripple(change, noise), noticed=limits.BEAT_NOTICED_DB, sureness_asked=noise.sureness_asked,
-                  scale=noise.beat_scale)
+    piece = noise.weigh("beat_db", own_ripple(change, noise))
     return with_say(piece, limits.ONE_PLUCK_RIPPLE_SAY) if change.ripple.is_of_one_pluck else piece
 
 
 def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
     """Watched and never false: a loose pin, disc or lever does it, and another string would not mend that."""
-    piece = weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise), noticed=limits.BEAT_NOTICED_DB,
-                  sureness_asked=noise.sureness_asked, scale=noise.beat_scale)
-    return with_say(piece, limits.PITCH_WALK_SAY)
+    return noise.weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise))
 
 
 def _sinks(change: Change, noise: SweepNoise) -> Evidence | None:
     """Watched and never false: worn nylon does it, what holds the string, or a harder pluck. Its size is in cents, its sureness that of the
     ratio: a hand twice as hard makes many cents of many and few of few."""
-    sinking = change.sinking
-    piece = weigh("sinks", sinking.log_ratio, noticed=1.0, sureness_asked=noise.sureness_asked,
-                  scale=limits.SINKS_CAUTION * noise.sinks_scale)
-    if piece is None:
-        return None
-    more_cents = sinking.now_cents - sinking.fresh_cents
-    return with_say(replace(piece, size=more_cents / limits.SINKS_CENTS, change=more_cents, se=None), limits.SINKS_SAY)
+    more_cents = change.sinking.now_cents - change.sinking.fresh_cents
+    piece = noise.weigh("sinks", change.sinking.log_ratio)
+    return replace(piece, size=more_cents / KINDS["sinks"].noticed, change=more_cents, se=None) if piece else None
 
 
 def _pitch_fall(change: Change, noise: SweepNoise) -> Evidence | None:
     """Watched and never false: what holds the string gives way. What most strings of the sweep fell by is not its own."""
     fall = change.pitch_fall.beyond_fresh
     own = Figure(fall.value - noise.fall_centre_cents, fall.se) if fall.known else fall
-    piece = weigh("pitch_fall", own, noticed=limits.PITCH_FALL_CENTS, sureness_asked=noise.sureness_asked, scale=noise.fall_scale)
-    return with_say(piece, limits.PITCH_FALL_SAY)
+    return noise.weigh("pitch_fall", own)
 
 
 def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
@@ -162,7 +154,7 @@ def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
     confirmed = like_hands(change.hand) and min(change.n_now, change.n_fresh) > 1
     share = limits.STRETCH_CAUTION if confirmed else 1.0  # of the error of one: two that agree are known better, and so it is told
     se = hypot(share * noise.stretch_scale * stretch.se, tension.se)  # what tension does not explain all plucks share
-    piece = weigh("stretch", Figure(agreed, se), noticed=limits.STRETCH_NOTICED, sureness_asked=noise.sureness_asked)
+    piece = noise.weigh("stretch", Figure(agreed, se))
     n_of_lesser = change.n_now if paired < 0.0 else change.n_fresh
     return with_say(piece, limits.SUM_TONES_SAY) if n_of_lesser == 1 else piece
 

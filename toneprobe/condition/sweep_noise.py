@@ -18,7 +18,7 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.robust import middle, middle_of_most
-from toneprobe.condition.evidence import sureness_asked
+from toneprobe.condition.evidence import KINDS, Evidence, sureness_asked
 from toneprobe.measure.figure import Figure
 from toneprobe.medians import MEDIAN_OF_NORMAL
 
@@ -53,6 +53,15 @@ class SweepNoise:
     fall_centre_cents: float = 0.0  # what most strings fell by from their first pluck to their last, as in a room that warms
     fall_scale: float = 1.0
     sinks_scale: float = 1.0
+
+    def weigh(self, kind: str, change: Figure) -> Evidence | None:
+        """Evidence of a change (positive is worse) in this noise; None where the change or its error is not known."""
+        if not change.known or not change.se:
+            return None
+        of_it = KINDS[kind]
+        se = getattr(self, of_it.scale) * change.se if of_it.scale else change.se
+        sureness = change.value / (se * (of_it.caution * self.sureness_asked))
+        return Evidence(kind, change.value / of_it.noticed, sureness, change.value, se, of_it.most)
 
 
 def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_to: SweepNoise | None = None,
