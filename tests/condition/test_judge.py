@@ -481,8 +481,9 @@ def test_unsure_strings_say_that_they_are_to_be_plucked_again(judged, drawn):
     judgement = judged(how=drawn.DrawnSweep(n_each=1, takes=drawn.Takes(partial_decay=0.8, string_decay=0.5)))
     steps = {c.next_step for c in judgement.conditions if c.verdict == "unsure"}
     assert steps == {"Pluck three times more, with the neighbours damped, and let it ring."}  # one for all: no name in it
-    coarse = [c for c in judgement.conditions if c.verdict == "unsure" and "known only to ±" in c.reasons[0]]
-    assert coarse and all(c.reasons[0] == coarse_ring([c.changes["ring"]], c.n_plucks) for c in coarse)  # pages tell them in one by that
+    coarse = [c for c in judgement.conditions if c.is_ring_coarse]  # pages tell them in one
+    assert coarse and all(c.reasons[0] == coarse_ring([c.changes["ring"]], c.n_plucks) for c in coarse)
+    assert not any("known only to ±" in c.reasons[0] for c in judgement.conditions if not c.is_ring_coarse)
 
 
 def test_a_sweep_without_any_pluck_is_judged_unheard(judged, harp):

@@ -8,6 +8,7 @@ import pytest
 from rich.console import Console
 
 from toneprobe.condition.context import FRESH, NOW
+from toneprobe.condition.doubt_words import coarse_ring
 from toneprobe.condition.next_steps import unsure_step
 from toneprobe.measure.figure import Figure
 from toneprobe.report.page import sweep_page
@@ -46,15 +47,16 @@ def test_a_reason_with_many_doubts_is_told_once(facts):
     a sixth something else of as many per cent: each is told by itself. By hand: ± is twice the error in per cent, of a ring as fresh."""
     doubts, other = {"1D": 52, "4A": 43, "5G": 57, "6D": 46}, {"2C": 41, "2D": 50}
 
-    def unsure(one, doubt, n_plucks, reason="From {} its ring is known only to ± {} %, so a dead string might pass for a fine one."):
-        text = reason.format("one pluck" if n_plucks == 1 else f"{n_plucks} plucks", doubt)
-        return replace(one, verdict="unsure", n_plucks=n_plucks, reasons=(text,), changes={"ring": Figure(0.0, doubt / 200.0)})
+    def unsure(one, doubt, n_plucks, reason=""):
+        ring = Figure(0.0, doubt / 200.0)
+        return replace(one, verdict="unsure", n_plucks=n_plucks, reasons=(reason or coarse_ring([ring], n_plucks),), changes={"ring": ring},
+                       is_ring_coarse=not reason)
 
     told = {one.string: unsure(one, doubts[one.string], 1) for one in facts.conditions if one.string in doubts}
     group, = sweep_view(replace(facts, conditions=judged_as(facts, told))).not_judged
     shared = "From one pluck its ring is known only to ± 43 to 57 %, so a dead string might pass for a fine one."
     assert group.reasons == (("All of these", shared),)
-    told |= {one.string: unsure(one, 41, 2) if one.string == "2C" else unsure(one, 50, 1, "Heard in {} with hum of ± {} %.")
+    told |= {one.string: unsure(one, 41, 2) if one.string == "2C" else unsure(one, 50, 1, "Heard in one pluck with hum of ± 50 %.")
              for one in facts.conditions if one.string in other}
     group, = sweep_view(replace(facts, conditions=judged_as(facts, told))).not_judged
     assert group.reasons == (("1D, 4A and 2 more", shared), ("2D", "Heard in one pluck with hum of ± 50 %."),

@@ -57,4 +57,4 @@ def judged_before_condition(condition: Condition, call: Said) -> Condition:
     reason = (f"It was last {call.words}, set to another note than now, before it got its baseline at this one: what it had lost by then "
               "is not heard here, so that verdict stands.")
     return replace(condition, verdict="unsure", dead_score=None, false_score=None, reasons=(reason,), next_step=step.text,
-                   step_kind=step.kind, is_wavering_open=False)
+                   step_kind=step.kind, is_wavering_open=False, is_ring_coarse=False)

@@ -258,6 +258,11 @@ def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
     return [f"{capital(text)}{'' if text.endswith('.') else '.'}" for text in found]
 
 
+def is_left_open_by_its_ring(dead: Case, false: Case, told: Told) -> bool:
+    """Whether how coarsely its ring is known comes first among the reasons of an unsure string."""
+    return told.ring.known and unsure_reasons(dead, false, told)[0] == coarse_ring([told.ring], told.change.n_now)
+
+
 def is_hidden_by_room(dead: Case, told: Told) -> bool:
     """Whether it is the room for which nobody can say how much of its ring the string lost."""
     return told.ring.known and not dead.could_tell and told.change.decay.heard_share < limits.HIDDEN_BY_ROOM

@@ -71,4 +71,5 @@ class Condition:
     step_kind: str = ""  # what kind of step the next one is, one of `next_steps.KINDS`
     is_wavering_open: bool = False  # of a sound string: whether it wavers, at all or slowly, could not be told
     rests_on_upper_partials: bool = False  # of a dead, false or watched one: their decay decided, and not the ring
+    is_ring_coarse: bool = False  # of an unsure one: its first reason is how coarsely its ring is known (`doubt_words.coarse_ring`)
     partials_moved: PartialsMoved | None = None  # None where too few were compared, and in sweeps stored before it was kept

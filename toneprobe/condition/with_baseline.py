@@ -42,6 +42,7 @@ from toneprobe.condition.other_instrument import HELD_BACK
 from toneprobe.condition.reasons import (
     case_reasons,
     is_hidden_by_room,
+    is_left_open_by_its_ring,
     leaves_wavering_open,
     off_as_when_fresh,
     out_of_tune,
@@ -113,6 +114,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
         step.text, now.figures, fresh.figures, _changes(against_others, told, around.noise), step.kind,
         is_wavering_open=verdict == "sound" and leaves_wavering_open(change.ripple),
         rests_on_upper_partials=verdict not in ("sound", "unsure") and rests_on_upper_partials((dead, false)),
+        is_ring_coarse=verdict == "unsure" and not beside_note and is_left_open_by_its_ring(dead, false, told),
         partials_moved=_partials_moved(change.series, around.noise),
     )
 

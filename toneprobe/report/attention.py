@@ -24,7 +24,7 @@ from toneprobe.report.glossary import (
     RECORD_AGAIN,
     REMEDIES,
 )
-from toneprobe.report.series import UNKNOWN, last_said
+from toneprobe.report.series import last_said
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import first_sentence, fresh_already, had_time_step, settled_step
 
@@ -54,7 +54,7 @@ class NotJudged:
         of: dict[object, list[StringView]] = {}
         for one in self.strings if self.state == "unsure" else ():
             if one.brief:
-                of.setdefault(one.condition.n_plucks if _is_of_coarse_ring(one) else one.brief, []).append(one)
+                of.setdefault(one.condition.n_plucks if one.condition.is_ring_coarse else one.brief, []).append(one)
         everyone = "All strings" if self.is_all else "All of these"
         return tuple((everyone if 1 < len(ones) == len(self.strings) else
                       listed(as_strings([one.name for one in ones], at_start=True), MOST_OF_A_REASON), _in_one(ones))
@@ -156,17 +156,12 @@ def _names(strings: Iterable[StringView]) -> str:
     return ", ".join(as_strings(one.name for one in strings))
 
 
-def _is_of_coarse_ring(one: StringView) -> bool:
-    """Whether it is unsure by how finely its ring is known, and by nothing before that."""
-    ring, reasons = one.condition.changes.get("ring", UNKNOWN), one.condition.reasons
-    return ring.se is not None and reasons[0] == coarse_ring([ring], one.condition.n_plucks)
-
-
 def _in_one(strings: Sequence[StringView]) -> str:
     """The reason that these share; where that is how finely their rings are known, from the least to the most."""
     first = strings[0]
-    rings = [one.condition.changes["ring"] for one in strings] if _is_of_coarse_ring(first) else []
-    return coarse_ring(rings, first.condition.n_plucks) if rings else first.brief
+    if not first.condition.is_ring_coarse:
+        return first.brief
+    return coarse_ring([one.condition.changes["ring"] for one in strings], first.condition.n_plucks)
 
 
 def _in_short(strings: Sequence[StringView]) -> str:
