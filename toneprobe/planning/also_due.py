@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from toneprobe.days import day_text
-from toneprobe.fittings import Fitting, first_day_text, material_of, on_now
+from toneprobe.fittings import Fitting, first_day_text, material_of
 from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, as_strings, one_after_another
 from toneprobe.planning.bag import TOGETHER
@@ -30,15 +30,11 @@ def plan_settling(situation: Situation, needs: Iterable[Need], *, late: Collecti
     and creeps as a new string does."""
     changing = {need.spec.name for need in needs if need.kind != "stand-in" or need.spec.name not in late}
     tasks = []
-    for name, fitting in on_now(situation.fittings).items():
+    for name, fitting in situation.fitted.items():
         found = situation.settling.get(name)
-        if name in changing:
-            continue
-        if found is not None and found.state != "settled":
-            tasks.append(_settling_task(name, found, situation))
-        elif found is None and (task := _unchecked_task(name, fitting, situation)) is not None:
-            tasks.append(task)
-    return tuple(tasks)
+        if name not in changing and (found is None or found.state != "settled"):
+            tasks.append(_settling_task(name, found, situation) if found else _unchecked_task(name, fitting, situation))
+    return tuple(task for task in tasks if task is not None)
 
 
 def plan_sweep(situation: Situation) -> tuple[Task, ...]:
@@ -54,13 +50,12 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     fresh_enough = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0] + situation.habits.sweep_every_days)
     if last is not None and last >= fresh_enough and (today - last).days <= situation.habits.sweep_every_days:
         return ()
-    by = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0])
-    late = today > situation.on - WEEK
-    instead = f"sweep today all the same, to know which strings to nurse; {_still_changed(situation)}" if late else ""
-    when = FINDS_CHANGED
-    if today > situation.on - timedelta(days=PLAN_AHEAD_DAYS[1]):
-        when = "" if late else f"of what it finds, {_still_changed(situation)}"
-    reason = "; ".join(part for part in (why_sweep(situation), when) if part)
+    by, late = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0]), today > situation.on - WEEK
+    reason, instead = f"{why_sweep(situation)}; {FINDS_CHANGED}", ""
+    if late:
+        reason, instead = why_sweep(situation), f"sweep today all the same, to know which strings to nurse; {_still_changed(situation)}"
+    elif today > situation.on - timedelta(days=PLAN_AHEAD_DAYS[1]):
+        reason = f"{why_sweep(situation)}; of what it finds, {_still_changed(situation)}"
     return (Task("sweep", max(today, by), (), "record a sweep", reason, is_late=late, instead=instead, is_recording=True),)
 
 
@@ -90,11 +85,11 @@ def plan_check(situation: Situation, tasks: Iterable[Task]) -> tuple[Task, ...]:
         return ()
     names = tuple(spec.name for spec in situation.instrument.strings if any(spec.name in rests_on[task] for task in first))
     due = min(task.starts_on for task in first)
-    others_go = any(_is_order(task) and task.do_by == situation.today for task in rests_on) and due - situation.today <= TOGETHER
+    others_go = any(task.is_order and task.do_by == situation.today for task in rests_on) and due - situation.today <= TOGETHER
     by = situation.today if others_go else max(situation.today, due - timedelta(days=1))
     times = "three times each" if len(names) > 1 else "three times"
     again = f"pluck {', '.join(as_strings(names))} again, {times}, with the neighbours damped, and give it to 'toneprobe sweep'"
-    same_day = "" if by < due else f". {'Order' if any(_is_order(task) for task in first if task.starts_on == due) else 'Change'} only then"
+    same_day = "" if by < due else f". {'Order' if any(task.is_order for task in first if task.starts_on == due) else 'Change'} only then"
     return (Task("check", by, names, f"first {again}" if same_day else again,
                  f"one sweep alone says so, of few plucks: check it before you spend money{same_day}", is_recording=True),)
 
@@ -119,10 +114,6 @@ def record_together(tasks: Iterable[Task]) -> tuple[Task, ...]:
 def _to_change(task: Task) -> tuple[str, ...]:
     """The strings that an order or a change still to be made is for."""
     return task.strings if task.kind == "change" and not task.is_late else task.to_change
-
-
-def _is_order(task: Task) -> bool:
-    return task.kind in ("order", "stock")
 
 
 def plan_regulation(situation: Situation, changes: Iterable[Task]) -> tuple[Task, ...]:

@@ -9,7 +9,6 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from toneprobe.commands import fresh_for
-from toneprobe.fittings import on_now
 from toneprobe.phrases import as_strings, one_after_another
 from toneprobe.planning.changes import Need
 from toneprobe.planning.situation import Situation, Task
@@ -54,7 +53,7 @@ def _three(names: Sequence[str]) -> str:
 
 def _again_on(name: str, situation: Situation) -> date:
     """A few days after the last sweep that heard what is on; today where none did."""
-    fitting, heard = on_now(situation.fittings).get(name), situation.heard_on.get(name)
+    fitting, heard = situation.fitted.get(name), situation.heard_on.get(name)
     if heard is None or (fitting and fitting.fitted_on and heard < fitting.fitted_on):
         return situation.today
     return min(max(situation.today, heard + FEW_DAYS), situation.on)

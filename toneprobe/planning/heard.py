@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from datetime import date
 
 from toneprobe.days import day_text
-from toneprobe.fittings import on_now
 from toneprobe.phrases import as_strings, count_of, one_after_another, was_or_were
 from toneprobe.planning.situation import Situation
 
@@ -18,8 +17,8 @@ FEW = 4  # as many strings are named, more are counted
 
 def strings_on(situation: Situation) -> tuple[str, ...]:
     """The strings of the harp from the top, without positions that are known to be empty."""
-    on, logged = on_now(situation.fittings), {one.string for one in situation.fittings}
-    return tuple(spec.name for spec in situation.instrument.strings if spec.name in on or spec.name not in logged)
+    logged = {one.string for one in situation.fittings}
+    return tuple(spec.name for spec in situation.instrument.strings if spec.name in situation.fitted or spec.name not in logged)
 
 
 def finds_nothing(situation: Situation) -> bool:
@@ -76,7 +75,7 @@ def since_words(name: str, situation: Situation) -> str:
 
 def unjudged(situation: Situation) -> tuple[str, ...]:
     """The strings of which no sweep could say whether they want changing. Stand-ins and strings still settling have tasks of their own."""
-    on = on_now(situation.fittings)
+    on = situation.fitted
     own = [name for name in strings_on(situation) if name not in on or not on[name].is_stand_in]
     return tuple(name for name in own if name not in situation.fresh and _why_open(name, situation) is not None)
 
@@ -107,7 +106,7 @@ def _why_open(name: str, situation: Situation) -> str | None:
 
 def _missed_words(missed: Sequence[str], situation: Situation) -> str:
     """ "18 were last heard on 28 September 2026, 2A never"."""
-    on = on_now(situation.fittings)
+    on = situation.fitted
     days = {name: situation.heard_on[name] for name in missed if name in situation.heard_on}
     days = {name: day for name, day in days.items() if name not in on or (on[name].fitted_on or day) <= day}  # else it was the one before
     never = [name for name in missed if name not in days]

@@ -44,18 +44,13 @@ def write_reminders(plan: Plan, *, harp: str, now: datetime, harp_option: str = 
     engagement = _identity(harp, own_day, "engagement")
     calendar.add_component(_entry(f"{harp}: engagement", for_harp(_on_the_day(plan), harp_option), plan.on, engagement, stamp, sequence))
     for task, parts in zip(plan.tasks, _parts(plan), strict=True):
-        identity = _identity(harp, own_day if _is_of_one_day(task) else month, *parts)
+        identity = _identity(harp, own_day if task.is_too_late else month, *parts)
         summary, description = (for_harp(text, harp_option) for text in (_summary(harp, task, plan.on), _description(plan, task)))
         entry = _entry(summary, description, task.starts_on, identity, stamp, daily_sequence if task.daily_from else sequence)
         if task.daily_from and task.daily_from < task.do_by:
             entry.add("rrule", {"freq": "daily", "until": task.do_by})  # a date as dtstart is one: RFC 5545, 3.3.10
         calendar.add_component(entry)
     return calendar.to_ical()
-
-
-def _is_of_one_day(task: Task) -> bool:
-    """What is left for that engagement alone."""
-    return task.is_late and not task.is_for_afterwards
 
 
 def _parts(plan: Plan) -> list[tuple[str, ...]]:
@@ -97,7 +92,7 @@ def _summary(harp: str, task: Task, on: date) -> str:
 def _description(plan: Plan, task: Task) -> str:
     lines = [task.reason]
     lines += [task.latest] if task.latest else []
-    lines += [f"{'Instead: ' if task.is_late and not task.is_for_afterwards else ''}{task.instead}"] if task.instead else []
+    lines += [f"{'Instead: ' if task.is_too_late else ''}{task.instead}"] if task.instead else []
     lines += ["Caution: " + " ".join(plan.cautions)] if task.kind in ("change", "consider") else []
     return "\n".join(map(capital, lines))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
 from toneprobe.condition import Condition
 from toneprobe.days import day_text
@@ -41,12 +42,17 @@ class Situation:
     bare: Mapping[str, str] = field(default_factory=dict)  # new strings that wait for their fresh baseline: what each lacks yet, "" nothing
     fresh_on: Mapping[str, date] | None = None  # the day of its fresh baseline, of the strings on that have one; None: not asked for
 
-    @property
+    @cached_property
+    def fitted(self) -> dict[str, Fitting]:
+        """The string that is on each position."""
+        return on_now(self.fittings)
+
+    @cached_property
     def strung(self) -> Instrument:
         """The instrument with the materials that its owner keeps on it."""
         return as_strung(self.instrument, self.fittings)
 
-    @property
+    @cached_property
     def on_the_way(self) -> tuple[Coming, ...]:
         """What is ordered and has not come yet, the first expected first."""
         return coming_spares(self.spares, self.strung, today=self.today, habits=self.habits)
@@ -58,7 +64,7 @@ class Situation:
 
     def settle_time(self, material: str | None) -> SettleTime:
         """How long before the engagement a string of that material must be on."""
-        on = on_now(self.fittings)
+        on = self.fitted
         foretold = {on[string].id: one.settled.likely for string, one in self.settling.items()
                     if string in on and not on[string].is_stand_in and one.state == "settling" and one.n_intervals and one.settled}
         return settle_time(material, own_settle_days(self.fittings, {**foretold, **self.settled_days}, self.instrument), self.habits)
@@ -94,6 +100,15 @@ class Task:
         return self.is_late and self.kind == "stock"
 
     @property
+    def is_too_late(self) -> bool:
+        """It is too late for it before the engagement, and something else is to be done instead."""
+        return self.is_late and self.kind != "stock"
+
+    @property
+    def is_order(self) -> bool:
+        return self.kind in ("order", "stock")
+
+    @property
     def latest(self) -> str:
         """ "Latest 28 January 2027.", "" where it is shown under its last day."""
         return f"Latest {day_text(self.do_by)}." if self.best_by else ""
@@ -118,7 +133,7 @@ class Plan:
     @property
     def late(self) -> tuple[Task, ...]:
         """What can no longer be done in time for the engagement."""
-        return tuple(task for task in self.tasks if task.is_late and not task.is_for_afterwards)
+        return tuple(task for task in self.tasks if task.is_too_late)
 
     @property
     def afterwards(self) -> tuple[Task, ...]:
