@@ -8,7 +8,7 @@ from made_up_report import TODAY, evidence_of, fitting_of
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.report.compare import comparison_view
-from toneprobe.report.figures import narrow_season_picture, season_picture
+from toneprobe.report.figures import MIDDLE, NARROW, season_picture
 from toneprobe.report.glossary import REMEDIES
 from toneprobe.report.life import life_view
 from toneprobe.report.page import comparison_page, life_page, season_page
@@ -132,7 +132,7 @@ def test_a_season_calls_it_fresh(facts, restrung):
     _, history = restrung
     season = season_view(facts.harp, facts.instrument, history, span=(date(2025, 1, 1), TODAY))
     assert next(one for one in season.strings if one.name == "6D").verdicts == ((APRIL, "dead"), (TODAY, "fresh"))
-    figure = season_picture(season)
+    figure = season_picture(season, MIDDLE.width)
     key = {text.get_text() for axes in figure.axes[1:] for text in axes.texts}
     assert key == {"dead", "fresh"} and "fresh" in season_page(season)
     at = [(line.get_label(), *line.get_xdata()) for line in figure.axes[0].lines if len(line.get_xdata()) == 1]
@@ -145,15 +145,14 @@ def test_remedies_name_what_works():
     assert "'toneprobe sweep' with --fresh-for" in REMEDIES["unrated"]
 
 
-@pytest.mark.parametrize(("draw", "shown"), [(season_picture, ["1 Jan", "1 Mar", "1 Dec"]),
-                                             (narrow_season_picture, ["1 Mar", "1 Dec"])])
-def test_a_season_is_labelled_with_the_days_of_its_sweeps(facts, draw, shown):
+@pytest.mark.parametrize(("layout", "shown"), [(MIDDLE, ["1 Jan", "1 Mar", "1 Dec"]), (NARROW, ["1 Mar", "1 Dec"])])
+def test_a_season_is_labelled_with_the_days_of_its_sweeps(facts, layout, shown):
     """Of five days the last always, and before it those with room: a label of five letters, 7.2 units each, and 8 between two are 44 units,
     which are 29 days of the wide picture's 387 and 83 of the narrow one's (counted by hand)."""
     known = next(one for one in facts.conditions if one.string == "5G")
     days = [date(2024, 1, 1), date(2024, 2, 5), date(2024, 2, 9), date(2024, 3, 1), date(2024, 12, 1)]
     season = season_view("A", facts.instrument, [StoredCondition(n, day, None, known) for n, day in enumerate(days)],
                          span=(date(2024, 1, 1), date(2024, 12, 31)))
-    words = {text.get_text(): text.get_position()[0] for text in draw(season).axes[0].texts}
+    words = {text.get_text(): text.get_position()[0] for text in season_picture(season, layout.width).axes[0].texts}
     assert [word for word in words if word in ("1 Jan", "5 Feb", "9 Feb", "1 Mar", "1 Dec")] == shown
     assert words["1 Dec"] == date(2024, 12, 1).toordinal()

@@ -32,17 +32,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.phrases import as_string, capital
 from toneprobe.plain_file import write_whole
 from toneprobe.report.compare import ComparedString, ComparisonView
-from toneprobe.report.figures import (
-    MIDDLE,
-    NARROW,
-    WIDE,
-    harp_alone,
-    inline_svg,
-    lanes_picture,
-    narrow_season_picture,
-    season_picture,
-    tall_lanes_picture,
-)
+from toneprobe.report.figures import MIDDLE, NARROW, WIDE, harp_alone, inline_svg, lanes_picture, season_picture, tall_lanes_picture
 from toneprobe.report.glossary import FINE_BUT_FELL, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
 from toneprobe.report.marks import mark_svg, mark_symbols
@@ -86,8 +76,8 @@ def life_page(view: LifeView, *, made_on: date | None = None, home: str = "") ->
 def season_page(view: SeasonView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None) -> str:
     """Which strings aged and which were changed between two days. `lives` as of `sweep_page`."""
     words = f"Verdict of each sweep for each string. {view.headline}"
-    pictures = {name: Markup(inline_svg(draw(view), words, f"season-{name}"))
-                for name, draw in (("wide", season_picture), ("narrow", narrow_season_picture))}
+    pictures = {name: Markup(inline_svg(season_picture(view, layout.width), words, f"season-{name}"))
+                for name, layout in (("wide", MIDDLE), ("narrow", NARROW))}
     is_due = any(one.last and one.last.verdict in CONDEMNING for one in view.strings)
     return _render("season.html", made_on, home=home, lives=lives or {}, view=view, pictures=pictures,
                    cautions=cautions_of(view.word) if is_due else ())

@@ -5,7 +5,7 @@
     tall_lanes_picture(view)                      the second for phones
     with sketcher() as sketch                     one string, four small pictures as SVG for a page
     string_picture(view, name)                    the four of them on one sheet
-    season_picture(view), narrow_season_picture(view)   a year, string by string; the second for phones
+    season_picture(view, width)                   a year, string by string
     save_figure(figure, path)                     PNG, SVG or PDF by the path's ending
     inline_svg(figure, label)                     SVG text for a page, coloured by the page's style sheet
 """
@@ -13,7 +13,7 @@
 from toneprobe.report.figures.harp import harp_alone, harp_picture, lanes_picture
 from toneprobe.report.figures.inline import inline_svg
 from toneprobe.report.figures.saving import save_figure
-from toneprobe.report.figures.season import narrow_season_picture, season_picture
+from toneprobe.report.figures.season import season_picture
 from toneprobe.report.figures.sheet import string_picture
 from toneprobe.report.figures.small import sketcher
 from toneprobe.report.figures.strings import MIDDLE, NARROW, WIDE

@@ -19,7 +19,7 @@ ROW, LINE, MARK, GAP = 20.0, 24.0, 10.0, 18.0
 
 @dataclass(frozen=True)
 class Entry:
-    """One word of the key, the marks before it, one over the other, and the line under them: "thick", "thin", "dotted" or ""."""
+    """One word of the key, the marks before it, drawn on top of each other, and the line under them: "thick", "thin", "dotted" or ""."""
 
     word: str
     marks: tuple[str, ...] = ()
@@ -35,8 +35,8 @@ class Entry:
 
 
 def harp_entries(harp: Harp) -> list[Entry]:
-    """For strings drawn as lines: those that are well are thin and carry no mark; then C and F."""
-    strings = [one.one for one in harp.drawn]
+    """For strings drawn as lines: thin and without a mark where all is well; then C and F."""
+    strings = [one.string for one in harp.drawn]
     told = []
     for verdict in sorted({one.verdict for one in strings}, key=VERDICTS.index):
         is_plain = harp.is_plain(verdict)
@@ -50,12 +50,8 @@ def mark_entries(strings: Sequence[StringView]) -> list[Entry]:
     return [Entry(_word(verdict, strings), (verdict,)) for verdict in sorted({one.verdict for one in strings}, key=VERDICTS.index)]
 
 
-def state_entries(states: Sequence[str]) -> list[Entry]:
-    """For states without their strings; a string whose baseline the sweep is has a dot in its circle."""
-    return [Entry(verdict_word(state), marks_of(state)) for state in states]
-
-
 def marks_of(state: str) -> tuple[str, ...]:
+    """The marks of a state, drawn on top of each other: "fresh" is a dot in the circle of a string without a verdict."""
     return ("unrated", "sound") if state == FRESH else (state,)
 
 
@@ -73,7 +69,7 @@ def draw_key(figure: Figure, rows: Sequence[Sequence[Entry]], left: float, botto
     """The rows, the last at the bottom."""
     width, _ = figure.get_size_inches() * 72.0
     height = ROW * len(rows)
-    axes = plain_axes(figure, (left, bottom, width - left, height), Scale(0, width - left, [], []), Scale(0, height, [], []))
+    axes = plain_axes(figure, (left, bottom, width - left, height), Scale(0, width - left), Scale(0, height))
     for nth, row in enumerate(reversed(rows)):
         x, y = 0.0, ROW * (nth + 0.5)
         for entry in row:
