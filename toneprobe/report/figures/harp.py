@@ -1,6 +1,6 @@
-"""The whole harp in one picture: every string in its place, and below it how each stands against fresh, figure by figure.
+"""The whole harp in one picture: every string in its place, and below it a lane for each figure against fresh.
 
-On a page the two are pictures of their own, the harp first, since it answers which strings need attention.
+A page shows the two as separate pictures, the harp first: it answers which strings need attention.
 """
 
 from __future__ import annotations
@@ -11,20 +11,20 @@ from dataclasses import replace
 from matplotlib.figure import Figure
 
 from toneprobe.report.figures.key import ROW, draw_key, harp_entries, key_rows, mark_entries
-from toneprobe.report.figures.lanes import Lane, draw_lane, drawn_lanes, lanes_key
+from toneprobe.report.figures.lanes import draw_lane, drawn_lanes, lanes_key
 from toneprobe.report.figures.look import HEAD_SIZE, INK, LETTER, LINE_HEIGHT, Scale, name_lines, new_figure, plain_axes, write
 from toneprobe.report.figures.strings import WIDE, Harp, Layout, draw_harp, harp_of, name_look
 from toneprobe.report.view import SweepView
 
 LEFT, RIGHT, FOOT = 48.0, 6.0, 8.0
-LANE, OVER, NAMES, UPRIGHT_NAMES = 104.0, 30.0, 20.0, 28.0  # a lane, what stands over it, and below it
+LANE, OVER, NAMES, UPRIGHT_NAMES = 104.0, 30.0, 20.0, 28.0  # heights: a lane, the room over it, the names below it
 HEAD_LINE = 22.0
-UPRIGHT_UNDER = 2.6 * LETTER  # room for a string's name below which it is written upright
+UPRIGHT_UNDER = 2.6 * LETTER  # a string's name that has less room is written upright
 
 
 def harp_picture(view: SweepView) -> Figure:
-    """All in one, for a file: harp and day, every string, its figures, the key. 1024 units wide."""
-    lanes, step = drawn_lanes(view.strings), _step(view, WIDE)
+    """All in one, for a file 1024 units wide: harp and day, every string, its figures, the key."""
+    step = _step(view, WIDE)
     layout = replace(WIDE, left=LEFT + 0.6 * step, right=RIGHT + 0.6 * step)  # each string over its marks
     harp = harp_of(view.strings, layout)
     rows = key_rows(harp_entries(harp), layout.width - 16)
@@ -32,7 +32,7 @@ def harp_picture(view: SweepView) -> Figure:
     below = FOOT + ROW * len(rows) + _lanes_height(view, layout)
     figure = new_figure(layout.width, below + harp.height + HEAD_LINE * (len(told) + 1) + 8)
     _draw_harp(figure, harp, layout, below)
-    _draw_lanes(figure, view, lanes, layout, FOOT + ROW * len(rows))
+    _draw_lanes(figure, view, layout, FOOT + ROW * len(rows))
     draw_key(figure, rows, 8, FOOT)
     _write_head(figure, told, f"Sweep of {view.day}: {view.headline}")
     return figure
@@ -50,19 +50,18 @@ def harp_alone(view: SweepView, layout: Layout) -> Figure:
 
 def lanes_picture(view: SweepView, layout: Layout) -> Figure | None:
     """How every string stands against fresh; None where none can be compared."""
-    lanes = drawn_lanes(view.strings)
-    if not lanes:
+    if not drawn_lanes(view.strings):
         return None
     rows = key_rows(mark_entries(view.strings), layout.width - LEFT)
     figure = new_figure(layout.width, ROW * len(rows) + _lanes_height(view, layout))
-    _draw_lanes(figure, view, lanes, layout, ROW * len(rows))
+    _draw_lanes(figure, view, layout, ROW * len(rows))
     draw_key(figure, rows, LEFT, 0)
     return figure
 
 
 def _draw_harp(figure: Figure, harp: Harp, layout: Layout, bottom: float) -> None:
-    box = (0.0, bottom, layout.width, harp.height)
-    draw_harp(plain_axes(figure, box, Scale(0.0, layout.width, [], []), Scale(0.0, harp.height, [], [])), harp, layout)
+    axes = plain_axes(figure, (0.0, bottom, layout.width, harp.height), Scale(0.0, layout.width), Scale(0.0, harp.height))
+    draw_harp(axes, harp, layout)
 
 
 def _step(view: SweepView, layout: Layout) -> float:
@@ -88,12 +87,12 @@ def _key_height(view: SweepView, layout: Layout) -> float:
     return LINE_HEIGHT * len(_key_lines(view, layout)) + 10.0
 
 
-def _draw_lanes(figure: Figure, view: SweepView, lanes: tuple[Lane, ...], layout: Layout, bottom: float) -> None:
+def _draw_lanes(figure: Figure, view: SweepView, layout: Layout, bottom: float) -> None:
     """The first lane at the top; what shade and lines mean below the last."""
     strings = view.strings
-    places = Scale(len(strings) - 0.4, -0.6, [], [])
+    places = Scale(len(strings) - 0.4, -0.6)
     names, wide = _names_height(view, layout), layout.width - LEFT - RIGHT
-    for nth, lane in enumerate(reversed(lanes)):
+    for nth, lane in enumerate(reversed(drawn_lanes(strings))):
         box = (LEFT, bottom + _key_height(view, layout) + nth * (LANE + OVER + names) + names, wide, LANE)
         axes = plain_axes(figure, box, places, lane.scale([lane.of(one) for one in strings], lane.title))
         draw_lane(axes, strings, lane)
@@ -108,7 +107,7 @@ def _draw_lanes(figure: Figure, view: SweepView, lanes: tuple[Lane, ...], layout
 def _write_head(figure: Figure, lines: list[str], sweep: str) -> None:
     """The harp's name, which may need several lines, and what the sweep says."""
     width, height = figure.get_size_inches() * 72.0
-    axes = plain_axes(figure, (8, height - 16, width - 8, 8), Scale(0, 1, [], []), Scale(0, 1, [], []))
+    axes = plain_axes(figure, (8, height - 16, width - 8, 8))
     for nth, line in enumerate(lines):
         write(axes, (0, 1), line, (0, -HEAD_LINE * nth), in_box=True, va="top", color=INK, fontsize=HEAD_SIZE, weight="bold")
     write(axes, (0, 1), sweep, (0, -HEAD_LINE * len(lines)), in_box=True, va="top", color=INK)

@@ -1,5 +1,5 @@
-"""One string over months, and the days on which a new string went on: ring and brightness of each sweep in per cent of fresh; of a string
-that is false or watched for something else, that."""
+"""One string over months: ring and brightness of each sweep in per cent of fresh, or the figure by which it is false or watched; and the
+days on which a new string went on."""
 
 from __future__ import annotations
 
@@ -20,21 +20,21 @@ from toneprobe.report.figures.partials import AxesMaker
 from toneprobe.report.series import HistoryPoint, decisive
 from toneprobe.report.string_view import StringView
 
-WIDE, MONTH_WORD, SHORT_MONTH_DAYS = 218.0, 66.0, 28  # units of a small picture's days, and of one label with its gap
+WIDE, MONTH_WORD, SHORT_MONTH_DAYS = 218.0, 66.0, 28  # units: a small picture's time axis, one label with its gap
 
 
 def _from_nothing(changes: Sequence[Figure], title: str) -> Scale:
-    """From 0 upwards, with room for what stands after ±."""
+    """From 0 upwards, with room for the error bars."""
     return cents_scale([Figure(change.value + ERRORS_TOLD * (change.se or 0.0)) for change in changes if change.known], title)
 
 
 @dataclass(frozen=True)
 class Kind:
-    """What is drawn: one figure as filled dots joined by a line, and maybe one as open squares; in parts of what unit, and their scale."""
+    """What is drawn: one figure as filled dots joined by a line, and maybe another as open squares."""
 
     line: Callable[[HistoryPoint], Figure]
     squares: Callable[[HistoryPoint], Figure] | None
-    share: float
+    share: float  # by which the figures are multiplied, 100 for per cent
     scale: Callable[[Sequence[Figure]], Scale]
 
 
@@ -46,7 +46,7 @@ KINDS = {  # by `series.decisive`
 
 
 def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
-    """Two standard errors stand either way; a break in the line is a new string."""
+    """Error bars are two standard errors either way; a break in the line is a new string."""
     kind = KINDS[decisive(one.own_history)]
     told = [kind.line, *([kind.squares] if kind.squares else [])]
     known = [point for point in one.history if any(of(point).known for of in told)]
@@ -58,15 +58,16 @@ def draw_history(axes_of: AxesMaker, one: StringView) -> Axes | None:
     low, high = axes.get_ylim()
     draw_lines(axes, [((day.toordinal(), low), (day.toordinal(), high)) for day in fitted], INK, style=(0, (3, 3)), label="new string")
     if kind.squares:
-        _draw_squares(axes, _measured(known, kind.squares, kind.share))
+        _draw_dots(axes, _measured(known, kind.squares, kind.share), "brightness", linestyle="none", marker="s", color=SOFT,
+                   markerfacecolor=PAPER, markeredgewidth=1.0, zorder=2)
     for fitting_id in dict.fromkeys(point.fitting_id for point in known):
-        _draw_line(axes, _measured([point for point in known if point.fitting_id == fitting_id], kind.line, kind.share),
-                   decisive(one.own_history))
+        own = _measured([point for point in known if point.fitting_id == fitting_id], kind.line, kind.share)
+        _draw_dots(axes, own, decisive(one.own_history), linewidth=1.2, marker="o", color=NOW, zorder=3)
     return axes
 
 
 def days_scale(first: date, last: date, wide: float) -> Scale:
-    """Days as ordinals over so many units, a tick at the first of a month, as many as have room, four at most."""
+    """Days as ordinals over `wide` units, with ticks at the first of a month: as many as have room, four at most."""
     low, high = first.toordinal(), max(last.toordinal(), first.toordinal() + 1)
     margin = 0.03 * (high - low)
     word_days = MONTH_WORD / wide * (high - low + 2 * margin)
@@ -85,26 +86,16 @@ def _month_starts(first: date, last: date, apart_days: float) -> list[date]:
 
 
 def _measured(points: Sequence[HistoryPoint], of: Callable[[HistoryPoint], Figure], share: float) -> list[tuple[int, float, float]]:
-    """Day, value and what stands after its ±, where it is known."""
+    """Day, value and two standard errors of each known figure."""
     return [(point.date.toordinal(), share * of(point).value, share * ERRORS_TOLD * (of(point).se or 0.0)) for point in points
             if of(point).known]
 
 
-def _draw_line(axes: Axes, known: Sequence[tuple[int, float, float]], label: str) -> None:
+def _draw_dots(axes: Axes, known: Sequence[tuple[int, float, float]], label: str, **how) -> None:
+    """Dots with their error bars, from `_measured`, cut at the ends of the scale. how: their look."""
     low, high = axes.get_ylim()
-    draw_lines(axes, _bars(known, low, high), NOW, width=0.8)
-    axes.plot([day for day, *_ in known], [clamped(value, low, high) for _, value, _ in known], color=NOW, linewidth=1.2, marker="o",
-              markersize=4.0, label=label, clip_on=False, zorder=3)
-
-
-def _draw_squares(axes: Axes, known: Sequence[tuple[int, float, float]]) -> None:
-    low, high = axes.get_ylim()
-    draw_lines(axes, _bars(known, low, high), SOFT, width=0.8)
+    bars = [((day, clamped(value - doubt, low, high)), (day, clamped(value + doubt, low, high))) for day, value, doubt in known if doubt]
+    draw_lines(axes, bars, how["color"], width=0.8)
     if known:
-        axes.plot([day for day, *_ in known], [clamped(value, low, high) for _, value, _ in known], linestyle="none", marker="s",
-                  markersize=4.0, color=SOFT, markerfacecolor=PAPER, markeredgewidth=1.0, label="brightness", clip_on=False, zorder=2)
-
-
-def _bars(known: Sequence[tuple[int, float, float]], low: float, high: float) -> list:
-    """An upright piece for each day, its value and how far it may be off."""
-    return [((day, clamped(value - doubt, low, high)), (day, clamped(value + doubt, low, high))) for day, value, doubt in known if doubt]
+        axes.plot([day for day, *_ in known], [clamped(value, low, high) for _, value, _ in known], markersize=4.0, label=label,
+                  clip_on=False, **how)

@@ -1,4 +1,4 @@
-"""A figure as SVG inside a page: small, without names that could occur twice, coloured by its style sheet, named for screen readers."""
+"""A figure as SVG inside a page: small, with ids that occur once, coloured by the page's style sheet, labelled for screen readers."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ _COLOUR = re.compile("|".join(ROLES))
 
 
 class _PageRenderer(RendererSVG):
-    """Measures a word once for all pictures: a page of 47 strings writes the same months, ticks and titles a hundred times."""
+    """Measures each text once: a page of 47 strings writes the same months, ticks and titles a hundred times."""
 
     def get_text_width_height_descent(self, s, prop, ismath):
         return _extent(s, prop.copy(), ismath)
@@ -56,7 +56,7 @@ def inline_svg(figure: Figure, label: str, prefix: str) -> str:
 
 
 def svg_of(figure: Figure, label: str, prefix: str) -> str:
-    """The same for one who draws many and has set matplotlib to `saving.SETTINGS` for all of them."""
+    """The same for a caller that has set matplotlib to `saving.SETTINGS` for many figures."""
     target = io.StringIO()
     width, height = figure.get_size_inches() * UNITS_PER_INCH
     renderer = _PageRenderer(width, height, target, metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
@@ -84,7 +84,7 @@ def _short(body: str, prefix: str) -> str:
 
 
 def _looks_once(body: str) -> str:
-    """A mark is drawn by the hundred: its look stands with its shape, once, and not with each point."""
+    """The style of a mark is moved from each of its points to its shape, which is there once."""
     looks = {name: look for _, name, look in _MARK.findall(body)}
     shaped = _MARK_SHAPE.sub(lambda match: f'{match[1]} style="{looks[match[2]]}"' if match[2] in looks else match[0], body)
     return _MARK.sub(r"\1/>", shaped)

@@ -1,7 +1,6 @@
-"""A lane: how one figure of every string stands against fresh, strings side by side.
+"""A lane: one figure of every string against fresh, strings side by side.
 
-Ring and brightness in per cent of fresh; in cents how far the partials have moved against each other, which is what a false string is
-judged by. A lane in which no string has a point is left out.
+Ring and brightness are in per cent of fresh, how far the partials have moved against each other (what makes a string false) in cents.
 """
 
 from __future__ import annotations
@@ -22,42 +21,42 @@ from toneprobe.report.string_view import StringView
 
 FRESH_PERCENT = 100.0
 NOTICED_PERCENT = 100.0 * limits.LEAST_RING_NOTICED
-STEPS_PERCENT = (100, 50, 25, 200, 400, 10, 5, 800, 75, 150)  # what is labelled before what, where there is little room
-LOWEST = 86.0  # units of the lowest picture that has a scale in per cent: one string's
+STEPS_PERCENT = (100, 50, 25, 200, 400, 10, 5, 800, 75, 150)  # ticks, the most wanted first
+LOWEST = 86.0  # height in units of the lowest picture with a scale in per cent: one string's
 ENDS_PERCENT = (5.0, 1000.0)  # a change beyond is drawn at the edge
-LEAST_CENTS, MOST_CENTS = 5.0, 25.0  # a lane of cents reaches so far at least and at most
+LEAST_CENTS, MOST_CENTS = 5.0, 25.0  # reach of a scale in cents
 FLOOR = 0.09  # of that below 0, so that marks at 0 stand clear of the names
 KEY = ("Shaded: what plucks alone make.", "A mark in the shade: no change.", "Beyond the broken line listeners notice.")
-NOT_OF_CENTS = ("False within the broken line of cents:", "it wavers, or has another stiffness.")  # of which no lane tells
+NOT_OF_CENTS = ("False within the broken line of cents:", "it wavers, or has another stiffness.")  # which no lane shows
 
 
 @dataclass(frozen=True)
 class Lane:
-    """One figure: of a string, as it is drawn, what plucks alone make of a string as fresh, its scale, and two lines."""
+    """One figure and how it is drawn."""
 
     title: str
-    short: str  # where there is little room
+    short: str  # title where there is little room
     of: Callable[[StringView], Measured]
-    value: Callable[[Measured], float]
-    zone: Callable[[Measured], tuple[float, float]]
+    value: Callable[[Measured], float]  # in the lane's unit
+    zone: Callable[[Measured], tuple[float, float]]  # where plucks alone may put a string as fresh
     scale: Callable[[Sequence[Measured], str], Scale]
-    fresh: float
-    noticed: float | None  # beyond it listeners notice; None where nothing is known of that
+    fresh: float  # level of a line
+    noticed: float | None  # level beyond which listeners notice; None where that is not known
 
 
 def drawn_lanes(strings: Sequence[StringView]) -> tuple[Lane, ...]:
-    """Those lanes in which a string has a point."""
+    """The lanes in which at least one string has a point."""
     return tuple(lane for lane in LANES if any(lane.of(one).known for one in strings))
 
 
 def lanes_key(strings: Sequence[StringView]) -> tuple[str, ...]:
-    """What shade and lines mean, in lines for a narrow picture; and what a false string is false for whose partials keep their places."""
+    """What shade and lines mean, in lines for a narrow picture; and why a string may be false whose partials keep their places."""
     is_elsewhere = any(one.verdict == "false" and one.astray.known and one.astray.value < limits.ASTRAY_NOTICED_CENTS for one in strings)
     return (*KEY, *NOT_OF_CENTS) if is_elsewhere else KEY
 
 
 def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
-    """A logarithmic scale in per cent of fresh that holds all changes with their doubt, and 50 to 150 at least."""
+    """A logarithmic scale in per cent of fresh that holds all changes with two standard errors, and 50 to 150 at least."""
     known = [(100.0 * change.value, 100.0 * limits.ERRORS_TOLD * (change.se or 0.0)) for change in changes if change.value is not None]
     low = max(ENDS_PERCENT[0], min([48.0, *(0.95 * (value - doubt) for value, doubt in known)]))
     high = min(ENDS_PERCENT[1], max([155.0, *(1.05 * (value + doubt) for value, doubt in known)]))
@@ -71,7 +70,7 @@ def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
 
 
 def cents_scale(changes: Sequence[Measured], title: str = "") -> Scale:
-    """From 0 upwards; what doubt goes beyond the values is cut."""
+    """From 0 upwards; standard errors are not given room."""
     high = min(MOST_CENTS, max([LEAST_CENTS, *(1.15 * change.value for change in changes if change.value is not None)]))
     step = nice_step(high / 3.0)
     ticks = [step * k for k in range(math.floor(high / step) + 1)]
@@ -79,7 +78,7 @@ def cents_scale(changes: Sequence[Measured], title: str = "") -> Scale:
 
 
 def draw_lane(axes: Axes, strings: Sequence[StringView], lane: Lane, *, upright: bool = False) -> None:
-    """The mark of each string at its figure, over the zone that plucks alone make; `upright` puts them one below the other."""
+    """The mark of each string at its figure, over its shaded zone; `upright` puts the strings one below the other."""
     low, high = axes.get_xlim() if upright else axes.get_ylim()
     known = [(one, lane.of(one)) for one in strings if lane.of(one).known]
     zones = [(one.place, *(clamped(end, low, high) for end in lane.zone(figure))) for one, figure in known if figure.se is not None]
@@ -109,13 +108,13 @@ def _percent(change: Measured) -> float:
 
 
 def _percent_zone(change: Measured) -> tuple[float, float]:
-    """What two standard errors either way make of a string as fresh: the error of a ratio grows with it."""
+    """Two standard errors either way of 100 %. The error of a ratio grows with the ratio, so the zone is even in the logarithm."""
     share = math.exp(limits.ERRORS_TOLD * change.se / change.value)
     return FRESH_PERCENT / share, FRESH_PERCENT * share
 
 
 def _cents_zone(change: Measured) -> tuple[float, float]:
-    """Up to two standard errors, which are those of a string that did not change; a distance is never below 0."""
+    """Up to two standard errors, which are those of an unchanged string; a distance is never below 0."""
     return 0.0, limits.ERRORS_TOLD * change.se
 
 

@@ -1,7 +1,7 @@
 """One look for all pictures: colours by what they mean, the mark of each verdict, and plain axes.
 
-Sizes are in units of 1/72 inch, which a page shows as one CSS pixel. Colours are told apart by people with any colour vision and on grey
-paper by lightness; a mark's shape and a word say the same. Each colour is used for one meaning, so that a page can swap it in the dark.
+Sizes are in units of 1/72 inch, which a page shows as one CSS pixel. Colours differ for every kind of colour vision, and in lightness on
+grey paper; a mark's shape and a word say the same. A colour has one meaning, so that a page can replace it in dark mode.
 """
 
 from __future__ import annotations
@@ -41,18 +41,21 @@ class Scale:
 
     low: float
     high: float
-    ticks: Sequence[float]
-    labels: Sequence[str]
+    ticks: Sequence[float] = ()
+    labels: Sequence[str] = ()
     title: str = ""
     log: bool = False
+
+
+UNIT = Scale(0.0, 1.0)
 
 
 def new_figure(width: float, height: float) -> Figure:
     return Figure(figsize=(width / 72.0, height / 72.0), dpi=72, facecolor="none")
 
 
-def plain_axes(figure: Figure, box: tuple[float, float, float, float], x: Scale, y: Scale) -> Axes:
-    """Axes in `box` (left, bottom, width, height in units) with pale lines at the ticks, labels outside, and no frame."""
+def plain_axes(figure: Figure, box: tuple[float, float, float, float], x: Scale = UNIT, y: Scale = UNIT) -> Axes:
+    """Axes in `box` (left, bottom, width, height in units): pale lines at the ticks, labels outside, no frame."""
     return draw_scales(empty_axes(figure, box), x, y)
 
 
@@ -66,12 +69,13 @@ def empty_axes(figure: Figure, box: tuple[float, float, float, float]) -> Axes:
 
 
 def draw_scales(axes: Axes, x: Scale, y: Scale) -> Axes:
-    """Clear the axes and lay the scales on them. To clear is quicker than to make new ones, and a page has two hundred pictures."""
+    """Clear the axes and set their scales: quicker than new axes for each of a page's two hundred pictures."""
     for artist in (*axes.lines, *axes.collections, *axes.texts, *axes.patches):
         artist.remove()
     for scale, get, change in ((x, axes.get_xscale, axes.set_xscale), (y, axes.get_yscale, axes.set_yscale)):
-        if get() != _kind(scale):
-            change(_kind(scale))
+        kind = "log" if scale.log else "linear"
+        if get() != kind:
+            change(kind)
     axes.set_xlim(x.low, x.high)
     axes.set_ylim(y.low, y.high)
     _draw_ticks(axes, x, y)
@@ -79,9 +83,8 @@ def draw_scales(axes: Axes, x: Scale, y: Scale) -> Axes:
 
 
 def write(axes: Axes, at: tuple[float, float], text: str, offset: tuple[float, float] = (0, 0), *, in_box: bool = False, **how) -> None:
-    """Text at a point of the axes' scales, or `in_box` of their box, (0, 0) to (1, 1), moved by `offset` units; `how` overrules the look.
-
-    Taken as it is, never as mathematics."""
+    """Write plain text, never mathematics, at a point of the axes' scales, or `in_box` of their box from (0, 0) to (1, 1), moved by
+    `offset` units. `how` overrides the look."""
     look = {"color": SOFT, "fontsize": TEXT_SIZE, "parse_math": False, "clip_on": False}
     moved = ScaledTranslation(offset[0] / 72.0, offset[1] / 72.0, axes.figure.dpi_scale_trans)
     axes.text(*at, text, transform=(axes.transAxes if in_box else axes.transData) + moved, **(look | how))
@@ -98,7 +101,7 @@ def draw_mark(axes: Axes, verdict: str, x: Sequence[float], y: Sequence[float], 
 
 
 def draw_lines(axes: Axes, segments: Sequence, colour: str, *, width: float = 1.0, style="solid", label: str = "") -> None:
-    """Straight pieces, each ((x0, y0), (x1, y1)), as one path: a file of a page's two hundred pictures is half as long so."""
+    """Line segments, each ((x0, y0), (x1, y1)), as one path, which halves the size of a page."""
     if len(segments):
         path = Path(np.reshape(segments, (-1, 2)), [Path.MOVETO, Path.LINETO] * len(segments))
         axes.add_artist(PathPatch(path, fill=False, edgecolor=colour, linewidth=width, linestyle=style, label=label, clip_on=False,
@@ -111,18 +114,10 @@ def nice_step(rough: float) -> float:
     return next(step * power for step in (1.0, 2.0, 5.0, 10.0) if step * power >= rough * (1 - 1e-9))
 
 
-def isolated(name: str) -> str:
-    """A name within a line of ours; one that runs from right to left must not turn what stands behind it (U+2068 and U+2069 hold it)."""
-    return f"\u2068{name}\u2069" if any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in name) else name
-
-
 def name_lines(name: str, width: float) -> list[str]:
-    """A name of any length in lines of HEAD_SIZE, bold, each of which keeps its own direction."""
-    return [isolated(line) for line in textwrap.wrap(name, int(width / (1.75 * LETTER)))]
-
-
-def _kind(scale: Scale) -> str:
-    return "log" if scale.log else "linear"
+    """A name of any length, wrapped for bold text of HEAD_SIZE. U+2068 and U+2069 keep a right-to-left line from turning what follows."""
+    lines = textwrap.wrap(name, int(width / (1.75 * LETTER)))
+    return [f"\u2068{line}\u2069" if any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in line) else line for line in lines]
 
 
 def _draw_ticks(axes: Axes, x: Scale, y: Scale) -> None:

@@ -24,17 +24,16 @@ Point = PartialPoint | MovedPartial
 
 @dataclass(frozen=True)
 class Kind:
-    """One figure of a partial: how to read it, two standard errors of it, the scale that holds a list of it, and where the string has it,
-    fresh and now."""
+    """One figure of a partial."""
 
     value: Callable[[Point], float | None]
-    error: Callable[[Point], float | None]
-    scale: Callable[[Sequence[float]], Scale]
+    error: Callable[[Point], float | None]  # two standard errors
+    scale: Callable[[Sequence[float]], Scale]  # of all values with their error bars
     sides: Callable[[StringView], tuple[Sequence[Point], Sequence[Point]]] = lambda one: (one.fresh, one.now)
 
 
 def draw_partials(axes_of: AxesMaker, one: StringView, kind: Kind) -> Axes | None:
-    """Fresh and now of one figure over the partial number, on the axes that `axes_of` makes for the two scales."""
+    """One figure, fresh and now, over the partial number, on axes that `axes_of` makes for the two scales."""
     fresh, now = kind.sides(one)
     points = [point for point in (*fresh, *now) if kind.value(point) is not None]
     if not points:

@@ -24,14 +24,14 @@ DPI = 144
 
 @contextmanager
 def letters_of_all_kinds() -> Iterator[None]:
-    """Without a warning for each letter of a string's own name that the font of the pictures lacks: a page shows it in the reader's."""
+    """No warning for a letter that the pictures' font lacks, in a string's own name: a page shows it in the reader's font."""
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", r"Glyph \d+ .* missing from", UserWarning)
         yield
 
 
 def save_figure(figure: Figure, path: str | Path, *, title: str = "", words: str = "") -> None:
-    """Write the figure in the format that the path's ending names, with a title and words as `figure_bytes` keeps them."""
+    """Write the figure in the format of the path's ending, as `figure_bytes` makes it."""
     write_whole(figure_bytes(figure, ending_of(path), title=title, words=words), Path(path))
 
 
@@ -44,10 +44,8 @@ def ending_of(path: str | Path) -> str:
 
 
 def figure_bytes(figure: Figure, ending: str, *, title: str = "", words: str = "") -> bytes:
-    """The figure as the bytes of a file on white paper; `ending` is .png, .svg or .pdf.
-
-    What it is and what it shows are kept inside, for those who do not see it: in an SVG as <title> and <desc>.
-    """
+    """The figure on white as the bytes of a file; `ending` is .png, .svg or .pdf. Title and words go into its metadata, for those who do
+    not see it: in an SVG as <title> and <desc>."""
     told = {"Title": title, WORDS_KEY[ending]: words} if title else {}
     target = io.BytesIO()
     with matplotlib.rc_context(SETTINGS), letters_of_all_kinds():

@@ -15,7 +15,7 @@ GAP, LINE, MARGIN = 36.0, 22.0, 8.0
 
 
 def string_picture(view: SweepView, name: str) -> Figure:
-    """Four small pictures of one string; UsageError where the harp has no such string. What cannot be drawn is said in its place."""
+    """Four small pictures of one string, or a sentence where there is nothing to draw. UsageError where the harp has no such string."""
     one = find_string_view(view, name)
     harp, below = name_lines(view.harp, 2 * WIDTH), 2 * (HEIGHT + GAP)
     figure = new_figure(2 * WIDTH + MARGIN, below + LINE * (len(harp) + 2) + MARGIN)
@@ -35,7 +35,7 @@ def string_picture(view: SweepView, name: str) -> Figure:
 
 def _draw_now_and_fresh(figure: Figure, left: float, bottom: float) -> None:
     """The marks of a partial, as in `partials`."""
-    axes = plain_axes(figure, (left, bottom, WIDTH, 20), Scale(0, WIDTH, [], []), Scale(0, 20, [], []))
+    axes = plain_axes(figure, (left, bottom, WIDTH, 20), Scale(0, WIDTH), Scale(0, 20))
     for x, word, colour, face, size in ((5, "fresh", FRESH, PAPER, 8.0), (75, "now", NOW, NOW, 6.0)):
         axes.plot([x], [10], linestyle="none", marker="o", markersize=size, color=colour, markerfacecolor=face, markeredgecolor=colour,
                   markeredgewidth=1.5, label=word)
@@ -43,5 +43,4 @@ def _draw_now_and_fresh(figure: Figure, left: float, bottom: float) -> None:
 
 
 def _write_caption(figure: Figure, text: str, left: float, bottom: float, *, weight: str = "bold", **how) -> None:
-    axes = plain_axes(figure, (left + MARGIN, bottom, WIDTH - MARGIN, 20), Scale(0, 1, [], []), Scale(0, 1, [], []))
-    write(axes, (0, 0.4), text, va="center", weight=weight, color=INK, **how)
+    write(plain_axes(figure, (left + MARGIN, bottom, WIDTH - MARGIN, 20)), (0, 0.4), text, va="center", weight=weight, color=INK, **how)

@@ -1,4 +1,4 @@
-"""The small pictures of one string, one after the other on the same canvas, as a page needs them by the hundred."""
+"""The small pictures of one string, drawn one after the other on one canvas: a page needs hundreds of them."""
 
 from __future__ import annotations
 

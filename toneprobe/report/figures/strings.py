@@ -1,9 +1,8 @@
 """The harp itself: every string in its place, those that need attention drawn so that they are seen first.
 
-Long strings stand left as on a keyboard, at their own length on a sloping soundboard; a length that is not known is taken from a usual
-scale, for the picture only. A fine string is a thin line, red for C and dark for F as on the harp. One that needs attention is thick over
-its whole length, in the colour and the pattern of its verdict, and its name and verdict stand at its head: a dead string is a bar, a false
-one a wave, one to watch a broken bar. So shape and word tell what the colour does.
+Long strings stand left as on a keyboard, at their own length on a sloping soundboard; an unknown length is that of a usual scale, for the
+picture only. A fine string is a thin line, red for C and dark for F as on the harp. One that needs attention is thick, with its name and
+verdict at its head, in the colour of the verdict: a dead string is a bar, a false one a wave, one to watch a broken bar.
 """
 
 from __future__ import annotations
@@ -53,7 +52,7 @@ NARROW = Layout(288.0, 190.0, 0.7, names_all=False)
 class Drawn:
     """One string in its place, in units from the lower left corner."""
 
-    one: StringView
+    string: StringView
     x: float
     foot: float
     head: float
@@ -61,7 +60,7 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Words:
-    """What stands upright over a string's head, at `x`, from `low` upwards."""
+    """Text that is written upwards over a string's head, at `x`, from `low`."""
 
     drawn: Drawn
     text: str
@@ -75,19 +74,19 @@ class Words:
 
 @dataclass(frozen=True)
 class Harp:
-    """All that is drawn of the harp, and how much room it takes upwards."""
+    """All that is drawn of the harp, and its height."""
 
     drawn: tuple[Drawn, ...]
     words: tuple[Words, ...]
-    usual: str  # the verdict of more than half of the strings, "sound" where none is: these carry no name
+    usual: str  # the verdict of more than half of the strings, "sound" where there is none: these carry no name
     height: float
 
     def is_plain(self, verdict: str) -> bool:
-        """Whether its strings carry no mark: only what is well. A harp that was not judged must not look like a healthy one; where the
-        sweep is the baseline of most, that is the usual."""
+        """Whether its strings carry no mark: fine strings, and those whose baseline the sweep is where they are the most. A harp that was
+        not judged must not look like a healthy one."""
         if verdict == "sound":
             return True
-        return verdict == self.usual and all(one.one.state == FRESH for one in self.drawn if one.one.verdict == verdict)
+        return verdict == self.usual and all(one.string.state == FRESH for one in self.drawn if one.string.verdict == verdict)
 
 
 def harp_of(strings: Sequence[StringView], layout: Layout) -> Harp:
@@ -104,48 +103,50 @@ def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
     for label, ends in (("soundboard", [(one.x, one.foot) for one in harp.drawn]), ("neck", [(one.x, one.head) for one in harp.drawn])):
         if ends:
             axes.plot(*np.transpose(ends), color=look.SOFT, linewidth=2.2 * layout.share, solid_capstyle="round", label=label)
-    quiet = [one for one in harp.drawn if one.one.verdict not in NEEDS_ATTENTION]
+    quiet = [one for one in harp.drawn if one.string.verdict not in NEEDS_ATTENTION]
     for letter in ("C", "F", ""):
-        _draw_quiet(axes, letter, [one for one in quiet if _kind(one.one) == letter], layout)
+        of_letter = [one for one in quiet if (one.string.letter if one.string.letter in STRING_LOOKS else "") == letter]
+        _draw_quiet(axes, letter, of_letter, layout)
     for one in harp.drawn:
-        if one.one.verdict in NEEDS_ATTENTION:
-            draw_thick(axes, one.one.verdict, (one.x, one.foot), (one.x, one.head), layout.share)
-        if not harp.is_plain(one.one.verdict):
-            look.draw_mark(axes, one.one.verdict, [one.x], [one.head], share=max(layout.share, 0.8))
+        if one.string.verdict in NEEDS_ATTENTION:
+            draw_thick(axes, one.string.verdict, (one.x, one.foot), (one.x, one.head), layout.share)
+        if not harp.is_plain(one.string.verdict):
+            look.draw_mark(axes, one.string.verdict, [one.x], [one.head], share=max(layout.share, 0.8))
     for one in _named_at_foot(harp.drawn):
-        look.write(axes, (one.x, one.foot), one.one.name, (0, -5), ha="center", va="top", color=name_colour(one.one))
+        look.write(axes, (one.x, one.foot), one.string.name, (0, -5), ha="center", va="top", color=_name_colour(one.string))
     for words in harp.words:
         _write_words(axes, words)
 
 
 def _named_at_foot(drawn: Sequence[Drawn]) -> list[Drawn]:
-    """C and F of a harp, of other instruments all, as far as their names stand clear of each other."""
+    """C and F of a harp, all strings of other instruments, as far as their names stand clear of each other."""
     named: list[Drawn] = []
     for one in sorted(drawn, key=lambda one: one.x):
-        is_wanted = one.one.letter in STRING_LOOKS or not one.one.letter
-        if is_wanted and (not named or one.x - named[-1].x >= 2.0 + 0.5 * look.LETTER * (len(one.one.name) + len(named[-1].one.name))):
+        is_wanted = one.string.letter in STRING_LOOKS or not one.string.letter
+        if is_wanted and (not named or one.x - named[-1].x
+                          >= 2.0 + 0.5 * look.LETTER * (len(one.string.name) + len(named[-1].string.name))):
             named.append(one)
     return named
 
 
 def draw_thick(axes: Axes, verdict: str, start: tuple[float, float], end: tuple[float, float], share: float = 1.0) -> None:
-    """A line as strings of that verdict are drawn, from start to end, upright or level."""
+    """A line in the pattern of that verdict."""
     colour, width = look.VERDICT_COLOURS[verdict], share * THICK[verdict]
     points = _wave(start, end, share) if verdict == "false" else np.array([start, end])
     axes.plot(*points.T, color=colour, linewidth=width, linestyle=BROKEN if verdict == "watch" else "solid", dash_capstyle="butt",
               solid_capstyle="butt", label=f"{verdict} strings", clip_on=False, zorder=3)
 
 
-def name_colour(one: StringView) -> str:
+def _name_colour(one: StringView) -> str:
     """C red, F dark, as the strings are."""
     return STRING_LOOKS[one.letter][0] if one.letter in STRING_LOOKS else look.SOFT
 
 
 def name_look(one: StringView) -> dict[str, str]:
-    """How its name is written beside its marks: in the colour of a verdict that needs attention, else as `name_colour`."""
+    """How a string's name is written beside its marks: in the colour of its verdict where it needs attention."""
     if one.verdict in NEEDS_ATTENTION:
         return {"color": look.VERDICT_COLOURS[one.verdict], "weight": "bold"}
-    return {"color": name_colour(one), "weight": "normal"}
+    return {"color": _name_colour(one), "weight": "normal"}
 
 
 def drawn_length_mm(one: StringView) -> float:
@@ -159,7 +160,7 @@ def drawn_length_mm(one: StringView) -> float:
 
 
 def spread(wanted: Sequence[float], apart: float, ends: tuple[float, float]) -> list[float]:
-    """Places as near as can be to those wanted, in their order, at least `apart` from each other and within the ends; as many as fit."""
+    """The places nearest to those wanted, in their order, at least `apart` from each other and within the ends."""
     steps = apart * np.arange(len(wanted))
     free = isotonic_regression(np.asarray(wanted) - steps).x
     return list(np.clip(free, ends[0], ends[1] - steps[-1]) + steps) if len(wanted) else []
@@ -179,14 +180,14 @@ def _placed(strings: Sequence[StringView], layout: Layout) -> tuple[Drawn, ...]:
 
 def _words(drawn: Sequence[Drawn], layout: Layout, usual: str) -> tuple[Words, ...]:
     """Those that need attention first, as many as have room; they stand clear of each other and of the neck."""
-    by_place = {one.one.place: one for one in drawn}
-    pressing = [by_place[one.place] for one in worst_first([one.one for one in drawn])]
-    others = [one for one in drawn if layout.names_all and one.one.verdict not in (*NEEDS_ATTENTION, "sound", usual)]
+    by_place = {one.string.place: one for one in drawn}
+    pressing = [by_place[one.place] for one in worst_first([one.string for one in drawn])]
+    others = [one for one in drawn if layout.names_all and one.string.verdict not in (*NEEDS_ATTENTION, "sound", usual)]
     ends = (0.5 * look.LINE_HEIGHT, layout.width - 0.5 * look.LINE_HEIGHT)
     n_fit = int((ends[1] - ends[0]) / look.LINE_HEIGHT) + 1
     chosen = sorted([*pressing, *others][:n_fit], key=lambda one: one.x)
     neck = sorted((one.x, one.head) for one in drawn)
-    return tuple(Words(one, f"{one.one.name} {one.one.word}", x, _above(neck, x, one) + CLEAR)
+    return tuple(Words(one, f"{one.string.name} {one.string.word}", x, _above(neck, x, one) + CLEAR)
                  for one, x in zip(chosen, spread([one.x for one in chosen], look.LINE_HEIGHT, ends), strict=True))
 
 
@@ -197,22 +198,18 @@ def _above(neck: Sequence[tuple[float, float]], x: float, own: Drawn) -> float:
 
 
 def _write_words(axes: Axes, words: Words) -> None:
-    one = words.drawn.one
-    colour = look.VERDICT_COLOURS[one.verdict]
+    verdict = words.drawn.string.verdict
+    colour = look.VERDICT_COLOURS[verdict]
     if abs(words.x - words.drawn.x) > 1.0:
         look.draw_lines(axes, [((words.drawn.x, words.drawn.head + 4), (words.x, words.low - 2))], colour, width=0.8, label="leader")
     look.write(axes, (words.x, words.low), words.text, ha="center", va="bottom", rotation=90, color=colour,
-          weight="bold" if one.verdict in NEEDS_ATTENTION else "normal")
-
-
-def _kind(one: StringView) -> str:
-    return one.letter if one.letter in STRING_LOOKS else ""
+               weight="bold" if verdict in NEEDS_ATTENTION else "normal")
 
 
 def _draw_quiet(axes: Axes, letter: str, drawn: Sequence[Drawn], layout: Layout) -> None:
     colour, width = STRING_LOOKS.get(letter, (look.OTHER_STRING, 1.0))
     for is_heard, style in ((True, "solid"), (False, DOTTED)):
-        lines = [((one.x, one.foot), (one.x, one.head)) for one in drawn if (one.one.verdict != "unheard") == is_heard]
+        lines = [((one.x, one.foot), (one.x, one.head)) for one in drawn if (one.string.verdict != "unheard") == is_heard]
         label = f"{letter or 'other'} strings{'' if is_heard else ', unheard'}"
         look.draw_lines(axes, lines, colour, width=width * layout.share, style=style, label=label)
 

@@ -31,14 +31,14 @@ def tall_lanes_picture(view: SweepView) -> Figure | None:
     bottom = BELOW + LINE_HEIGHT * len(told) + 8 + KEY_ROW * len(key)
     tall, wide = ROW * len(strings), (NARROW.width - LEFT) / len(lanes) - GAP
     figure = new_figure(NARROW.width, bottom + tall + TOP)
-    rows = Scale(len(strings) - 0.5, -0.5, [], [])
-    _write_names(plain_axes(figure, (26, bottom, 10, tall), Scale(0.0, 1.0, [], []), rows), strings)
+    rows = Scale(len(strings) - 0.5, -0.5)
+    _write_names(plain_axes(figure, (26, bottom, 10, tall), y=rows), strings)
     for nth, lane in enumerate(lanes):
         scale = _few(lane.scale([lane.of(one) for one in strings], ""), wide)
         axes = plain_axes(figure, (LEFT + nth * (wide + GAP) + 0.5 * GAP, bottom, wide, tall), scale, rows)
         _draw_head(axes, scale, lane.short)
         draw_lane(axes, strings, lane, upright=True)
-    axes = plain_axes(figure, (4, bottom - BELOW, NARROW.width - 4, 1), Scale(0, 1, [], []), Scale(0, 1, [], []))
+    axes = plain_axes(figure, (4, bottom - BELOW, NARROW.width - 4, 1))
     for line, text in enumerate(told):
         write(axes, (0, 1), text, (0, -LINE_HEIGHT * line), in_box=True, va="top")
     draw_key(figure, key, 4, 0)
@@ -46,19 +46,14 @@ def tall_lanes_picture(view: SweepView) -> Figure | None:
 
 
 def _few(scale: Scale, wide: float) -> Scale:
-    """Only ticks whose labels stand clear of each other, those nearest to fresh first, without "%", which stands above once."""
+    """Only ticks whose labels do not meet, those nearest to fresh first. Without "%", which the title has."""
+    along = math.log if scale.log else float
+    unit = wide / (along(scale.high) - along(scale.low))
     kept: list[float] = []
     for tick in sorted(scale.ticks, key=lambda tick: abs(math.log(tick / 100.0)) if scale.log else tick):
-        if all(abs(_at(scale, tick) - _at(scale, other)) * wide >= CLEAR for other in kept):
+        if all(abs(along(tick) - along(other)) * unit >= CLEAR for other in kept):
             kept.append(tick)
     return Scale(scale.low, scale.high, sorted(kept), [f"{tick:g}" for tick in sorted(kept)], log=scale.log)
-
-
-def _at(scale: Scale, tick: float) -> float:
-    """Where a tick lies, from 0 to 1."""
-    if scale.log:
-        return math.log(tick / scale.low) / math.log(scale.high / scale.low)
-    return (tick - scale.low) / (scale.high - scale.low)
 
 
 def _draw_head(axes: Axes, scale: Scale, title: str) -> None:
@@ -69,7 +64,7 @@ def _draw_head(axes: Axes, scale: Scale, title: str) -> None:
 
 
 def _write_names(axes: Axes, strings: tuple[StringView, ...]) -> None:
-    """Each string's name; beside it its verdict where it needs attention, the mark alone where nothing is said of it."""
+    """Each string's name; beside it the verdict in words where it needs attention, the mark alone where it is not judged."""
     for one in strings:
         write(axes, (0, one.place), one.name, (-2, 0), ha="right", va="center", **name_look(one))
         if one.verdict in NEEDS_ATTENTION:
