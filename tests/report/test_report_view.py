@@ -427,5 +427,5 @@ def test_beside_the_sounds_stands_what_to_listen_for(view, verdict, dead, false,
     """By what called it; of one sound alone nothing can be compared."""
     one = find_string_view(view, "5G")
     one = replace(one, condition=replace(one.condition, verdict=verdict, dead_score=dead, false_score=false))
-    panel = Panel(one, "s1", (), (Sound("fresh", "x"), Sound("now", "y")), ())
+    panel = Panel(one, (), (Sound("fresh", "x"), Sound("now", "y")))
     assert words in panel.listen_for and replace(panel, sounds=panel.sounds[1:]).listen_for == ""

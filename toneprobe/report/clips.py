@@ -1,19 +1,17 @@
 """The sound of a string now and fresh, for the page: brought to one loudness, cut to what is heard, and compressed.
 
-MP3, because phones and browsers of every make play it. Both sounds of a pair get the same loudness in their loudest 400 ms
-(`loudness`), so that what differs is ring and colour; a pair that would then go beyond full scale is made quieter together. For listening
-only: figures come from the recording itself.
+MP3, because every phone and browser plays it. Both sounds of a pair get the same loudness in their loudest 400 ms (`loudness`), so that
+only ring and colour differ; a pair that would then exceed full scale is made quieter together. For listening only: nothing is measured here.
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
 from toneprobe.book.entries import Clip
-from toneprobe.errors import BookError
 from toneprobe.report.loudness import loudest_lufs
 
 LONGEST_S = 5.0  # a minute of bass would fill the page
@@ -26,16 +24,14 @@ MP3_RATES_HZ = (8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000)
 LOW_HZ = 180.0
 COMPRESSION = 0.5  # libsndfile's scale from 0, largest, to 1, smallest
 
-ClipSource = Callable[[], Clip | None] | None
 
-
-def page_clips(fresh: ClipSource, now: ClipSource, *, pitch_hz: float | None = None) -> tuple[bytes | None, bytes | None]:
-    """Both sounds of a string as MP3, level-matched. None where there is none, where it is silent, or where the book has lost it.
+def page_clips(fresh: Clip | None, now: Clip | None, *, pitch_hz: float | None = None) -> tuple[bytes | None, bytes | None]:
+    """Both sounds of a string as MP3, level-matched. None where there is none or only silence.
 
     `pitch_hz` is the string's expected pitch: a low string is kept up to 10 or 11 kHz only, which holds its first 60 partials.
     """
     is_low = pitch_hz is not None and pitch_hz < LOW_HZ
-    clips = [_ready(source, is_low) for source in (fresh, now)]
+    clips = [_ready(clip, is_low) for clip in (fresh, now)]
     gains = iter(matched_gains([clip for clip in clips if clip]))
     return tuple(None if clip is None else _compressed(clip, next(gains)) for clip in clips)
 
@@ -52,34 +48,21 @@ def _gain(clip: Clip) -> float:
     return 0.0 if lufs is None else 10.0 ** ((TARGET_LUFS - lufs) / 20.0)
 
 
-def _ready(source: ClipSource, is_low: bool) -> Clip | None:
+def _ready(clip: Clip | None, is_low: bool) -> Clip | None:
     """The clip at a rate that MP3 knows, cut where it has died away; None where there is nothing to hear."""
-    try:
-        clip = source() if source else None
-    except BookError:
-        return None
     if clip is None or not np.any(clip.samples):
         return None
-    return _halved(_cut(_at_known_rate(clip))) if is_low else _cut(_at_known_rate(clip))
+    rate_hz = clip.rate_hz if clip.rate_hz in MP3_RATES_HZ else 48000 if clip.rate_hz % 48000 == 0 else 44100
+    clip = _cut(_resampled(clip, rate_hz))
+    return _resampled(clip, rate_hz // 2) if is_low and rate_hz >= 44100 else clip  # two thirds of the bytes
 
 
-def _at_known_rate(clip: Clip) -> Clip:
-    if clip.rate_hz in MP3_RATES_HZ:
+def _resampled(clip: Clip, rate_hz: int) -> Clip:
+    if rate_hz == clip.rate_hz:
         return clip
     from scipy.signal import resample_poly
 
-    rate_hz = 48000 if clip.rate_hz % 48000 == 0 else 44100
-    divisor = int(np.gcd(rate_hz, int(clip.rate_hz)))
-    return Clip(resample_poly(clip.samples, rate_hz // divisor, int(clip.rate_hz) // divisor), rate_hz)
-
-
-def _halved(clip: Clip) -> Clip:
-    """At half its rate, where that is high: half the work and two thirds of the bytes."""
-    if clip.rate_hz < 44100:
-        return clip
-    from scipy.signal import resample_poly
-
-    return Clip(resample_poly(clip.samples, 1, 2), clip.rate_hz // 2)
+    return Clip(resample_poly(clip.samples, rate_hz, clip.rate_hz), rate_hz)
 
 
 def _cut(clip: Clip) -> Clip:

@@ -4,22 +4,20 @@ from __future__ import annotations
 
 import base64
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
-from toneprobe.book.entries import Clip
 from toneprobe.errors import BookError
 from toneprobe.phrases import listed, one_after_another
-from toneprobe.report.clips import ClipSource, page_clips
+from toneprobe.report.clips import page_clips
 from toneprobe.report.figures import sketcher
 from toneprobe.report.figures.small import Sketcher
 from toneprobe.report.fitting_words import fitting_line
-from toneprobe.report.picture_words import decays_words, history_title, history_words, levels_words, places_title, places_words
+from toneprobe.report.picture_words import PICTURES
 from toneprobe.report.string_view import StringView
 
-N_THREADS = 2  # compressing sound leaves Python's lock alone, so drawing goes on beside it
-
+N_THREADS = 2  # compressing sound releases Python's lock, so drawing goes on beside it
 
 LISTEN_FOR = {
     "dead": "Listen to how long it rings: a dead string falls silent sooner than when it was fresh, and may sound duller.",
@@ -47,15 +45,18 @@ class Sound:
 @dataclass(frozen=True)
 class Panel:
     one: StringView
-    anchor: str  # unique on the page, for links
     pictures: tuple[Picture, ...]
     sounds: tuple[Sound, ...]
-    log: tuple[str, ...]
-    lost: tuple[str, ...] = ()  # sounds, by their labels, that the book should have and cannot give
+    lost: tuple[str, ...] = ()  # labels of sounds that the book should have and cannot give
+
+    @property
+    def log(self) -> tuple[str, ...]:
+        """What was on this position, the newest first."""
+        return tuple(map(fitting_line, reversed(self.one.fittings)))
 
     @property
     def listen_for(self) -> str:
-        """What is to be heard in both sounds, by the verdict; of a watched string by the larger of its scores."""
+        """What to listen for in both sounds, by the verdict; of a watched string by the larger of its scores."""
         condition = self.one.condition
         if len(self.sounds) < 2:
             return ""
@@ -73,27 +74,9 @@ def lost_words(made: Sequence[Panel]) -> str:
 def panels(strings: Sequence[StringView]) -> tuple[Panel, ...]:
     """A panel for each string, in order."""
     with sketcher() as sketch, ThreadPoolExecutor(N_THREADS) as pool:
-        lost: list[list[str]] = [[] for _ in strings]
-        sounds = [pool.submit(page_clips, _noting(one.clip_fresh, "fresh", gone), _noting(one.clip_now, "now", gone),
-                              pitch_hz=one.spec and one.spec.expected_hz) for one, gone in zip(strings, lost, strict=True)]
-        pictures = [pictures_of(one, sketch) for one in strings]
-    return tuple(Panel(one, anchor(one), drawn, _sounds(future.result()), log_of(one), tuple(gone))
-                 for one, drawn, future, gone in zip(strings, pictures, sounds, lost, strict=True))
-
-
-def _noting(source: ClipSource, label: str, lost: list[str]) -> ClipSource:
-    """The same source of a sound, which notes its label in `lost` where the book cannot give it."""
-    if source is None:
-        return None
-
-    def read() -> Clip | None:
-        try:
-            return source()
-        except BookError:
-            lost.append(label)
-            raise
-
-    return read
+        heard = [pool.submit(_sounds, one) for one in strings]
+        pictures = [_pictures(one, sketch) for one in strings]
+    return tuple(Panel(one, drawn, *future.result()) for one, drawn, future in zip(strings, pictures, heard, strict=True))
 
 
 def anchor(one: StringView) -> str:
@@ -101,29 +84,23 @@ def anchor(one: StringView) -> str:
     return f"s{one.place}-{re.sub('[^A-Za-z0-9]', '', one.name)[:12]}"
 
 
-def pictures_of(one: StringView, sketch: Sketcher) -> tuple[Picture, ...]:
-    """The four small pictures of a string, drawn by a `figures.sketcher`."""
-    return tuple(_picture(one, sketch, kind, title_of(one), words_of) for kind, title_of, words_of in KINDS)
+def _pictures(one: StringView, sketch: Sketcher) -> tuple[Picture, ...]:
+    made = []
+    for kind, (title_of, words_of) in PICTURES.items():
+        title, words = title_of(one), words_of(one)
+        made.append(Picture(title, sketch(one, kind, f"{title}, string {one.name}. {words}", f"{anchor(one)}-{kind}"), words))
+    return tuple(made)
 
 
-def log_of(one: StringView) -> tuple[str, ...]:
-    """What was on this position, the newest first."""
-    return tuple(fitting_line(fitting) for fitting in reversed(one.fittings))
-
-
-def _picture(one: StringView, sketch: Sketcher, kind: str, title: str, words_of: Callable[[StringView], str]) -> Picture:
-    words = words_of(one)
-    return Picture(title, sketch(one, kind, f"{title}, string {one.name}. {words}", f"{anchor(one)}-{kind}"), words)
-
-
-def _sounds(pair: tuple[bytes | None, bytes | None]) -> tuple[Sound, ...]:
+def _sounds(one: StringView) -> tuple[tuple[Sound, ...], tuple[str, ...]]:
+    """The string's sounds, and the labels of those that the book has lost."""
+    clips, lost = [], []
+    for label, source in (("fresh", one.clip_fresh), ("now", one.clip_now)):
+        try:
+            clips.append(source() if source else None)
+        except BookError:
+            clips.append(None)
+            lost.append(label)
+    pair = page_clips(*clips, pitch_hz=one.spec and one.spec.expected_hz)
     return tuple(Sound(label, f"data:audio/mpeg;base64,{base64.b64encode(mp3).decode()}")
-                 for label, mp3 in zip(("fresh", "now"), pair, strict=True) if mp3)
-
-
-KINDS = (
-    ("levels", lambda _: "How loud its partials start", levels_words),
-    ("decays", lambda _: "How long its partials ring", decays_words),
-    ("astray", places_title, places_words),
-    ("history", history_title, history_words),
-)
+                 for label, mp3 in zip(("fresh", "now"), pair, strict=True) if mp3), tuple(lost)

@@ -34,8 +34,7 @@ def picture_title(view: SweepView, string: str = "") -> str:
 
 def string_words(one: StringView) -> str:
     """The four pictures of one string, after each other."""
-    told = f"{as_string(one.name, at_start=True)} is {one.word}."
-    return f"{told} {levels_words(one)} {decays_words(one)} {places_words(one)} {history_words(one)}"
+    return " ".join((f"{as_string(one.name, at_start=True)} is {one.word}.", *(words_of(one) for _, words_of in PICTURES.values())))
 
 
 def lanes_words(view: SweepView) -> str:
@@ -167,3 +166,11 @@ def _nothing(one: StringView) -> str:
 
 def _db(change: float) -> str:
     return "as loud as when fresh" if abs(change) < 1 else f"{abs(change):.0f} dB {'quieter' if change < 0 else 'louder'} than when fresh"
+
+
+PICTURES = {  # title and words of each small picture of a string, by the keys of `figures.small.DRAWERS`
+    "levels": (lambda _: "How loud its partials start", levels_words),
+    "decays": (lambda _: "How long its partials ring", decays_words),
+    "astray": (places_title, places_words),
+    "history": (history_title, history_words),
+}

@@ -7,10 +7,9 @@ from matplotlib.figure import Figure
 from toneprobe.report.figures.key import Entry, draw_key
 from toneprobe.report.figures.look import FRESH, HEAD_SIZE, INK, NOW, PAPER, Scale, name_lines, new_figure, plain_axes, write
 from toneprobe.report.figures.small import BOX, DRAWERS, HEIGHT, WIDTH
-from toneprobe.report.picture_words import history_title, places_title
+from toneprobe.report.picture_words import PICTURES
 from toneprobe.report.view import SweepView, find_string_view
 
-CAPTIONS = {"levels": "How loud its partials start", "decays": "How long its partials ring"}
 GAP, LINE, MARGIN = 36.0, 22.0, 8.0
 
 
@@ -24,9 +23,9 @@ def string_picture(view: SweepView, name: str) -> Figure:
     _write_caption(figure, f"String {one.title}, {view.day}", 0.0, below + LINE)
     draw_key(figure, [[Entry(one.word, (one.verdict,))]], MARGIN, below)
     _draw_now_and_fresh(figure, MARGIN + 110, below)
-    for place, (kind, caption) in enumerate({**CAPTIONS, "astray": places_title(one), "history": history_title(one)}.items()):
+    for place, (kind, (title_of, _)) in enumerate(PICTURES.items()):
         left, bottom = (place % 2) * WIDTH, (1 - place // 2) * (HEIGHT + GAP)
-        _write_caption(figure, caption, left, bottom + HEIGHT)
+        _write_caption(figure, title_of(one), left, bottom + HEIGHT)
         box = (left + BOX[0], bottom + BOX[1], *BOX[2:])
         if DRAWERS[kind](lambda x, y, box=box: plain_axes(figure, box, x, y), one) is None:
             _write_caption(figure, "Nothing was measured for this picture.", left, bottom + HEIGHT / 2, weight="normal")
