@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import JSON, Column, Connection, text
 
-from toneprobe.book.new_columns import add_columns
+from toneprobe.book.new_columns import AS_TEXT, add_columns, add_key
 
 # How the remarks of schema 4 begin that are of a kind. Frozen: a book keeps its words.
 KINDS = {
@@ -29,31 +29,18 @@ KINDS = {
 ALONG = re.compile(r"Left out, because (.+?) rang along: (.*)\.")
 PLUCKED = re.compile(r"(?:^|, )(.+?) at [0-9.]+ s(?: and [0-9.]+ s)*")
 AT_ONCE = re.compile(r"Left out, because (.+?) and (.+?) sound at once: ")  # as the first versions said it
-# Of which verdicts what in their JSON tells which fact, that gets a key before another. Within a string of JSON quotes would be escaped.
+# Which verdicts, with what in their JSON, state which fact.
 FACTS = (
     ("verdict IN ('dead', 'false', 'watch')", '"reasons": ["Its colour fades early', "rests_on_upper_partials"),
     ("verdict = 'sound'", ', "Whether it wavers', "is_wavering_open"),
 )
-KEY = '"next_step": "'
 
 
 def keep_what_words_told(connection: Connection) -> None:
-    """What is damaged stays as it lies; of the sweeps it is so in the new column too, and is named as before."""
+    """What is damaged stays as it is; damaged warnings stand in the new column too, and are named as before."""
     _add_remarks(connection)
-    _add_facts(connection)
-
-
-def _add_facts(connection: Connection) -> None:
-    is_sqlite = connection.dialect.name == "sqlite"  # it keeps JSON as text, and would take CAST AS JSON for a number
-    is_whole = "typeof(condition) = 'text' AND json_valid(condition)" if is_sqlite else "TRUE"
-    as_text = "condition" if is_sqlite else "CAST(condition AS TEXT)"
-    replaced = f"REPLACE({as_text}, :key, :with_fact)"
-    assigned = replaced if is_sqlite else f"CAST({replaced} AS JSON)"
     for which, worded, fact in FACTS:
-        connection.execute(
-            text(f"UPDATE conditions SET condition = {assigned} WHERE {which} AND {is_whole} AND {as_text} LIKE :worded "
-                 f"AND {as_text} NOT LIKE :named"),
-            {"key": KEY, "with_fact": f'"{fact}": true, {KEY}', "worded": f"%{worded}%", "named": f'%"{fact}"%'})
+        add_key(connection, fact, "true", where=f"{which} AND {AS_TEXT} LIKE :worded", worded=f"%{worded}%")
 
 
 def _add_remarks(connection: Connection) -> None:

@@ -9,7 +9,6 @@ from sqlalchemy import Boolean, Column, Connection, false, text
 
 from toneprobe.book.new_columns import add_columns
 
-SUPPOSED = "supposed %"  # as a pattern of LIKE. Frozen: a book keeps its words
 MARK = text("""
     UPDATE fittings SET is_supposed = :yes WHERE id IN (
         SELECT fitting_id FROM corrections AS said WHERE after LIKE :supposed AND id = (
@@ -18,10 +17,10 @@ MARK = text("""
 
 
 def add_supposed_days(connection: Connection) -> None:
-    """One new column."""
+    """One new column, filled from the corrections."""
     add_columns(connection, "fittings", Column("is_supposed", Boolean, nullable=False, server_default=false()))
     mark_supposed_days(connection)
 
 
 def mark_supposed_days(connection: Connection) -> None:
-    connection.execute(MARK, {"yes": True, "supposed": SUPPOSED})
+    connection.execute(MARK, {"yes": True, "supposed": "supposed %"})  # frozen: a book keeps its words
