@@ -15,7 +15,8 @@ import soundfile
 from made_up_recording import RATE_HZ, encode, noise, store
 
 from toneprobe.audio import coarse_codec, open_recording, recording_from_samples, stored_codec_kbit_s
-from toneprobe.audio.decoding import is_lossy, store_frames
+from toneprobe.audio.codecs import is_lossy
+from toneprobe.audio.decoding import store_frames
 from toneprobe.audio.header import caf_states_more_than_it_holds, states_more_than_it_holds
 from toneprobe.audio.source import FileSource
 from toneprobe.errors import RecordingError

@@ -5,7 +5,7 @@ From top to bottom, a file imports only files above it:
     remark.py          what is to be said of a recording, and what later steps ask of it
     source.py          where samples come from: memory, or a file
     recording.py       the values handed on: a recording, and its quality
-    coarse.py          codecs of a few bits a sample
+    codecs.py          which codecs lose something, and how much
     decoding.py        containers that PyAV knows, decoded once
     beyond_header.py   what lies behind the length that a header states
     header.py          … and where a header is wrong
@@ -29,9 +29,9 @@ From top to bottom, a file imports only files above it:
     microphone.py      from an input into a file
 """
 
-from toneprobe.audio.coarse import coarse_codec
+from toneprobe.audio.codecs import coarse_codec, stored_codec_kbit_s
 from toneprobe.audio.gain_again import without_foreign_gain
 from toneprobe.audio.hum_removal import without_hum
-from toneprobe.audio.opening import open_recording, recording_from_samples, stored_codec_kbit_s
+from toneprobe.audio.opening import open_recording, recording_from_samples
 from toneprobe.audio.recording import Quality, Recording
 from toneprobe.audio.remark import Remark

@@ -13,14 +13,13 @@ from collections.abc import Iterator
 import numpy as np
 import soundfile
 
-from toneprobe.audio.coarse import coarse_codec
+from toneprobe.audio.codecs import is_lossy
 from toneprobe.audio.source import FileSource, remove_quietly
 from toneprobe.errors import RecordingError
 
 # Demuxers that may be used. Playlists and other formats that name further files or addresses are left out on purpose.
 DEMUXERS = ("aac,ac3,aiff,amr,amrnb,amrwb,ape,asf,au,avi,caf,eac3,flac,flv,matroska,webm,mov,mp4,m4a,3gp,3g2,mj2,mp3,mpeg,mpegts,"
             "ogg,tta,w64,wav,wv")
-LOSSLESS_CODECS = ("pcm_", "alac", "flac", "wavpack", "tta", "ape", "truehd", "mlp")
 LENGTH_UNSTATED = ("aac", "ac3", "eac3", "amr", "amrnb", "amrwb")  # bare frames: FFmpeg guesses their length
 SUBTYPES = {"u8": "PCM_U8", "s16": "PCM_16", "s32": "PCM_32", "s64": "PCM_32", "flt": "FLOAT", "dbl": "DOUBLE"}  # of the temporary file
 
@@ -48,11 +47,6 @@ def decode_to_file(path: str) -> tuple[FileSource, str, bool]:
         raise ValueError(str(error)) from error
     short = stated_s is not None and source.n_samples / source.rate_hz < 0.99 * stated_s - 0.2
     return source, codec, broken or short
-
-
-def is_lossy(codec: str) -> bool:
-    """Whether a codec, by FFmpeg's name for it, does not give the samples back as they were."""
-    return not codec.startswith(LOSSLESS_CODECS) or coarse_codec(codec) is not None
 
 
 def decoded_frames(container, audio, sizes: list[int]) -> Iterator:

@@ -9,22 +9,13 @@ from dataclasses import replace
 import numpy as np
 import soundfile
 
+from toneprobe.audio import header
 from toneprobe.audio.beyond_header import LEAST_PLUCK_S, find_beyond
 from toneprobe.audio.breaks import true_breaks
-from toneprobe.audio.coarse import coarse_codec
-from toneprobe.audio.decoding import decode_to_file, is_lossy
+from toneprobe.audio.codecs import coarse_codec, is_lossy
+from toneprobe.audio.decoding import decode_to_file
 from toneprobe.audio.drift import find_drift
-from toneprobe.audio.header import (
-    BREAKS_OFF,
-    CUT_SHORT,
-    DAMAGED,
-    SECOND_FILE,
-    UNFINISHED,
-    caf_states_more_than_it_holds,
-    source_beyond_header,
-    states_more_than_it_holds,
-)
-from toneprobe.audio.quality import judge_quality, kbit_s
+from toneprobe.audio.quality import judge_quality
 from toneprobe.audio.recording import Recording
 from toneprobe.audio.remark import Remark
 from toneprobe.audio.remarks import remarks_on_channels
@@ -35,7 +26,6 @@ from toneprobe.limits import LEAST_RATE_HZ, MOST_RATE_HZ
 
 MOST_CHANNELS = 8
 LEAST_SWING = 3e-6  # −110 dBFS; at least 3 steps of the number format (16 bit: −81 dBFS). Below, there is nothing to measure
-LOSSY_SUBTYPES = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")
 IN_MEMORY = "<memory>"  # in place of a path
 LENGTH_UNKNOWN = 2**62  # samples: libsndfile says 2⁶³ − 1 of a FLAC whose header has none, and cannot find the end of such a one
 
@@ -45,9 +35,8 @@ def open_recording(path: str | os.PathLike) -> Recording:
 
     Raises RecordingError, with a message of one line, where it cannot be opened or holds nothing to measure.
     """
-    path = os.fspath(path)
     path = os.fsdecode(path)
-    name = shown_name(path)
+    name = printable(os.path.basename(path.rstrip("/")) or path or "(no name)")  # fit for a line: no control characters, 80 at the most
     check_file(path, name)
     source, codec, lacking = open_source(path, name)
     return assemble_recording(source, name=name, path=path, codec=codec, lacking=lacking)
@@ -76,7 +65,7 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, lack
     there_s = survey.n_samples / source.rate_hz
     remarks = (Remark(lacking.format(there_s=there_s)),) if lacking else ()
     if survey.n_samples < source.n_samples:
-        remarks = (Remark(DAMAGED.format(there_s=there_s, stated_s=source.n_samples / source.rate_hz)),)
+        remarks = (Remark(header.DAMAGED.format(there_s=there_s, stated_s=source.n_samples / source.rate_hz)),)
     remarks = (*remarks, *remarks_on_channels(failing, channel=channel, n_channels=survey.peak.size))
     source, source_channel = keep_channel(survey, source, channel)
     quality, remarks = judge_quality(survey, source, source_channel, channel=channel, remarks=remarks, coarse=coarse_codec(codec))
@@ -117,12 +106,12 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
     try:
         with sound_file(path) as sound:
             subtype, n_stated, rate_hz = sound.subtype, sound.frames, sound.samplerate
-            stated_codec, short = f"{sound.format.lower()}/{subtype}", states_more_than_it_holds(sound.extra_info)
+            stated_codec, short = f"{sound.format.lower()}/{subtype}", header.states_more_than_it_holds(sound.extra_info)
         if 0 < n_stated < LENGTH_UNKNOWN:
-            lossy = is_lossy_subtype(subtype)
-            whole, said = source_beyond_header(path, subtype=subtype, rate_hz=rate_hz, n_stated=n_stated)
+            lossy = is_lossy(subtype)
+            whole, said = header.source_beyond_header(path, subtype=subtype, rate_hz=rate_hz, n_stated=n_stated)
             source = whole or FileSource(path, lossy=lossy, coded_bytes=os.path.getsize(path) if lossy else None)
-            return source, stated_codec, said or (CUT_SHORT if short else "")
+            return source, stated_codec, said or (header.CUT_SHORT if short else "")
         codec = stated_codec
     except soundfile.SoundFileError:
         pass
@@ -135,26 +124,11 @@ def open_source(path: str, name: str) -> tuple[Source, str, str]:
     except RecordingError as error:
         raise RecordingError(f"{name}: {error}") from None
     if codec:
-        return source, codec, BREAKS_OFF if short else UNFINISHED
+        return source, codec, header.BREAKS_OFF if short else header.UNFINISHED
     beyond = find_beyond(path, rate_hz=source.rate_hz, n_stated=source.n_samples)  # libsndfile opens no file with another one behind it
     if beyond and beyond.is_second_file:
-        return source, decoded_codec, SECOND_FILE.format(stated_s=f"{source.n_samples / source.rate_hz:.1f}")
-    return source, decoded_codec, CUT_SHORT if short or caf_states_more_than_it_holds(path) else ""
-
-
-def is_lossy_subtype(subtype: str) -> bool:
-    """Whether a codec, by libsndfile's name for it, does not give the samples back as they were."""
-    return subtype in LOSSY_SUBTYPES or coarse_codec(subtype) is not None
-
-
-def stored_codec_kbit_s(codec: str, *, n_bytes: int, duration_s: float, channels: int) -> float | None:
-    """`Quality.codec_kbit_s` of a recording that was measured before that was noted, from its codec as `Recording` has it and its size.
-
-    A video's picture is counted in: it is not known apart.
-    """
-    name = codec.rpartition("/")[2]
-    lossy = is_lossy_subtype(name) if name.isupper() else is_lossy(name)
-    return kbit_s(n_bytes, duration_s, channels) if lossy and duration_s > 0.0 else None
+        return source, decoded_codec, header.SECOND_FILE.format(stated_s=f"{source.n_samples / source.rate_hz:.1f}")
+    return source, decoded_codec, header.CUT_SHORT if short or header.caf_states_more_than_it_holds(path) else ""
 
 
 def check_format(source: Source, name: str) -> None:
@@ -179,8 +153,3 @@ def check_content(survey: Survey, source: Source, name: str, least_swing: float)
         raise RecordingError(f"{name} is too short: {long_s:.2f} s, and a pluck needs at least {LEAST_PLUCK_S} s")
     if survey.swing.max() <= least_swing:
         raise RecordingError(f"{name} is silent; check the input and the microphone, then record again")
-
-
-def shown_name(path: str) -> str:
-    """The file's name as it can stand in a line: control characters replaced, and not longer than 80 characters."""
-    return printable(os.path.basename(path.rstrip("/")) or path or "(no name)")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from toneprobe.audio.band import band_grid, band_levels_db, find_high_cut, find_low_cut, is_dense
+from toneprobe.audio.codecs import kbit_s
 from toneprobe.audio.floor import find_floor, is_steady, quiet_seconds
 from toneprobe.audio.gain import rides_gain
 from toneprobe.audio.gaps import lost_frames
@@ -49,11 +50,6 @@ def judge_quality(survey: Survey, source: Source, source_channel: int, *, channe
     quality = Quality(float(20.0 * np.log10(survey.peak[channel])), clipped_s, floor_db, *(hum or (None, None)), low_cut_hz, high_cut_hz,
                       gain_riding, tuple(one.text for one in told), eight_bits, codec_kbit_s, n_gaps, coarse)
     return quality, told
-
-
-def kbit_s(n_bytes: int, duration_s: float, channels: int) -> float:
-    """What a codec spent on a second of one channel, the mean of the recording, in kbit."""
-    return 8e-3 * n_bytes / (duration_s * channels)
 
 
 def find_band_limits(spectra: Spectra, source: Source, *, steady: bool) -> tuple[float | None, float | None]:
