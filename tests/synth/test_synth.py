@@ -7,7 +7,6 @@ import pytest
 from lone_pluck import render_pluck
 from scipy.optimize import curve_fit
 
-from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec, load_instrument, preset_names
 from toneprobe.synth.decay_time import true_t60_s
 from toneprobe.synth.faults import add_mass, age, dead_winding, detune, dirty_windings, other_gauge, split_polarisations, uneven
@@ -16,7 +15,7 @@ from toneprobe.synth.recorder import Microphone, Recorder, microphone_response, 
 from toneprobe.synth.ringing import Glide, Modes, Stretch, add_ringing, ring
 from toneprobe.synth.soundboard import Soundboard
 from toneprobe.synth.string_model import StringModel, string_model, string_models
-from toneprobe.synth.sweep import Player, plucks_of, render_sweep
+from toneprobe.synth.sweep import Player, render_sweep
 from toneprobe.synth.truth import true_partials
 
 RATE_HZ = 22050
@@ -143,12 +142,6 @@ def test_every_preset_can_be_strung(preset) -> None:
         assert 0.3 < true_t60_s(models[spec.name]) < 30.0
 
 
-def test_unknown_material_is_refused_in_one_line() -> None:
-    with pytest.raises(UsageError, match="cheese"):
-        string_model(StringSpec("4C", "C4", 261.6, "cheese"))
-    assert string_model(StringSpec("4C", "C4", 261.6, " Gut")).modulus_pa == 6.0e9  # gut's modulus, from memory
-
-
 # Decay and beats, heard
 
 def test_decay_time_from_loss_factor() -> None:
@@ -255,9 +248,6 @@ def test_age_shortens_the_ring_by_its_factor_and_dulls() -> None:
     bright, dull = (centroid_hz(render_pluck(m, rate_hz=RATE_HZ, duration_s=0.3, seed=1)[window]) for m in (fresh, old))
     assert dull < 0.95 * bright
     assert age(fresh, 1.0) == fresh
-    for factor in (0.0, 1.2, -1.0):
-        with pytest.raises(UsageError):
-            age(fresh, factor)
 
 
 def test_faults_move_what_they_should_and_nothing_else() -> None:
@@ -465,17 +455,11 @@ def test_hand_stops_the_string_or_lets_it_ring() -> None:
             assert nearly_still < held - 40.0
 
 
-def test_order_skips_repeats_and_refusals() -> None:
+def test_order_skips_and_repeats() -> None:
     harp, models = few_strings("4C", "4D", "4E")
     sweep = render_sweep(harp, models, player=replace(MACHINE, order=("4D", "4C", "4D"), n_each=2, gap_s=lambda spec: 0.5), recorder=DRY)
     assert [name for name, _ in sweep.truth] == ["4D", "4D", "4C", "4C", "4D", "4D"]
     assert np.diff([onset_s for _, onset_s in sweep.truth]) == pytest.approx(0.5)
-    with pytest.raises(UsageError, match="9Z"):
-        plucks_of(harp, Player(order=("9Z",)))
-    with pytest.raises(UsageError, match="sideways"):
-        plucks_of(harp, Player(direction="sideways"))
-    with pytest.raises(UsageError, match="4E"):
-        render_sweep(harp, {name: model for name, model in models.items() if name != "4E"})
 
 
 def test_neighbours_answer_late_weakly_and_ring_on() -> None:

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from toneprobe.errors import UsageError
 from toneprobe.synth.decay_time import true_t60_s
 from toneprobe.synth.string_model import StringModel
 from toneprobe.units import shift_hz
@@ -14,8 +13,6 @@ from toneprobe.units import shift_hz
 
 def age(model: StringModel, decay_factor: float) -> StringModel:
     """A duller string: true_t60_s times decay_factor (above 0, at most 1), through inner loss, so the highs lose most."""
-    if not 0.0 < decay_factor <= 1.0:
-        raise UsageError(f"Age shortens the decay: the factor must lie above 0 and be at most 1, not {decay_factor}.")
     if decay_factor == 1.0:
         return model
     target_s = decay_factor * true_t60_s(model)

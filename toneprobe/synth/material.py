@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from toneprobe.errors import UsageError
 from toneprobe.stiffness import DENSITY_KG_M3
 
 
@@ -29,11 +28,3 @@ MATERIALS = {
     "wire": Material(6800.0, "steel", 0.32, 1.4e-3, 0.02),
     "steel": Material(DENSITY_KG_M3["steel"], "steel", 1.0, 3e-4, 0.005),
 }
-
-
-def material_of(name: str) -> Material:
-    """The material called `name`; UsageError when it is not one of MATERIALS."""
-    known = name.strip().lower()
-    if known not in MATERIALS:
-        raise UsageError(f"No string material is called {name!r}; known are {', '.join(MATERIALS)}.")
-    return MATERIALS[known]

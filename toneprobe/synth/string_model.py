@@ -11,7 +11,7 @@ import numpy as np
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.stiffness import linear_density, modulus_pa, section_m2, stiff_b, tension_n
 from toneprobe.synth import scale
-from toneprobe.synth.material import Material, material_of
+from toneprobe.synth.material import MATERIALS, Material
 from toneprobe.synth.soundboard import Soundboard, soundboard
 
 
@@ -43,7 +43,7 @@ class StringModel:
 
     @property
     def matter(self) -> Material:
-        return material_of(self.material)
+        return MATERIALS[self.material]
 
     @property
     def linear_density_kg_m(self) -> float:
@@ -82,7 +82,7 @@ def string_model(spec: StringSpec, *, seed: int = 0) -> StringModel:
     individual = crc32(f"{seed} {spec.name}".encode())
     rng = np.random.default_rng(individual)
     name = spec.material or scale.material_name(spec.expected_hz)
-    matter = material_of(name)
+    matter = MATERIALS[name]
     rough = StringModel(
         f0_hz=spec.expected_hz, b=0.0, material=name, individual=individual, board=soundboard(),
         length_mm=spec.length_mm or scale.length_mm(spec.expected_hz),

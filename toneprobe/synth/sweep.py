@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.synth.pluck import ATTACK_S, Pluck, pluck_glide, string_modes, sum_tone_modes, thump_modes, with_angle
 from toneprobe.synth.recorder import USUAL_RECORDER, Recorder, record
@@ -59,10 +58,11 @@ class SweepRender:
 
 
 def plucks_of(instrument: Instrument, player: Player, *, seed: int = 0) -> tuple[tuple[Pluck, ...], float]:
-    """The plucks in time order, and when the last one's gap ends, in s. UsageError for a string that the instrument has not."""
+    """The plucks in time order, and when the last one's gap ends, in s."""
     rng, specs = np.random.default_rng([seed, 1]), {spec.name: spec for spec in instrument.strings}
     plucks, now_s = [], player.lead_s
-    for name in (name for name in _names(specs, player) for _ in range(player.n_each)):
+    order = player.order or tuple(specs if player.direction == "down" else reversed(specs))
+    for name in (name for name in order for _ in range(player.n_each)):
         louder, further, later = player.scatter * rng.normal(size=3)
         place = float(np.clip(player.place + 0.012 * further, 0.05, 0.95))
         plucks.append(Pluck(name, now_s, player.strength * 10.0 ** (louder * 1.5 / 20.0), place, player.width_mm))
@@ -70,24 +70,13 @@ def plucks_of(instrument: Instrument, player: Player, *, seed: int = 0) -> tuple
     return tuple(plucks), now_s
 
 
-def _names(specs: Mapping[str, StringSpec], player: Player) -> tuple[str, ...]:
-    if player.direction not in ("down", "up"):
-        raise UsageError(f"A sweep goes down or up, not {player.direction!r}.")
-    for name in player.order or ():
-        if name not in specs:
-            raise UsageError(f"The instrument has no string {name!r} to be plucked.")
-    return player.order or tuple(specs if player.direction == "down" else reversed(specs))
-
-
 def render_sweep(instrument: Instrument, models: Mapping[str, StringModel], *, player: Player = USUAL_PLAYER,
                  recorder: Recorder = USUAL_RECORDER, seed: int = 0) -> SweepRender:
     """The recording of one sweep. Strings of `models` that are not played still answer in sympathy. Same seed, same recording.
 
-    The faint sympathetic ring of a string is not stopped when the hand lands on it to pluck it. UsageError for a string without model.
+    The faint sympathetic ring of a string is not stopped when the hand lands on it to pluck it.
     """
     plucks, end_s = plucks_of(instrument, player, seed=seed)
-    if lacking := {pluck.string for pluck in plucks} - set(models):
-        raise UsageError(f"No model was given for {', '.join(sorted(lacking))}.")
     tail_s = 1.0 if player.damped else 3.0
     partials = {name: true_partials(model) for name, model in models.items()}
     out = np.zeros(int((end_s + tail_s) * recorder.rate_hz), dtype=np.float32)
