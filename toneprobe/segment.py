@@ -1,12 +1,12 @@
 """Onsets of plucks, and how long each rings.
 
-On a harp the earlier strings ring on under the later plucks, so an onset is not where it gets loud but where something *new* appears:
-the rise of the spectrum over what each place in it held a moment before, bin by bin, in logarithmic measure above that bin's own noise.
-Neighbouring bins are looked at too, so that the slow beating of ringing strings counts for nothing. The exact moment is then found in
-the waveform: a linear predictor learnt just before the onset foretells what already rings, and what it cannot foretell is new.
+On a harp the earlier strings ring on under the later plucks, so an onset is not where it gets loud but where something *new* appears: the
+rise of the spectrum over a moment before, bin by bin, in logarithmic measure above the bin's own noise. Neighbouring bins are compared too,
+so that slow beats of ringing strings do not count. The exact moment is then found in the waveform: a linear predictor learnt just before
+the onset predicts what already rings; what it cannot predict is new.
 
-This room is generous: it also reports taps, speech and knocks. Which of its spans are plucks is for `identify` to say.
-It cannot see a pluck less than SHORTEST_GAP_S after another.
+This room is generous: it also reports taps, speech and knocks, and `identify` says which spans are plucks. A pluck less than SHORTEST_GAP_S
+after another is not seen.
 """
 
 from __future__ import annotations
@@ -133,8 +133,8 @@ def _peaks(rise: np.ndarray, above_median: float, least_rise: float) -> list[int
 
 
 def _exact_onset_s(recording: Recording, frame_s: float) -> float:
-    """The moment within ±0.1 s at which the waveform stops following from what rang before: in all of the sound, or, where noise hides it
-    there, below ever lower frequencies."""
+    """The moment within ±0.1 s at which the waveform stops following from before: in the whole sound or, where noise hides it, below ever
+    lower frequencies."""
     rate_hz = recording.rate_hz
     centre = int((frame_s + 0.5 * WINDOW_S) * rate_hz)
     first = centre - int(BEFORE_S * rate_hz)
@@ -148,7 +148,7 @@ def _exact_onset_s(recording: Recording, frame_s: float) -> float:
 
 
 def _break_s(samples: np.ndarray, rate_hz: float) -> tuple[float, float]:
-    """By how much what cannot be foretold exceeds the usual, and where that begins, in s. The first LEARNT_S hold nothing new."""
+    """By how much the unpredictable part exceeds its usual power, and where that begins, s. Nothing new sounds in the first LEARNT_S."""
     learn = samples[: int(LEARNT_S * rate_hz)]
     error = np.convolve(samples, _predictor(learn))[: len(samples)]
     step = max(1, int(STEP_S * rate_hz))
@@ -167,8 +167,8 @@ def _break_s(samples: np.ndarray, rate_hz: float) -> tuple[float, float]:
 
 
 def _past_knock_s(recording: Recording, onset_s: float) -> float:
-    """Where a string begins that was plucked right after a knock, a pedal or a lever; else the same onset. What such a sound brought is
-    gone again before the string is heard, as nothing is that a string brought; it would be taken for the beginning of the pluck."""
+    """The onset of a string plucked right after a knock, a pedal or a lever; else the same onset. What a knock brings is gone again before
+    the string is heard, unlike what a string brings, and would pass for the beginning of the pluck."""
     rate_hz, at = recording.rate_hz, int(LEARNT_S / STEP_S)
     step = max(1, int(STEP_S * rate_hz))
     first = int((onset_s - KNOCK_GUARD_S) * rate_hz) - at * step

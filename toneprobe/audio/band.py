@@ -1,8 +1,8 @@
 """Band limits: what the recorder or its codec removed below (high-pass) and above (low-pass).
 
-Room noise falls gently with frequency; a filter makes a cliff, below or above which nothing is left. The noise of the quiet parts
-is asked first, because strings that are simply high (or dull) leave the noise whole. Where a codec drops the noise but keeps
-the sound, the sound itself is asked, provided that it is dense enough up to the cliff to be cut. If neither can tell: None.
+Room noise falls gently with frequency; a filter makes a cliff beyond which nothing is left. The noise of the quiet parts decides first,
+because high or dull strings leave it whole. Where a codec drops the noise but keeps the sound, the sound decides, if it is dense enough up
+to the cliff. If neither can tell: None.
 """
 
 from __future__ import annotations
@@ -105,7 +105,7 @@ def corner(grid_hz: np.ndarray, level_db: np.ndarray, threshold_db: float) -> fl
 
 
 def sound_ends(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
-    """Whether the sound is gone as well: well above the cliff or, where the grid ends before, as far above as it goes."""
+    """Whether the sound ends too: well above the cliff or, where the grid ends before, as far above as it goes."""
     below = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE_RATIO)
     beyond = (grid_hz > cut_hz * HALF_OCTAVE_RATIO, grid_hz > cut_hz * SIXTH_OCTAVE_RATIO, grid_hz > grid_hz[-2])
     above = next(part for part in beyond if part.any())
@@ -114,8 +114,8 @@ def sound_ends(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, 
 
 
 def sound_is_gone(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
-    """Whether the sound goes on falling as steeply above the cliff: two or three neighbouring strings fill the half octave of their
-    fundamentals, and their weaker partials begin an octave above."""
+    """Whether the sound goes on falling as steeply above the cliff. The fundamentals of a few neighbouring strings fill half an octave, but
+    their weaker partials begin an octave above."""
     below, above = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE_RATIO), grid_hz > cut_hz * NOISE_REACH_RATIO
     gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_GONE_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
     return bool(gone.all())

@@ -1,8 +1,7 @@
-"""What a WAV file holds beyond the length that its header states: a recorder that lost its power had not yet written the last length,
-or two files were run together. Notes of a recorder or an editor (LIST, id3 and other chunks, tags) are no sound, nor are zeros.
+"""What a WAV file holds beyond the length in its header: a recorder lost power before it wrote the last length, or two files were joined.
 
-Sound of whole samples that goes on where the header says that it ends is read from a copy whose header is put right. Not looked at: RF64
-and W64, whose length stands elsewhere, and other formats than WAV.
+Whole samples of sound that go on are read from a copy with a corrected header. Notes of a recorder or an editor (LIST, id3 and other
+chunks, tags) and zeros are no sound. RF64 and W64, whose length stands elsewhere, and other formats are not looked at.
 """
 
 from __future__ import annotations
@@ -35,7 +34,7 @@ class Beyond:
 
 
 def find_beyond(path: str, *, rate_hz: int, n_stated: int) -> Beyond | None:
-    """None where nothing follows the stated sound but notes, zeros or less than a pluck. n_stated: samples of each channel."""
+    """None where nothing follows but notes, zeros or less than a pluck. n_stated: samples of each channel."""
     with open(path, "rb") as stream:
         sound = _sound_chunk(stream)
         if sound is None or not n_stated:
@@ -52,7 +51,7 @@ def find_beyond(path: str, *, rate_hz: int, n_stated: int) -> Beyond | None:
 
 
 def whole_source(path: str, beyond: Beyond, *, n_stated: int) -> FileSource | None:
-    """All the sound of a file of PLAIN samples, from a copy with the right header; None where what follows is no sound."""
+    """All the sound of a file of PLAIN samples, from a copy with a corrected header; None where what follows is no sound."""
     if beyond.n_bytes > LARGEST_SIZE:
         return None
     descriptor, name = tempfile.mkstemp(prefix="toneprobe-", suffix=".wav")

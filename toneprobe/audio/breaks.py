@@ -1,12 +1,11 @@
-"""Where all sound breaks off at once and does not come back: a plug that was pulled, a cable, a switch, a cut.
+"""Where all sound breaks off at once and does not return: a plug pulled, a cable, a switch, a cut.
 
-Sound that stood for 20 ms is gone by 20 dB within 5 ms, in every octave that held any of it, and stays so for 200 ms at least. No hand does
-so: its flesh takes ten periods and more, and tens of milliseconds, and leaves the body ringing; what ends a word or a knock leaves the
-strings. What rang is measured up to there: what is heard behind it is another noise than the one under the ring, mostly a lower one, by
-which the ring's own would pass for upper partials that hardly fall. Where it is as loud as the quietest that the recording had before, the
-same recorder goes on listening: then what lies behind tells the noise best, and nothing breaks off (a sweep put together from recordings of
-single plucks has such ends). What comes back sooner is for `gaps` and `hushes`. It cannot see a fall of less than 20 dB, nor one that takes
-longer.
+Sound that stood for 20 ms falls by 20 dB within 5 ms, in every octave that held any, and stays down for 200 ms. No hand does so: its flesh
+takes ten periods and more, tens of milliseconds, and the body rings on; the end of a word or a knock leaves the strings. A pluck is
+measured up to the break, because the noise behind is another, mostly lower, by which the noise under the ring would pass for upper partials
+that hardly fall. Where it is as loud as the quietest before, the same recorder goes on listening and tells the noise best: no break (a
+sweep joined from recordings of single plucks has such ends). Shorter ones are for `gaps` and `hushes`. Not seen: a fall of less than 20 dB,
+or a slower one.
 """
 
 from __future__ import annotations
@@ -39,7 +38,7 @@ def _is_same_noise(behind: float, quietest: float) -> bool:
 
 
 def is_of_all(before: np.ndarray, behind: np.ndarray, *, rate_hz: float) -> bool:
-    """Whether every octave that held something fell. Samples of SIDE_S on both sides of a break."""
+    """Whether every octave that held something fell. `before`, `behind`: samples of SIDE_S on both sides of a break."""
     from scipy.fft import rfft  # slow to load
 
     n = before.size
@@ -58,7 +57,7 @@ def true_breaks(read: Callable[[int, int], np.ndarray], pieces: Sequence[int], *
 
 
 def comes_back(samples: np.ndarray, at: int, *, rate_hz: float) -> bool:
-    """Whether something of that loudness sounds again behind a break at that index of a pluck's samples: then it ended a word before it."""
+    """Whether something as loud sounds again behind a break at that index: then a word before the pluck ended there."""
     n = int(SIDE_S * rate_hz)
     behind = samples[at + EDGE * piece_samples(rate_hz):]
     behind = behind[:behind.size // n * n].reshape(-1, n)

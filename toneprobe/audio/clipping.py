@@ -1,11 +1,10 @@
-"""Clipping: samples that lie on one flat top.
+"""Clipping: samples on one flat top.
 
-A converter that runs out of range puts many samples on exactly the same highest value, and the sound jumps off it at both ends;
-a smooth wave that touches its maximum leaves it gently, by no more than a few steps of the number format. So a run of equal
-samples at the maximum counts as evidence when the samples next to it lie well below. The maximum need not be full scale: the
-recording may have been made quieter afterwards. A lossy codec ripples the flat top by about a tenth, to both sides; there,
-samples above 0.9 of full scale count, provided that many of them lie beyond full scale, where no converter puts any, or that they
-pile up. Not seen: a clipped recording that was filtered, resampled or coded with loss, and made quieter.
+A converter out of range puts many samples on exactly the same highest value, and the sound jumps off it at both ends; a smooth wave leaves
+its maximum by no more than a few steps of the number format. So a run of equal samples at the maximum is evidence where the samples beside
+it lie well below. The maximum need not be full scale: the recording may have been turned down later. A lossy codec ripples the flat top by
+about a tenth to both sides; there, samples above 0.9 of full scale count if many lie beyond full scale, where no converter puts any, or if
+they pile up. Not seen: clipping that was filtered, resampled or lossily coded, and turned down.
 """
 
 from __future__ import annotations

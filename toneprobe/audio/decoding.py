@@ -1,7 +1,7 @@
-"""Containers that libsndfile does not know (m4a, mp4, webm, 3gp, mov …): decoded once, by PyAV, into a temporary sound file.
+"""Containers that libsndfile does not know (m4a, mp4, webm, 3gp, mov …), decoded once by PyAV into a temporary sound file.
 
-Rate and channels stay the stream's own. Samples keep the decoder's own number format, so nothing is rounded. The temporary file
-is W64, which has no 4 GB limit.
+Rate and channels stay the stream's own. Samples keep the decoder's number format, so nothing is rounded. The file is W64, which has no 4 GB
+limit.
 """
 
 from __future__ import annotations
@@ -25,10 +25,8 @@ SUBTYPES = {"u8": "PCM_U8", "s16": "PCM_16", "s32": "PCM_32", "s64": "PCM_32", "
 
 
 def decode_to_file(path: str) -> tuple[FileSource, str, bool]:
-    """Decode the first audio stream; give the source, the codec ("m4a/aac") and whether the file stops early.
-
-    Raises ValueError where there is no audio to be had, RecordingError where it cannot be used or stored.
-    """
+    """Decode the first audio stream: the source, the codec ("m4a/aac") and whether the file stops early. ValueError where it has no
+    readable audio, RecordingError where that cannot be used or stored."""
     import av
 
     try:
@@ -50,8 +48,7 @@ def decode_to_file(path: str) -> tuple[FileSource, str, bool]:
 
 
 def decoded_frames(container, audio, sizes: list[int]) -> Iterator:
-    """Audio frames up to the end, or a final None where the stream is damaged. `sizes` gets the bytes of every packet: a video beside the
-    sound is none of it."""
+    """Audio frames up to the end, or a final None where the stream is damaged. `sizes` collects the bytes of the audio packets."""
     import av
 
     try:

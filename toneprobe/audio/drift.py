@@ -1,12 +1,11 @@
-"""Slow drift taken out: what a recorder's input, a draught or a cheap converter adds far below any string.
+"""Slow drift removed: what a recorder's input, a draught or a cheap converter adds far below any string.
 
-Model: drift(t) moves at a hertz at the most, while the lowest string of a harp sounds above 27 Hz. Estimator: H, the mean under a Hann
-window of a quarter of a second, and once more of what that leaves, H + H·(1 − H) in all. It leaves 1e-7 at 0.07 Hz, 1e-4 at 0.5 and 2e-3
-at 1 Hz, and takes 1e-3 of a string at 27 Hz (derived: the window's transform). A cubic spline leads through its values. A piece cut out of
-a drifting recording starts and ends at different heights, and that step stands at all frequencies above the noise: strings lost their
-ring by it.
-It is taken out only where it moves, most of the time, by more than the recording's own noise, so that every other recording is read as it
-is. It cannot follow what moves faster, such as footsteps' rumble, and hardly the first and last eighth of a second.
+Model: drift moves at a hertz at most; the lowest string of a harp sounds above 27 Hz. Estimator: H, the mean under a Hann window of a
+quarter of a second, and once more of the rest, H + H·(1 − H). It leaves 1e-7 at 0.07 Hz, 1e-4 at 0.5 and 2e-3 at 1 Hz, and takes 1e-3 of a
+string at 27 Hz (derived: the window's transform). A cubic spline joins its values. Without this, a piece cut from a drifting recording
+starts and ends at different heights; that step stands above the noise at all frequencies, and strings seemed to lose their ring. Removed
+only where it moves, most of the time, by more than the recording's own noise; all other recordings are read as they are. Faster movement,
+such as footsteps' rumble, is not followed, the first and last eighth of a second hardly.
 """
 
 from __future__ import annotations

@@ -1,12 +1,10 @@
 """Channels of one recording that fail part-way: a loose plug, a flat battery, a switch.
 
-All channels hear the same plucks. From one string to the next the level of one channel against another changes by little: where strings
-stand before two microphones moves slowly along the harp (of a real harp in stereo the step is 6 to 8 dB at the most). So a channel
-has failed where, of plucks in a row, all that follow stand lower against another channel than all before: by their level, which tells a
-channel that is turned down with its own noise, or by how far they rise above what that channel held just before them, which tells
-one that hums or hisses instead. The other way round it came alive only then. Of the two channels that one has failed of which the plucks
-themselves changed more. A channel that never hears plucks tells nothing of another. It cannot see what fails for fewer than N_PLUCKS
-plucks, what slowly fades, nor what happens to all channels at once.
+All channels hear the same plucks, and the level of one against another changes little from string to string (6 to 8 dB at most for a real
+harp in stereo). A channel has failed where all plucks of a row stand lower against another channel than all before: by their level, which
+shows a channel turned down with its noise, or by their rise above what that channel held just before, which shows one that hums or hisses
+instead. The other way round it came alive only then. Of the two channels the one whose plucks changed more has failed. A channel that never
+hears plucks says nothing of another. Not seen: a failure of fewer than N_PLUCKS plucks, a slow fade, or what befalls all channels at once.
 """
 
 from __future__ import annotations
@@ -37,8 +35,8 @@ class Failing:
 
 
 def failing_channels(level_db: np.ndarray, floors_db: np.ndarray) -> list[Failing]:
-    """The first failing of each channel that fails, in the channels' order. level_db: of the frames, shape (channels, n_frames);
-    floors_db: each channel's own quiet, shape (channels,)."""
+    """The first failure of each failing channel, in the channels' order. level_db: of the frames, shape (channels, n_frames); floors_db:
+    each channel's own quiet, shape (channels,)."""
     onsets = pluck_onsets(level_db, floors_db)
     if len(onsets) < 2 * N_PLUCKS:
         return []

@@ -1,7 +1,5 @@
-"""The noise floor: the quietest stretches of the channel in use.
-
-Stretches of half a second are compared, so that a short dip of the noise is not taken for the floor. Digital silence (all samples
-of a frame the same) and the frames beside it are no room noise and are left out.
+"""The noise floor: the quietest stretches of the channel in use, half a second long so that a short dip does not count. Digital silence
+(all samples of a frame the same) and the frames beside it are no room noise and are left out.
 """
 
 from __future__ import annotations
@@ -17,10 +15,7 @@ QUIET_BAND = 2.0  # frames within 3 dB of the floor are quiet
 
 
 def find_floor(power: np.ndarray, still: np.ndarray) -> tuple[float, np.ndarray]:
-    """Mean square of the noise floor, and which frames are quiet. Frame powers and stillness, shape (n_frames,).
-
-    Where nothing in the recording is quiet, the floor is an upper bound.
-    """
+    """Mean square of the floor, an upper bound where nothing is quiet, and which frames are quiet. Arguments of shape (n_frames,)."""
     usable = usable_frames(still)
     width = min(N_STRETCH, power.size)
     counts = np.convolve(usable, np.ones(width), mode="same")
@@ -48,10 +43,8 @@ def is_steady(level_db: np.ndarray, starts: np.ndarray) -> bool:
 
 
 def quiet_seconds(quiet: np.ndarray) -> np.ndarray:
-    """First frames of seconds of quiet that do not overlap, at most N_SECONDS_MOST, spread over the recording.
-
-    Each run of quiet frames is cut up from its end, because its beginning may still hold the last of a ring.
-    """
+    """First frames of separate seconds of quiet, at most N_SECONDS_MOST, spread over the recording. Each quiet run is cut up from its end,
+    since its beginning may hold the last of a ring."""
     bounds = np.flatnonzero(np.diff(np.r_[0, quiet.astype(np.int8), 0]))
     starts = sorted(stop - N_SECOND for first, last in bounds.reshape(-1, 2) for stop in range(last, first + N_SECOND - 1, -N_SECOND))
     if not starts:

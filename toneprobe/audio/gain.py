@@ -1,15 +1,14 @@
 """Gain riding: automatic gain, noise suppression or a gate, seen in the noise beside the sound.
 
-Noise only ever adds to sound. So where nothing rides the gain, no band can be quieter after a pluck than it was, steadily, just
-before it, and a band that has reached the noise floor stays there. Three signs tell otherwise, each wanted several times:
-- *ducked*: after a loud onset two bands at least sink below their steady level just before it (automatic gain);
-- *shut*: bands that were level, neither ringing nor falling, drop together at once and stay down until the next onset (a suppressor or
-  a soft gate);
-- *zeroed*: sound well above the number format's step ends in exact digital silence (a gate, or a file pieced together). Where it was
-  level before, as noise is and no string's ring, nothing was cut off that rang: silence was put between plucks that had died away.
-Noise that swells and fades by itself, a dishwasher or the wind, sinks after an onset too. A gain sinks because of one. So what sinks as
-far in the pauses, without an onset, is taken off what sinks after them, and what comes back without one off what shuts.
-What a drop-out silenced (see `gaps`) is no sign of any of them, unless as many silences are a gate's.
+Noise only ever adds to sound. So unless the gain moves, no band can be quieter after a pluck than it was, steadily, just before, and a band
+that has reached the noise floor stays there. Three signs of a moving gain, each required several times:
+- *ducked*: after a loud onset at least two bands sink below their steady level just before it (automatic gain);
+- *shut*: bands that were level, neither ringing nor falling, drop together at once and stay down until the next onset (a suppressor or a
+  soft gate);
+- *zeroed*: sound well above the number format's step ends in exact digital silence (a gate, or a file pieced together), unless it was level
+  before, as noise is and no ring: then silence was put between plucks that had died away. Noise that swells and fades by itself, a
+  dishwasher or the wind, also sinks after onsets. So what sinks as far in pauses is subtracted from what sinks after onsets, and what
+  returns without an onset from what shuts. Silence of a drop-out (`gaps`) is no sign, unless there are as many silences of a gate.
 """
 
 from __future__ import annotations
@@ -87,11 +86,8 @@ def ducked_bands(bands_db: np.ndarray, onset: int, following: int) -> int | None
 
 
 def n_sinking(bands_db: np.ndarray, pauses: list[tuple[int, int]]) -> int:
-    """In how many pauses two bands at least sink so far by themselves. (first frame, frame of the onset that ends it) of each.
-
-    Told by the same signs, at every moment at which they stand no higher than they ever do, steady, just before an onset: else a string
-    rings.
-    """
+    """In how many pauses, (first frame, frame of the onset that ends it), at least two bands sink so far by themselves: by the same signs,
+    where they are steady and no higher than they ever are just before an onset, since higher a string rings."""
     means = [_means_db(bands_db[begin:onset - 1]) for begin, onset in pauses if onset - begin > STEADY_FRAMES]
     usual_db = np.max([np.where(_is_steady(rows)[-1], rows[-1], -np.inf) for rows in means], axis=0) if means else None
     n = 0
@@ -113,8 +109,8 @@ def _is_steady(means_db: np.ndarray) -> np.ndarray:
 
 
 def n_shut(bands_db: np.ndarray, foreign: np.ndarray, onsets: list[int]) -> int:
-    """How often two or more of the bands, level for 0.4 s, drop within 0.2 s and stay down until the next onset, for 0.3 s at the least;
-    less the drops from which they come back before it. foreign: as in `rides_gain`."""
+    """How often at least two bands, level for 0.4 s, drop within 0.2 s and stay down until the next onset, at least 0.3 s, less the drops
+    from which they return before it. foreign: as in `rides_gain`."""
     if bands_db.shape[0] < 12:
         return 0
     frames = np.arange(4, bands_db.shape[0] - 5)
@@ -133,8 +129,7 @@ def n_shut(bands_db: np.ndarray, foreign: np.ndarray, onsets: list[int]) -> int:
 
 
 def n_zeroed(level_db: np.ndarray, still: np.ndarray, lsb: float) -> int:
-    """How often sound well above the smallest step ends in at least 0.2 s of digital silence; 0 where it mostly was level before, as noise
-    is."""
+    """How often sound well above the smallest step ends in at least 0.2 s of digital silence; 0 where it mostly was level before."""
     least_db = 20.0 * np.log10(ZEROED_STEPS * lsb)
     begins = np.flatnonzero(still[1:-1] & still[2:] & ~still[:-2]) + 1
     zeroed = [begin for begin in begins.tolist() if level_db[max(0, begin - 2)] > least_db]

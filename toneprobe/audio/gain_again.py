@@ -1,8 +1,7 @@
-"""The gain asked once more when it is known what else sounded: a word, a click, a tone from next door comes and goes by itself.
+"""The gain judged again once it is known what else sounded: a word, a click, a tone from next door comes and goes by itself.
 
-What ends steadily and at once looks like a gate that shuts, and what sounded before a pluck and no more after it like a gain that was
-turned down. So moments at which something is known to have sounded that was no pluck are left out of the signs. Too few may be left: then
-it cannot be told.
+Such a sound may end as a gate shuts, or its end at a pluck may look like a gain turned down, so these moments are left out of the signs. If
+too few are left, it cannot be told.
 """
 
 from __future__ import annotations
@@ -23,7 +22,7 @@ BESIDE_S = 0.2  # a sound may begin and end so far outside what is known of it
 
 
 def without_foreign_gain(recording: Recording, foreign_s: Sequence[tuple[float, float]]) -> Recording:
-    """The recording, told no more that its gain moves where only other sounds say so. foreign_s: from when to when such were heard."""
+    """The recording without the remark that its gain moves where only other sounds say so. foreign_s: start and end of each."""
     quality, source = recording.quality, recording.source
     if not quality.gain_riding or source is None or not foreign_s:
         return recording

@@ -1,10 +1,9 @@
 """Drop-outs: a recorder, cable or program that lost samples puts exact zeros in their place, in the midst of sound.
 
-Microphones and converters always have some noise, so a run of exact zeros between two stretches that sound alike is no silence. Runs that
-follow on what had faded are a gate's or an editor's (see `gain`), and those before something much louder too. In a long run the strings
-have fallen meanwhile: sound comes back no louder than it was cut off. A gate opens at what is louder than that at which it shut, else it
-would not have shut. So where the next pluck fell into a long run, that is not told from a gate's. What a later stage put its hiss over is
-found by `hushes`; what a lossy codec made of a drop-out is not seen.
+Microphones and converters always have some noise, so exact zeros between two stretches that sound alike are no silence. Zeros after a fade
+are a gate's or an editor's (`gain`), as are those before something much louder. In a long gap the strings have fallen meanwhile, so sound
+returns no louder than it was cut off, while a gate opens at a louder level than it shut at. Hence a long gap into which the next pluck fell
+is not told from a gate. Drop-outs under a later stage's hiss are found by `hushes`; what a lossy codec made of one is not seen.
 """
 
 from __future__ import annotations
@@ -44,7 +43,7 @@ def _rms(samples: np.ndarray) -> float:
 
 
 def lost_frames(gaps: Sequence[tuple[int, int]], *, n_frame: int, n_frames: int) -> np.ndarray:
-    """Of frames of so many samples those that a drop-out touches, shape (n_frames,)."""
+    """Which of n_frames frames a drop-out touches."""
     lost = np.zeros(n_frames, bool)
     for first, stop in gaps:
         lost[first // n_frame: (stop - 1) // n_frame + 1] = True
@@ -52,7 +51,7 @@ def lost_frames(gaps: Sequence[tuple[int, int]], *, n_frame: int, n_frames: int)
 
 
 class GapTally:
-    """Finds the drop-outs of one channel, block by block; `found` is as of `find_gaps`."""
+    """Finds the drop-outs of one channel block by block, `found` as of `find_gaps`."""
 
     def __init__(self, *, rate_hz: float, lsb: float):
         self.rate_hz, self.lsb, self.before, self.begins = rate_hz, lsb, np.empty(0, np.float32), 0
@@ -68,7 +67,7 @@ class GapTally:
         self.before = joined[joined.size - kept:].copy()
 
     def _silent(self, samples: np.ndarray) -> int:
-        """Samples from the start of the long run that ends the block, or nearly does: nothing of that may be forgotten."""
+        """Samples from the start of the long run at, or near, the end of the block: none of that may be forgotten."""
         tail = samples[-round(LONGEST_S * self.rate_hz):]
         beside = round(BEHIND_S * self.rate_hz)
         heard = np.flatnonzero(tail[:max(0, tail.size - beside)])

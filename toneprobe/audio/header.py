@@ -1,4 +1,4 @@
-"""Where a file's header is wrong about how much the file holds: how that is seen, what is read all the same, and what is said of it."""
+"""Where a file's header is wrong about how much the file holds: how that shows, what is read all the same, and the remark on it."""
 
 from __future__ import annotations
 
@@ -31,11 +31,8 @@ CAF_HEAD, CAF_CHUNK = 8, struct.Struct(">4sq")
 
 
 def states_more_than_it_holds(log: str) -> bool:
-    """libsndfile notes in its log where the sound chunk's stated size goes beyond the end of the file, and an Ogg stream without its end.
-    Of the formats of 64 bits, RF64 and W64, it notes both sizes.
-
-    A size of all ones states nothing: the file was written as it went, and is whole.
-    """
+    """From libsndfile's log, which notes a sound chunk that ends beyond the file, an Ogg stream without its end, and both sizes of the
+    64-bit formats RF64 and W64. A size of all ones states nothing: such a file was written as it went, and is whole."""
     if "lacks an end-of-stream bit" in log:
         return True
     if re.search(r"(?m)^(?:RF64|riff : .*)$", log):
@@ -46,8 +43,8 @@ def states_more_than_it_holds(log: str) -> bool:
 
 
 def caf_states_more_than_it_holds(path: str) -> bool:
-    """Of a Core Audio file, which libsndfile does not open where it is cut, and of which FFmpeg does not say so. Its chunks, each a name
-    and a length of 64 bits, follow a head of 8 octets; sound of the length −1 goes on to the end."""
+    """The same of a Core Audio file: cut, libsndfile does not open it, and FFmpeg does not say so. Chunks of a name and a 64-bit length
+    follow a head of 8 octets; a sound chunk of length −1 goes on to the end."""
     with open(path, "rb") as file:
         if file.read(CAF_HEAD)[:4] != b"caff":
             return False
@@ -65,7 +62,7 @@ def caf_states_more_than_it_holds(path: str) -> bool:
 
 
 def source_beyond_header(path: str, *, subtype: str, rate_hz: int, n_stated: int) -> tuple[Source | None, str]:
-    """All the sound of a file that holds more than its header states, where that can be used, and what is said."""
+    """All the sound of a file that holds more than its header states, where usable, and the remark."""
     beyond = find_beyond(path, rate_hz=rate_hz, n_stated=n_stated)
     if beyond is None:
         return None, ""

@@ -1,7 +1,7 @@
-"""Mains hum: lines at exact multiples of 50 or 60 Hz that stand out of every quiet second, always equally strong.
+"""Mains hum: steady lines at exact multiples of 50 or 60 Hz that stand out of every quiet second.
 
-A ringing string fails one of these: it dies away, or it is not exactly there (G1 sounds at 49.0 Hz, B1 at 61.7 Hz), or it has been
-damped in the next quiet second. A sensitive recorder always has some hum; only what stands out of the noise is told.
+A ringing string fails one of these: it dies away, it is not exactly there (G1 sounds at 49.0 Hz, B1 at 61.7 Hz), or it is damped by the
+next quiet second. A sensitive recorder always has some hum; it counts only where it stands out of the noise.
 """
 
 from __future__ import annotations

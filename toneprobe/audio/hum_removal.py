@@ -1,12 +1,11 @@
-"""Mains hum taken out: the same comb of lines all through the recording, whose one clock is followed and whose lines are subtracted.
+"""Mains hum removed: one comb of lines through the whole recording, whose common clock is followed and whose lines are subtracted.
 
 Model: hum(t) = Re Σ c_k·exp(i·k·(2π·f·t + φ(t))), c_k constant, φ one slow phase for all lines, the grid's; its rate does a random walk
-(the grid keeps within some hundredths of a hertz over minutes). Estimator: each line's complex amplitude in blocks of a second; where
-nothing sounds the c_k are seen bare; from there φ is followed both ways by a Kalman filter and smoothed (Rauch–Tung–Striebel, AIAA Journal
-3 (1965) 1445). A string that sounds on a line makes that line wrong for a while: a line counts in each block the less, the farther it lies
-from what is expected, so the others carry the clock meanwhile.
-It cannot follow hum that changes its strength. What was recorded stays at hand, for whether a recorder was driven too hard shows in that
-alone (`Recording.read_as_recorded`).
+(the grid keeps within some hundredths of a hertz over minutes). Estimator: each line's complex amplitude in blocks of a second. Where
+nothing else sounds the c_k are seen bare; from there φ is followed both ways by a Kalman filter and smoothed (Rauch–Tung–Striebel, AIAA
+Journal 3 (1965) 1445). A string on a line spoils that line for a while: a line counts less in a block, the farther it lies from what is
+expected, so that the others carry the clock. Hum that changes its strength is not followed. What was recorded stays available, since only
+that shows whether the recorder was overdriven (`Recording.read_as_recorded`).
 """
 
 from __future__ import annotations
@@ -57,7 +56,7 @@ class HumTrack:
 
 
 def without_hum(recording: Recording) -> Recording:
-    """The recording, its hum taken out of what is read where it has one that can be followed; else as it is. Its quality stays."""
+    """The recording with its hum taken out of what is read, if it has one that can be followed. Its quality stays."""
     if recording.quality.hum_hz is None:
         return recording
     hum = track_hum(recording.read_as_recorded, recording.n_samples, recording.rate_hz, recording.quality.hum_hz)
@@ -65,8 +64,7 @@ def without_hum(recording: Recording) -> Recording:
 
 
 def track_hum(read: Read, n_samples: int, rate_hz: int, mains_hz: float) -> HumTrack | None:
-    """Follow the hum near `mains_hz` (50 or 60). None where the recording is too short, nothing in it is quiet, no line
-    stands out or none keeps its strength."""
+    """Follow the hum near `mains_hz` (50 or 60). None where the recording is too short or never quiet, or no steady line stands out."""
     if n_samples < (BLOCK_S + LEAST_QUIET * HOP_S) * rate_hz:
         return None
     z, power, _ = _blocks(read, n_samples, rate_hz, mains_hz)
@@ -128,7 +126,7 @@ def _quiet_run(power: np.ndarray) -> tuple[int, int]:
 
 
 def _off_hz(z: np.ndarray) -> float:
-    """How far the mains lies from where it was looked for, from the turn of the lines between quiet blocks; low lines first, then all."""
+    """How far the mains lies from where it was looked for, by the turn of the lines between quiet blocks; low lines first, then all."""
     step = (z[1:] * z[:-1].conj()).sum(axis=0)
     k = np.arange(1, z.shape[1] + 1)
     off = 0.0
@@ -147,10 +145,8 @@ def _follow(z: np.ndarray, lines: np.ndarray, noise: np.ndarray, k: np.ndarray, 
 
 
 def _smoothed(z: np.ndarray, lines: np.ndarray, noise: np.ndarray, k: np.ndarray) -> np.ndarray:
-    """Phase of the first line in every block, from the first on. z: (T, K); lines, noise and their numbers k: (K,).
-
-    State: phase and its rate. Each line that is sure enough to be counted tells the phase by the angle between what is seen and expected.
-    """
+    """Phase of the first line in every block, from the first on. z: (T, K); lines, noise and their numbers k: (K,). State: phase and its
+    rate; each line whose cycle is certain measures the phase by the angle between seen and expected."""
     step = np.array([[1.0, HOP_S], [0.0, 1.0]])
     q = (2 * np.pi * DRIFT_HZ) ** 2
     walk = q * np.array([[HOP_S**3 / 3, HOP_S**2 / 2], [HOP_S**2 / 2, HOP_S]])

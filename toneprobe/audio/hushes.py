@@ -1,9 +1,9 @@
-"""Drop-outs that are not exact zeros: what a wireless microphone or a phone lost, with the hiss of a later stage put over it.
+"""Drop-outs that are not exact zeros: lost by a wireless microphone or a phone, and filled with the hiss of a later stage.
 
-Sound in the midst of which, within a few milliseconds, nearly all of it is gone, and a moment later as much of it is there again. Nothing
-that sounds does so: a hand takes longer to stop a string, two strings that beat go down and come up slowly, a knock or a click is short
-itself, and what comes back after a gate shut is louder than what it shut at. A single one may be a word or a chair all the same, so
-several are asked for. It cannot see what was lost where the sound stood less than 20 dB above the hiss, nor what fades in and out slowly.
+Sound falls within a few milliseconds by 20 dB and returns as suddenly, as loud. No sound does so: a hand stops a string more slowly, two
+beating strings fall and rise slowly, a knock or click is short itself, and what returns after a gate is louder than what it shut at. A
+single one may still be a word or a chair, so several are required. Not seen: drop-outs in sound less than 20 dB above the hiss, or with
+slow fades.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ class HushTally:
         return np.concatenate(self.powers)
 
     def found(self) -> list[tuple[int, int]]:
-        """(first sample, sample after the last) of each, to a few milliseconds; none where there are fewer than LEAST_HUSHES."""
+        """(first sample, sample after the last) of each, to a few milliseconds; none if fewer than LEAST_HUSHES."""
         found = [(first * self.n_piece, stop * self.n_piece) for first, stop in hushes(self.power())]
         return found if len(found) >= LEAST_HUSHES else []
 
@@ -71,14 +71,14 @@ def hushes(power: np.ndarray) -> list[tuple[int, int]]:
 
 
 def standing(power: np.ndarray) -> Standing:
-    """Of BESIDE pieces from each on: their mean, the least of two in a row, and the mean of the first half."""
+    """Of BESIDE pieces from each on: the mean, the least of two in a row, and the mean of the first half."""
     windows = np.lib.stride_tricks.sliding_window_view
     least = 0.5 * windows(power[:-1] + power[1:], BESIDE - 1).min(axis=1)
     return windows(power, BESIDE).mean(axis=1), least, windows(power, BESIDE // 2).mean(axis=1)
 
 
 def falls(power: np.ndarray, stood: Standing, *, lasting: int) -> np.ndarray:
-    """First pieces in which what stood until then falls, and stays so for so many behind the edge."""
+    """First pieces of a fall after a steady stretch that lasts for so many pieces behind its edge."""
     mean, least, half = stood
     most = np.lib.stride_tricks.sliding_window_view(power, lasting).max(axis=1)
     first = np.arange(BESIDE, power.size - EDGE - lasting + 1)

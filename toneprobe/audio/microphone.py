@@ -1,7 +1,7 @@
-"""Record from an input of this machine into a FLAC file, so that what was heard is on the disk whenever it breaks off.
+"""Record from an input of this machine into a FLAC file that can be read up to wherever the recording breaks off.
 
-Samples are written as they come, 24 bits, at the input's own rate, and handed to the disk every second. The end may be the player's, a
-pulled cable, a full disk or a power failure: the file up to there can be read. Needs the `record` extra (sounddevice, PortAudio).
+Samples are written as they come, 24 bits, at the input's own rate, and flushed to the disk every second, so that the player, a pulled
+cable, a full disk or a power failure may end it. Needs the `record` extra (sounddevice, PortAudio).
 """
 
 from __future__ import annotations
@@ -79,8 +79,8 @@ def input_names() -> list[str]:
 def record(source: Input, path: Path, *, is_over: Callable[[float], bool], show: Callable[[float, float], None] = lambda *_: None) -> Taken:
     """Record into a new file until `is_over(seconds)`, Ctrl-C, or the input stops. `show` gets (seconds, peak of the last block, 0 to 1).
 
-    RecordingError where nothing could be recorded, or where the disk is full; what was written until then is kept. Where nothing was heard
-    no file is left, whatever happened.
+    RecordingError where nothing could be recorded or the disk is full; what was written until then is kept. No file is left where nothing
+    was heard.
     """
     blocks: queue.SimpleQueue[tuple[np.ndarray, bool]] = queue.SimpleQueue()
     writer = None

@@ -78,7 +78,7 @@ def assemble_recording(source: Source, *, name: str, path: str, codec: str, lack
 
 
 def check_file(path: str, name: str) -> None:
-    """RecordingError where nothing is there to be read: a folder, an empty file, one that may not be opened. Nothing is read yet."""
+    """RecordingError where there is nothing to read: a folder, an empty file, one without permission. Nothing is read yet."""
     try:
         state = os.stat(path)
         if path == os.curdir:  # an empty name too: the command line makes that of it
@@ -140,8 +140,7 @@ def check_format(source: Source, name: str) -> None:
 
 
 def check_content(survey: Survey, source: Source, name: str, least_swing: float) -> None:
-    """RecordingError where there is nothing to measure: no numbers, too short, silent. least_swing: of full scale, half of peak to peak as
-    `Survey.swing` is."""
+    """RecordingError where there is nothing to measure: no numbers, too short, silent. least_swing: of full scale, as `Survey.swing`."""
     if not survey.finite:
         raise RecordingError(f"{name} holds samples that are no numbers (NaN or infinite); export it again from the recorder")
     if survey.peak.max() > MOST_PEAK:

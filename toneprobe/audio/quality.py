@@ -24,8 +24,8 @@ LOSSY_DIGITAL_DB = -150.0  # density per Hz below which decoded noise is as good
 
 def judge_quality(survey: Survey, source: Source, source_channel: int, *, channel: int, remarks: tuple[Remark, ...],
                   coarse: str | None) -> tuple[Quality, tuple[Remark, ...]]:
-    """Quality of one channel, and what is to be said of it: `channel` as the survey counts, `source_channel` as the source does; `remarks`
-    come first. `coarse`: as `coarse_codec` says."""
+    """Quality of one channel, and all remarks on it, `remarks` first. `channel`: as the survey counts, `source_channel`: as the source
+    does; `coarse`: as of `coarse_codec`."""
     power, still = survey.frame_power[channel], survey.still[channel]
     level_db = decibels(power)
     floor, quiet = find_floor(power, still)

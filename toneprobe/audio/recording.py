@@ -1,7 +1,7 @@
 """The two values that this room hands on: a recording, and what it can and cannot carry.
 
-Sample positions count from 0 at the file's own rate. Levels are dB relative to full scale (0 dBFS = a sample of ±1); rms levels
-are those of the samples themselves, so a full-scale sine has −3.01 dBFS.
+Sample positions count from 0 at the file's own rate. Levels are dB relative to full scale (0 dBFS = a sample of ±1). Rms levels are those
+of the samples themselves, so a full-scale sine has −3.01 dBFS.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from toneprobe.audio.source import Source
 
 
 class Aside(Protocol):
-    """What sounds beside the strings all through a recording, and is taken out of what is read."""
+    """A sound beside the strings all through a recording, taken out of what is read."""
 
     def at(self, time_s: np.ndarray) -> np.ndarray:
         """Its samples at these times, s from the recording's start."""
@@ -43,7 +43,7 @@ class Quality:
 
 @dataclass(frozen=True)
 class Recording:
-    """One open recording; samples are read when asked for, so that two hours need little memory."""
+    """One open recording. Samples are read on demand, so that two hours need little memory."""
 
     path: str
     rate_hz: int

@@ -1,7 +1,4 @@
-"""The value that a remark on a recording is: what the player reads, and beside it what later steps ask of it.
-
-Whoever makes a remark says what kind it is; nobody reads that out of its words again.
-"""
+"""A remark on a recording: what the player reads, and beside it what later steps need, so that nobody reads that out of the words."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing 
 
 
 def remarks_on_channels(failing: Sequence[Failing], *, channel: int, n_channels: int) -> list[Remark]:
-    """Which channels fail part-way, when, and whether the one in use holds, a sentence or two each. channel: the one in use, 0-based."""
+    """Which channels fail part-way, when, and whether the one in use, `channel` (0-based), holds."""
     names = ("the left channel", "the right channel") if n_channels == 2 else tuple(f"channel {n}" for n in range(1, n_channels + 1))
     told = []
     for one in failing:
@@ -33,8 +33,7 @@ def remarks_on_channels(failing: Sequence[Failing], *, channel: int, n_channels:
 
 
 def remarks_on_sound(*, clipped_s: float, range_db: float | None, hum: tuple[float, float] | None, n_gaps: int) -> list[Remark]:
-    """What is wrong with the sound itself and what to do, a sentence or two each. clipped_s: overload in all; hum: its frequency in Hz and
-    level in dBFS; n_gaps: drop-outs."""
+    """What is wrong with the sound itself and what to do. clipped_s: overload in all; hum: its frequency in Hz and level in dBFS."""
     found = []
     if clipped_s:
         found.append(Remark(f"The recording is overloaded, {clipped_s:.2g} s in all: the loudest attacks are cut flat, so their brightness "

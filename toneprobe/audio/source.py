@@ -1,4 +1,4 @@
-"""Where samples come from: memory, or a sound file on disk that is opened for each reading and never held open.
+"""Where samples come from: memory, or a sound file that is opened for each reading and never held open.
 
 A source gives float samples at its own rate, full scale ±1, of one channel (`read`) or of all channels in order (`blocks`).
 """
@@ -106,7 +106,7 @@ class FileSource:
         return min(start, RUN_UP) if self.lossy else 0
 
     def salvage(self, start: int, n_most: int) -> np.ndarray:
-        """What can be read from `start` on before the damage, float32, shape (n < n_most, channels): in ever smaller steps."""
+        """What can be read from `start` on before the damage, in ever smaller steps: float32, shape (n < n_most, channels)."""
         pieces, step = [np.empty((0, self.channels), np.float32)], n_most // 2
         while step >= LEAST_STEP:
             try:
@@ -122,7 +122,7 @@ class FileSource:
 
 @contextmanager
 def sound_file(path: str) -> Iterator[soundfile.SoundFile]:
-    """Open by descriptor, so that no file name, however odd, is taken for a format or an option."""
+    """Open by descriptor, so that no file name is taken for a format or an option."""
     descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
     try:
         with soundfile.SoundFile(descriptor, closefd=False) as sound:

@@ -1,4 +1,4 @@
-"""The second pass: power spectra of the sound, of the quiet parts and, frame by frame, the levels of a few wide bands.
+"""The second pass: power spectra of the sound and of the quiet, and frame by frame the levels of a few wide bands.
 
 Densities are mean squares per Hz, one-sided, from frames under a Hann window with their mean removed.
 """

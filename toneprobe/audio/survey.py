@@ -1,6 +1,6 @@
 """The first pass over a recording: levels, peaks and clipping of every channel, and from these the channel in use.
 
-One channel is used as it is. Summing channels would cancel what reaches two microphones in opposite phase.
+One channel is used as it is: a sum would cancel what reaches two microphones in opposite phase.
 """
 
 from __future__ import annotations
@@ -49,13 +49,13 @@ def frame_length(rate_hz: int) -> int:
 
 
 def frame_blocks(source: Source, n_frame: int) -> Iterator[np.ndarray]:
-    """All samples in order, in blocks of whole frames, as of `Source.blocks`. For all that count frames: where a file is damaged, reading
-    ends at another sample with blocks of another length."""
+    """All samples in order, in blocks of whole frames. All that counts frames reads by this, since reading a damaged file ends at a sample
+    that depends on the blocks' length."""
     return source.blocks(n_frame * max(1, N_BLOCK // (n_frame * source.channels)))
 
 
 def survey_source(source: Source) -> Survey:
-    """Read the whole source once, in blocks; no further where a sample lies beyond MOST_PEAK or is no number."""
+    """Read the whole source once, in blocks, up to a sample beyond MOST_PEAK or that is no number."""
     n_frame = frame_length(source.rate_hz)
     keep = source.n_samples * source.channels * 4 <= CACHE_BYTES
     tallies = [(TopTally(lsb=source.lsb, lossy=source.lossy), TopTally(lsb=source.lsb, lossy=source.lossy)) for _ in range(source.channels)]
@@ -89,7 +89,7 @@ def survey_source(source: Source) -> Survey:
 
 
 def with_hushes(gaps: list[tuple[int, int]], hushes: list[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Both, in order; a run of exact zeros is found as either, and more closely as the first."""
+    """Both, in order; a run of exact zeros may be found as either, and more closely as a gap."""
     alone = [hush for hush in hushes if not any(first < hush[1] and hush[0] < stop for first, stop in gaps)]
     return sorted([*gaps, *alone])
 
@@ -113,8 +113,8 @@ def decibels(power: np.ndarray) -> np.ndarray:
 
 
 def choose_channel(survey: Survey, least_swing: float) -> tuple[int, list[Failing]]:
-    """The channel with the greatest distance between loud and quiet parts, and which channels fail part-way: these, dead and clipped ones
-    are taken only where all are. A failing channel loses whole strings, and often has the quietest quiet."""
+    """The channel with the greatest distance between loud and quiet, and the channels that fail part-way. Failing, dead and clipped ones
+    are taken only where all are: a failing channel loses whole strings and often has the quietest quiet."""
     channels = np.arange(survey.peak.size)
     alive = channels[survey.swing > least_swing]
     failing = _failing(survey, alive)
