@@ -26,8 +26,8 @@ def alone(found: Identification, instrument: Instrument, each: Each) -> Identifi
 
 
 def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> Rejected | None:
-    """Where another string was plucked with this one, or in its place. That rings on; the body's thump, which may look like low partials,
-    does not."""
+    """Where another string was plucked with this one, or in its place. That rings on, while the body's thump, which may look like low
+    partials, does not."""
     longest_s = LOW_S if one.string.expected_hz < LOW_HZ else LONGEST_S
     lines = new_lines(recording, one.span, longest_s=longest_s)
     named = one.pitch_hz, string_expected_b(one.string)[0]

@@ -1,9 +1,9 @@
-"""The tuning that a sweep was played in, where it is not the one that was told: pedals in another notch, a lever left up, another key.
+"""The tuning in which a sweep was played, where it is not the stated one: other pedals, a lever left up, another key.
 
-All strings of a letter then sound a semitone or two off their notes, many of them where a neighbour should: in naturals, E sounds as F flat
-does, and by pitch alone every name slides to the next string. The whole sweep tells: tuned as it was played, it runs along the harp string
-by string and near its notes. So where the first naming leaves much unheard or far off, the tunings that the harp can take are tried, then
-each letter by itself, and one is believed that explains the sweep better by far more than it is unlikely.
+Strings of a letter then sound a semitone or two off, many where a neighbour should: in naturals E sounds as F flat, and by pitch alone
+every name slides to the next string. The whole sweep tells: in the tuning played, it runs along the harp string by string and near its
+notes. So where the first naming leaves much unheard or far off, the harp's possible tunings are tried, then each letter, and one is
+believed that explains the sweep better by far more than it is unlikely.
 """
 
 from __future__ import annotations
@@ -35,10 +35,10 @@ _log = attrgetter("log")
 
 
 def as_played(instrument: Instrument, likenesses: Sequence[Likeness], onsets_s: Sequence[float], path: Sequence[int | None]) -> Instrument:
-    """The instrument as it was played, which is mostly as it was told. `path`: the first naming, in the tuning told.
+    """The instrument as it was played, mostly as stated. `path`: the first naming, in the stated tuning.
 
-    First the keys, which strings without mechanism are set to by hand; then, from the best of them, single pedals or levers, which move
-    none of those; then whether those have stayed as told.
+    First the keys, to which strings without mechanism are set by hand; then, from the best, single pedals or levers, which move none of
+    those strings; then whether those stayed as stated.
     """
     if instrument.tuning is None or not _is_odd(instrument, likenesses, path):
         return instrument
@@ -70,7 +70,7 @@ class _Chance:
 
 
 def _is_odd(instrument: Instrument, likenesses: Sequence[Likeness], path: Sequence[int | None]) -> bool:
-    """Whether most strings of some letter were left out or lie far off their notes: with few heard, another tuning could not be told."""
+    """Whether most strings of a letter were left out or lie far off. False with few strings heard, which could not tell a tuning."""
     cents: dict[int, float] = {}
     for like, string in zip(likenesses, path, strict=True):
         if string is not None:

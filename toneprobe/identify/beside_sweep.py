@@ -1,11 +1,10 @@
-"""Which sounds that are like strings only fell into the sweep: a flute, a piano, a radio next door.
+"""Which sounds like strings only fell into the sweep: a flute, a piano, a radio next door.
 
-What is known of a sweep: it runs along the harp, so the plucks before and after one are of strings near it. A tone from elsewhere comes
-whatever was plucked last, and the sweep goes on around it as if it had not been. That alone is no proof, for a player also goes back to a
-string; but she goes back to hear it, and plucks it as she plucks the others. So a sound counts as fallen in where the sweep goes on around
-it *and* it is fainter than the string's own plucks in their place, or, where the string has none, far fainter than the strings near it.
-It cannot tell another instrument as loud as the harp, nor anything before the first full pluck or after the last, nor in a recording that
-does not run along the harp.
+A sweep runs along the harp, so the plucks before and after one are of strings near it. A tone from elsewhere comes after any string, and
+the sweep goes on around it. That alone is no proof, since a player also goes back to a string, but to hear it, and plucks it as loudly as
+the others. So a sound fell in if the sweep goes on around it *and* it is fainter than the string's own plucks or, if there are none, far
+fainter than the strings near it. Not told: another instrument as loud as the harp, anything before the first or after the last full pluck,
+or in a recording that does not run along the harp.
 """
 
 from __future__ import annotations
@@ -22,7 +21,7 @@ GOES_ON = 2  # strings from the pluck before to the one after: a step, or a skip
 
 
 def fallen_in(path: Sequence[int | None], power_db: Sequence[float]) -> tuple[int, ...]:
-    """Events named as some string that are none of the sweep's plucks. path: string of each event, counted along the harp, or None."""
+    """Events named as a string that are no plucks of the sweep. path: string of each event, counted along the harp, or None."""
     heard = [i for i, string in enumerate(path) if string is not None]
     loudest = {string: max(power_db[i] for i in heard if path[i] == string) for string in {path[i] for i in heard}}
     alone = {string for string in loudest if _is_far_fainter(string, loudest)}  # never plucked itself
@@ -37,7 +36,7 @@ def _is_far_fainter(string: int, loudest: Mapping[int, float]) -> bool:
 
 
 def _is_gone_round(path: Sequence[int | None], event: int, full: Sequence[int], *, apart: int) -> bool:
-    """Whether the sweep goes on from the full pluck before an event to the one after, the event's string lying so many strings outside."""
+    """Whether the sweep goes on from the full pluck before an event to the next, the event's string lying so far outside."""
     place = int(np.searchsorted(full, event))
     beside = [path[i] for i in full[max(place - 1, 0): place + 1]]
     if len(beside) < 2 or max(beside) - min(beside) > GOES_ON:

@@ -1,11 +1,10 @@
-"""A sound whose pitch lies between the notes of two strings, where a few strings were plucked: which of the two it was, if anything tells.
+"""A sound between the notes of two strings, where few strings were plucked: which of the two it was, if anything tells.
 
-D 40 cents sharp sounds as E flat 60 cents flat does. In a whole sweep the order tells (`sweep_order`); of a few strings, plucked in any
-order, it tells little. What tells then:
+D 40 cents sharp sounds as E flat 60 cents flat. In a whole sweep the order tells (`sweep_order`), of a few strings hardly. What tells then:
 - a string has one pitch: what lies farther from another pluck of a name than two plucks of one string do is another string's;
-- a new string, or one that the player names, may be far off its note; strings known to have settled hardly are;
-- the string that the player names is in the recording.
-All ways in which such sounds may be given to strings are weighed against each other, each with the likeliest run along the harp.
+- a new string, or one that the player names, may be far off its note, strings known to have settled hardly;
+- the string that the player names is in the recording. All ways of giving such sounds to strings are weighed against each other, each with
+  the likeliest run along the harp.
 """
 
 from __future__ import annotations
@@ -97,7 +96,7 @@ def weighed(namings: Sequence[Naming], path: Sequence[int | None], run: Run, *, 
 
 
 def rivals_at(naming: Naming, string: int, expected_hz: np.ndarray) -> np.ndarray:
-    """Cents off their notes of the strings that the sound of `string` may be as well, by its pitch and its likeness; others nan."""
+    """Cents off their notes of the strings that the sound of `string` may also be by pitch and likeness; others nan."""
     off = CENTS * np.log(expected_hz[string] / expected_hz) + naming.offset_cents[string]
     same = (np.abs(off - naming.offset_cents) <= SAME_PITCH_CENTS) & (np.abs(off) <= REACH_CENTS) & ~naming.is_far
     alike = naming.score >= LIKE_SHARE * naming.score[string]
@@ -122,8 +121,8 @@ def _of_one_pitch(namings: Sequence[Naming], path: Sequence[int | None], expecte
 
 
 def _is_open(one: _Sounds, sounds: Sequence[_Sounds], may_be_off: Collection[int], level: float) -> bool:
-    """Whether its name is in question: two strings may be meant, and it lies off the notes of both, or under one name with another pitch,
-    nearer to the note; or it may be one that is likely far off and not heard elsewhere."""
+    """Whether its name is in question: it may be two strings, and lies off the notes of both, or its name has another pitch nearer to the
+    note; or it may be an unheard string that is likely far off."""
     off = np.abs(one.cents - level)
     if np.isnan(off).sum() > len(off) - 2:
         return False
@@ -135,13 +134,12 @@ def _is_open(one: _Sounds, sounds: Sequence[_Sounds], may_be_off: Collection[int
 
 
 def _level(sounds: Sequence[_Sounds], but: _Sounds | None = None) -> float:
-    """Cents by which the harp lies off its notes, as far as the other sounds tell: with one string in tune among them, for few tell
-    little."""
+    """Cents by which the harp lies off its notes, by the other sounds and one string in tune, since few tell little."""
     return float(np.median([0.0, *(one.cents[one.string] for one in sounds if one is not but and not np.isnan(one.cents[one.string]))]))
 
 
 def _given(namings: Sequence[Naming], opened: Sequence[_Sounds], way: Sequence[int], level: float) -> list[Naming]:
-    """The namings where each of those sounds can be one string only, and its pitch costs nothing: that is reckoned once, in `_cost`."""
+    """The namings where each of those sounds can be one string only, at no cost of its pitch, which `_cost` counts once."""
     given = list(namings)
     for one, string in zip(opened, way, strict=True):
         for i in one.events:
@@ -157,7 +155,7 @@ def _log_weight(given: Sequence[Naming], run: Run, level: float) -> float:
 
 def _cost(opened: Sequence[_Sounds], way: Sequence[int], fixed: Sequence[_Sounds], level: float, loose: Collection[int],
           asked: int | None) -> float:
-    """What it costs that the open sounds are those strings: their pitches, once each, and where one name has two."""
+    """Cost of these strings for the open sounds: their pitches, once each, and two pitches of one name."""
     all_named = [*zip(opened, way, strict=True), *((one, one.string) for one in fixed)]
     cost = sum(_pitch_cost(one, string, level, loose, asked) for one, string in zip(opened, way, strict=True))
     for (one, string), (other, another) in combinations(all_named, 2):
@@ -168,7 +166,7 @@ def _cost(opened: Sequence[_Sounds], way: Sequence[int], fixed: Sequence[_Sounds
 
 
 def _pitch_cost(one: _Sounds, string: int, level: float, loose: Collection[int], asked: int | None) -> float:
-    """Where some of the strings that it may be are known to move and others are not, both count; else no more than of any string."""
+    """If some of its strings are known to move and others not, both facts count; otherwise no more than for any string."""
     rivals, may_be_off = set(np.flatnonzero(~np.isnan(one.cents)).tolist()), {*loose, asked}
     spread = PITCH_SPREAD_CENTS
     if rivals & may_be_off and rivals - may_be_off:

@@ -1,11 +1,10 @@
-"""What may be plucks: every event of a recording, without what only follows a pluck and is a part of it.
+"""What may be plucks: every event of a recording, without what only follows a pluck and is part of it.
 
-After an onset there may come at once the slow swelling of a bass string, or the finger coming off: weaker, and no pluck. A far weaker
-sound than a pluck that may still ring is another pluck only where its string sounds louder for it, or most of its partials do, each beside
-itself. Else the lines of the ringing strings only seem new, through a knock, or the string that rings was touched, which ends its pluck.
-How strong a repeat is, its partials tell, each beside itself at the pluck before: what is new of it lacks the strong lines that still rang,
-and a firm pluck may have more of all others. Of a string plucked twice in so short a time the second pluck counts, which is left to ring;
-both together tell the name.
+Right after an onset may come the slow swell of a bass string, or the finger coming off: weaker, and no pluck. A far weaker sound than a
+pluck that may still ring is another pluck only if its string, or most of its partials each by itself, sound louder for it. Otherwise the
+lines of ringing strings only seem new, through a knock, or the ringing string was touched, which ends its pluck. The strength of a repeat
+is told by its partials, each beside itself at the pluck before: its new lines lack the strong ones that still rang, of which a firm pluck
+may have more. Of a string plucked twice within so short a time the second pluck counts, which is left to ring; both together tell the name.
 """
 
 from __future__ import annotations
@@ -75,7 +74,7 @@ def candidates(recording: Recording, spans: Sequence[Span], instrument: Instrume
 
 
 def partials_hz(string: StringSpec, offset_cents: float) -> np.ndarray:
-    """The lowest ten, as the string is expected to have them."""
+    """The lowest ten expected partials."""
     return shift_hz(string.expected_hz, offset_cents) * stiff_ratio(string_expected_b(string)[0], np.arange(1, 11))
 
 
@@ -119,8 +118,8 @@ def _is_echo(one: Candidate, ringing: Candidate) -> bool:
 
 def _looked_at_twice(recording: Recording, one: Candidate, before: Sequence[Candidate], loudest: Candidate,
                      instrument: Instrument) -> Candidate | None:
-    """A far weaker sound than a pluck that may still ring, as what it shows itself to be: a pluck, at its own strength; like no string,
-    where nothing was struck; None where it is the hand on the loudest string."""
+    """A far weaker sound than a pluck that may still ring: a pluck, at its own strength; like no string, where nothing was struck; None
+    where it is the hand on the loudest string."""
     string, offset_cents, onset_s = instrument.strings[one.best], float(one.likeness.offset_cents[one.best]), one.span.onset_s
     course = course_at(recording.read, rate_hz=recording.rate_hz, at_s=onset_s, partials_hz=partials_hz(string, offset_cents))
     is_anew = _rise(recording, string, offset_cents, onset_s).is_anew

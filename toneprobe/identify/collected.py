@@ -1,4 +1,4 @@
-"""The solved sweep told: each pluck with all that it rings, and of each other sound why it is none."""
+"""The solved sweep in words: each pluck with all that it rings, and why each other sound is none."""
 
 from __future__ import annotations
 
@@ -67,8 +67,8 @@ def collect(recording: Recording, events: Events, solution: Solution) -> Identif
 
 def _joined(recording: Recording, spans: Sequence[Span], likenesses: list[Likeness], path: list[int | None],
             again: Container[int]) -> list[Span]:
-    """Plucks ring on through what is no pluck, unless that is about as loud as they were at first or far louder than they are by then;
-    but not through those that are the same string `again`."""
+    """Plucks ring on through what is no pluck, unless that is about as loud as they were at first, or far louder than they are by then, or
+    the same string `again`."""
     joined = list(spans)
     for i, string in enumerate(path):
         for j in range(i + 1, len(spans) if string is not None else 0):

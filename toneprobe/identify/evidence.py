@@ -1,7 +1,7 @@
-"""What one sounding event tells for each string: log evidence from its likeness to the string and from how far that is off its note.
+"""What one event says for each string: log evidence from its likeness to the string and from its distance to the string's note.
 
-It may be a string that has slipped far from its note, or no pluck at all. A string that is off is off in every pluck: what the next one
-of them costs less is a matter of the sweep's order (`sweep_order`).
+It may be a string that has slipped far, or no pluck. A string off its note is off in every pluck, so the next one costs less
+(`sweep_order`).
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ CONTRAST = 2.5  # far less: by this factor
 
 @dataclass(frozen=True)
 class Naming:
-    """One event as each of the strings, highest first, even of such as have slipped far from their notes. Arrays of shape (n strings,)."""
+    """One event as each of the strings, highest first, including those that may have slipped far. Arrays of shape (n strings,)."""
 
     score: np.ndarray  # likeness, 0 to 1; a far string's has its doubt in it
     offset_cents: np.ndarray
@@ -38,7 +38,7 @@ class Naming:
 
 
 def with_far_strings(like: Likeness, expected_hz: np.ndarray) -> Naming:
-    """What sounds like one string may be another one that has slipped: its likeness, at that pitch, far less FAR_COST."""
+    """What sounds like one string may be another that has slipped: its likeness at that pitch, reduced by FAR_COST."""
     best = int(like.score.argmax())
     likest, sounds_hz = max((float(like.score[best]), float(shift_hz(expected_hz[best], like.offset_cents[best]))),
                             (like.under_score, like.under_hz))
@@ -50,7 +50,7 @@ def with_far_strings(like: Likeness, expected_hz: np.ndarray) -> Naming:
 
 
 def pitch_cost(offset_cents: np.ndarray, common_cents: float) -> np.ndarray:
-    """What it costs that a string lies so far off its note, the whole harp being off by common_cents."""
+    """Cost of a string's distance from its note, the whole harp being off by common_cents."""
     return np.minimum(0.5 * ((offset_cents - common_cents) / PITCH_SPREAD_CENTS) ** 2, PITCH_COST_CAP)
 
 

@@ -1,12 +1,11 @@
-"""A player who does not run along the harp: octave pairs, two hands in turn from the middle outwards, strings in any order.
+"""A player who does not run along the harp: octave pairs, two hands in turn from the middle outwards, any order.
 
-A pluck mostly names its string by itself, and the order only confirms it. Where the order of a sweep contradicts several such clear plucks,
-it is not the one that was played: of octave pairs it leaves out half, or takes the upper string for the lower plucked again. Then the
-player's steps are learnt from what is clear by itself: how many leave the run, and by how many strings where that comes again.
-
-What speaks against the order is a clear pluck of a string that the run never comes to, or one reached by a leap that the player makes
-again and again. A tone from next door is of a string that has its own plucks in the run, and comes from anywhere. Where the order counts
-for less, so do strings far off their notes: by pitch alone a string a semitone off is its neighbour.
+Most plucks name their string by themselves, and the order only confirms it. Where it contradicts several clear plucks, it is not the order
+played: it leaves out half of octave pairs, or takes the upper string for the lower plucked again. Then the player's steps are learnt from
+the clear plucks: how many leave the run, and by how many strings where that recurs. Evidence against the order is a clear pluck of a string
+that the run never comes to, or one reached by a leap that recurs again and again. A tone from next door has its string's own plucks in the
+run, and comes from anywhere. Where the order counts for less, so do strings far off their notes: by pitch alone a string a semitone off is
+its neighbour.
 """
 
 from __future__ import annotations

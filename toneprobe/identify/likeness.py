@@ -1,14 +1,12 @@
 """How like each string of an instrument a sounding event is: its new lines against every string's partial series.
 
-For each event the spectrum just after the onset is compared with the spectrum just before it; what is new are lines, each with a
-salience (how far it stands out of the noise and of what rang before, in dB, bounded). A string explains the event as well as
-- its series covers the new lines' salience (an octave too high leaves odd partials unexplained), and
-- its low partials are there (an octave too low lacks every other one), as far as what rang before does not cover them. The fundamental
-  may be missing: small recorders drop it.
-The product of both is the likeness, 0 to 1, for the best of a range of pitch offsets and inharmonicities.
-
-A string that slipped below all the instrument's notes, or between two far apart, is like none of them but the one an octave above it, whose
-partials are its even ones. So the sound is matched an octave under the best string too.
+The spectrum just after the onset is compared with that just before. What is new are lines, each with a salience (how far it stands out of
+the noise and of what rang before, in dB, bounded). A string explains the event as well as
+- its series covers the salience of the new lines (an octave too high leaves odd partials unexplained), and
+- its low partials are there (an octave too low lacks every other one), as far as what rang before does not hide them; the fundamental may
+  be missing, since small recorders drop it. The product of both is the likeness, 0 to 1, for the best of a range of pitch offsets and
+  inharmonicities. A string that slipped below all notes of the instrument, or between two far apart, is like the string an octave above,
+  whose partials are its even ones. So the sound is also matched an octave under the best string.
 """
 
 from __future__ import annotations
@@ -87,7 +85,7 @@ class Likeness:
 
 
 def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
-    """Compare one event with every string; low strings also over a longer stretch, which tells their close partials apart."""
+    """Compare one event with every string, low strings also over a longer stretch that separates their close partials."""
     lines = new_lines(recording, span)
     like = match_strings(lines, instrument.strings)
     low = [i for i, string in enumerate(instrument.strings) if string.expected_hz < LOW_HZ]
@@ -104,7 +102,7 @@ def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
 
 
 def _with_under(like: Likeness, lines: Sequence[NewLines], strings: Sequence[StringSpec]) -> Likeness:
-    """The same, matched an octave under the best string too, as a string that is as stiff as the one nearest to there."""
+    """The same, matched also an octave under the best string, as a string as stiff as the one nearest to there."""
     best = int(like.score.argmax())
     if like.score[best] == 0.0:
         return like
@@ -156,8 +154,8 @@ def match_strings(lines: NewLines, strings: Sequence[StringSpec]) -> Likeness:
 
 
 def _sought_bs(string: StringSpec) -> tuple[float, ...]:
-    """What is expected, and of what is told to be wound or of no known material what a plain string has: presets and owners take a string's
-    material from another harp's chart, and by a wire's tenfold smaller B a plain one is like a string an octave below."""
+    """The expected B and, for a wound string or one of unknown material, also a plain string's: presets and owners take materials from
+    other harps' charts, and by a wire's tenfold smaller B a plain string is like one an octave below."""
     b, factor = string_expected_b(string)
     plain_b = expected_b(string.expected_hz, material="nylon")[0]
     return (b, plain_b) if factor >= WOUND_FACTOR and plain_b > FAR_STIFFER * b else (b,)
@@ -205,7 +203,7 @@ class _Table:
 
 
 def named_series_hz(pitch_hz: float, expected_b: float, n: np.ndarray) -> np.ndarray:
-    """Where the partials n of a string may lie that was named, whose pitch and stiffness are roughly these; shape (ways, len(n))."""
+    """Where the partials n of a named string of roughly this pitch and stiffness may lie; shape (ways, len(n))."""
     return np.array([shift_hz(pitch_hz, cents) * stiff_ratio(b, n) for b in expected_b * B_FACTORS for cents in OFF_CENTS])
 
 

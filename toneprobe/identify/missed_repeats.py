@@ -1,9 +1,9 @@
-"""Plucks of a string that rang already, which nothing but the player's own habit tells.
+"""Plucks of a string that rang already, which only the player's habit reveals.
 
-A string plucked again while it rings brings no new lines, so an event may be left unnamed: the first pluck then seems to ring on through
-the second, and its fall is that of two plucks and of a finger between them. What tells is how often this player plucks each string, and
-how soon after: where a string lacks a pluck that nearly all others have, and something sounded when it was due, it was that pluck. It has
-no say of its own, for what rings after it is both; but the pluck before it ends there. Of players without such a habit nothing is said.
+A string plucked again while it rings brings no new lines, so the event may be left unnamed: the first pluck then seems to ring on through
+the second, and its fall is that of two plucks with a finger between. The player's number of plucks per string, and their usual distance,
+tell: where a string lacks a pluck that nearly all have, and something sounded when it was due, it was that pluck. It is not measured, since
+both ring after it, but the pluck before ends there. For players without such a habit nothing is said.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ DUE = 0.35  # of the usual length, as a natural logarithm: that much sooner or l
 
 
 def missed_repeats(path: Sequence[int | None], onsets_s: Sequence[float], may_be: Sequence[bool]) -> frozenset[int]:
-    """The events that are further plucks of the string named right before them. path: string of each event, None where it is none;
-    may_be: whether an unnamed one may be such a pluck."""
+    """Events that are further plucks of the string named right before. path: string of each event, or None; may_be: whether an unnamed
+    event may be such a pluck."""
     counts = Counter(string for string in path if string is not None)
     each = usual_number(counts)
     if each is None or each < LEAST_PLUCKS:

@@ -1,10 +1,10 @@
-"""A string that sounds its neighbour's note: it fell to it, or its lever or pedal was forgotten, as of D with its lever up beside E flat.
+"""A string that sounds its neighbour's note: it fell to it, or its lever or pedal was forgotten, as D with its lever up beside E flat.
 
-By pitch all plucks of the two are the neighbour's, and the string itself seems skipped. What tells is how often this player plucks each
-string. One that has twice as many plucks as nearly all others, in one go, beside one that the run passed over, is two strings where a
-semitone that the lever or pedal makes would bring that one to this very note, or where the halves of the plucks lie apart in pitch: the
-first half is the string that the run comes to first. Which of the two sounds alike cannot be told by anything else; where the player gives
-strings one pluck, or now two and now three, nothing is said. Else the string may have been skipped, and the other plucked as often again.
+By pitch all plucks of the two are the neighbour's, and the string seems skipped. The player's habit tells: a string with twice the usual
+number of plucks in one go, beside one that the run passed over, is two strings if a semitone of lever or pedal would bring that one to this
+note, or if the halves of the plucks lie apart in pitch. The first half is the string that the run reaches first; nothing else tells two
+alike apart. For players who give strings one pluck, or now two, now three, nothing is said. Otherwise the string may have been skipped, and
+the other plucked twice as often.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ HABIT_SHARE = 0.85  # of the strings that have as many plucks as most: then it i
 
 
 def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float, is_set: Sequence[bool]) -> np.ndarray:
-    """Doubt about names that a first solution gave, shape (events, n strings): those of the plucks that are another string's by their
-    number. path: string of each event; is_set: whether a string has a lever or disc, which may hold it a semitone off."""
+    """Doubt about names of a first solution, shape (events, n strings): those of plucks that are another string's by their number. path:
+    string of each event; is_set: whether a string has a lever or disc, which may hold it a semitone off."""
     doubt = np.zeros((len(namings), len(is_set)))
     for string, events, halves in _doubled(path, len(is_set)):
         skipped = [place for place, of_it in halves.items() if is_set[place]
@@ -38,8 +38,8 @@ def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], common_c
 
 
 def fallen_beside(path: Sequence[int | None], cents: Sequence[float], n_strings: int) -> Mapping[int, int]:
-    """By event: the string that was passed over and whose pluck it is, of those whose halves lie apart. cents: of each event, nan where
-    its pitch is not known well."""
+    """By event: the passed-over string whose pluck it is, of those whose halves lie apart. cents: of each event, nan where its pitch is not
+    known well."""
     found: dict[int, int] = {}
     for _, events, halves in _doubled(path, n_strings):
         for place, of_it in halves.items() if len(halves) == 1 else ():
@@ -49,8 +49,8 @@ def fallen_beside(path: Sequence[int | None], cents: Sequence[float], n_strings:
 
 
 def _doubled(path: Sequence[int | None], n_strings: int) -> Iterator[tuple[int, list[int], dict[int, list[int]]]]:
-    """Each string with twice the usual plucks, all in one go: its place, these, and by place of a string that the run passed over before or
-    after it the half that would be that one's."""
+    """Each string with twice the usual plucks, all in one go: its place, these, and by place of a string passed over before or after it the
+    half that would be that one's."""
     counts = Counter(string for string in path if string is not None)
     each = usual_number(counts)
     if each is None or each < LEAST_PLUCKS or not order_tells(path):

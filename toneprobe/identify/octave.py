@@ -1,12 +1,11 @@
-"""Whether a pluck sounds an octave above the string that it was named for: another string than the instrument has, or a harmonic; or an
-octave below: one that slipped, or again one that it has not.
+"""Whether a pluck sounds an octave above the string that it was named for (a string that the instrument lacks, or a harmonic) or an octave
+below (one that slipped, or again one that it lacks).
 
-The series of a string an octave higher are this string's even partials, so that it passes for it: all that is new is explained, and half
-of what should be there is. But then the fundamental is missing and every other odd partial too, while the even ones are full. A recorder
-that cuts the lows leaves 3 and 5; a pluck in the middle of the string, which lacks partials, lacks even ones.
-
-Beside a pluck of the lower string the two are told apart: a harmonic has that very string's even partials, to a fraction of a cent. Those
-of a string an octave above lie some cents off, for it is tuned by a hand and stiff in its own way. One pair may agree by chance.
+A string an octave higher has this string's even partials and passes for it: all that is new is explained, and half of what should be there
+is. But the fundamental and all other odd partials are missing while the even ones are full. A recorder that cuts the lows leaves 3 and 5; a
+pluck in the middle of the string lacks even partials. Beside a pluck of the lower string the two differ: a harmonic has that string's even
+partials to a fraction of a cent, a string an octave above lies some cents off, being tuned by hand and stiff in its own way. One pair may
+agree by chance.
 """
 
 from __future__ import annotations
@@ -26,7 +25,7 @@ LEAST_EVEN, LEAST_SEEN = 3, 3  # even partials heard, and odd ones that what ran
 
 
 def is_octave_above(lines: NewLines, pitch_hz: float, expected_b: float) -> bool:
-    """Whether of a string of that pitch, roughly, and stiffness an event brought the even partials alone. Few lines tell nothing."""
+    """Whether an event brought only the even partials of a string of roughly that pitch and stiffness. Few lines are not enough."""
     n = np.arange(1, N_PARTIALS + 1)
     hz, salience_db = _partials(lines, pitch_hz, expected_b, n)
     is_even = n % 2 == 0
@@ -40,8 +39,8 @@ def is_octave_above(lines: NewLines, pitch_hz: float, expected_b: float) -> bool
 
 
 def is_octave_below(lines: NewLines, pitch_hz: float, expected_b: float) -> bool:
-    """Whether an event brought the partials of a string an octave under that pitch, roughly: the odd ones too, which a string of that pitch
-    has not. Unlike the even ones they may all be hidden, and then nothing is told."""
+    """Whether an event brought the partials of a string an octave lower: also the odd ones, which a string of that pitch lacks. These may
+    all be hidden, and then it cannot be told."""
     n = np.arange(1, N_PARTIALS + 1)
     _, salience_db = _partials(lines, 0.5 * pitch_hz, 0.25 * expected_b, n)
     odd_db, even_db = salience_db[n % 2 == 1], salience_db[n % 2 == 0]
@@ -49,8 +48,8 @@ def is_octave_below(lines: NewLines, pitch_hz: float, expected_b: float) -> bool
 
 
 def apart_cents(lower: NewLines, upper: NewLines, pitch_hz: float, expected_b: float, *, times: int = 2) -> float | None:
-    """By how much the upper of two sounds, so many times as high, lies above those partials of the lower one that are its own too; None
-    where they share no lines. `pitch_hz`, roughly, and `expected_b` are the lower string's."""
+    """How far the upper of two sounds, so many times as high, lies above the partials of the lower that it shares; None where they share no
+    lines. `pitch_hz`, roughly, and `expected_b` are the lower string's."""
     n = np.arange(1, N_SHARED + 1)
     lower_hz, lower_db = _lines_at(lower, pitch_hz, expected_b, times * n)
     upper_hz, upper_db = _lines_at(upper, pitch_hz * stiff_ratio(expected_b, times), times**2 * expected_b, n)  # as if by such a string
@@ -71,7 +70,7 @@ def _lines_at(lines: NewLines, pitch_hz: float, expected_b: float, n: np.ndarray
 
 
 def _partials(lines: NewLines, pitch_hz: float, expected_b: float, n: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Frequencies of the partials, for the offset and inharmonicity that explain most, and the salience of the line at each, 0 for none."""
+    """Frequencies of the partials for the best offset and inharmonicity, and the salience of the line at each, 0 for none."""
     ways_hz = named_series_hz(pitch_hz, expected_b, n)
     off = [np.abs(lines.freq_hz[:, None] - hz) / line_tolerance_hz(hz, lines.width_hz) for hz in ways_hz]
     best = int(np.argmax([(lines.salience_db[:, None] * np.exp(-0.5 * one**2)).sum() for one in off]))

@@ -1,17 +1,14 @@
-"""Whether a higher string was struck over one that rings: of that one only every second or third partial gets anything new.
+"""Whether a higher string was struck over one that rings: then only every second or third partial of that one gets anything new.
 
-The string an octave higher has the partials of the lower one's even ones, but for some cents, so over its ring it passes for that string
-plucked again: the odd partials, which would tell, are hidden by what rings. So does the string a twelfth higher, an octave and a fifth,
-which has every third. By power alone a soft pluck after a firm one adds as little to the others. But what rings goes on as it did, phase
-and all: in a band about each partial it is foretold from before the event and taken off, and what is left is what the event brought, even
-20 dB below the ring.
+The string an octave higher has the lower one's even partials, but for some cents, so over its ring it passes for that string plucked again:
+the ring hides the odd partials. So does the string a twelfth higher (an octave and a fifth), with every third. By power a soft pluck after
+a firm one adds as little to the others. But what rings goes on as before, phase and all: in a band about each partial it is predicted from
+before the event and subtracted, and what is left is new, even 20 dB below the ring. A string may also be weak in its odd partials because
+of board or finger. Plucked again these come weaker than their neighbours, but far above their predicted ring, which then hides nothing.
 
-A string may also be weak in its odd partials, where the board or the finger has little for them: then they come weaker than those beside
-them when it is plucked again. But they come far above what would have rung on there, which then hides nothing.
-
-Estimator of what goes on: linear prediction by least squares, its small singular values left out (Tufts & Kumaresan, Proc. IEEE 70 (1982)
-975, from memory), run on. It cannot tell a harmonic of the lower string from the upper string, nor the twelfth from another string that has
-those partials, as that a fifth above does, whose other ones lie between.
+Estimator of the ring: linear prediction by least squares, small singular values left out (Tufts & Kumaresan, Proc. IEEE 70 (1982) 975, from
+memory). It cannot tell a harmonic of the lower string from the upper string, nor the twelfth from another string with those partials, such
+as that a fifth above, whose other ones lie between.
 """
 
 from __future__ import annotations
@@ -43,9 +40,10 @@ HIDES_DB = 20.0  # above the ring's own power, what the onset's noise leaves the
 
 def times_over(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
                named: tuple[float, float]) -> int | None:
-    """How many times as high as the string that an event was named for and that rang the one is that it struck, of TIMES; None where it is
-    no such string. read: gives the samples between two indices; since_s: when the last thing before the event began; named: that string's
-    pitch, Hz, roughly, and its expected inharmonicity."""
+    """Of an event named for a string that rang, how many times as high the struck string was, of TIMES; None if it was that string. read:
+    gives the samples between two indices; since_s: onset of the event before; named: that string's pitch, Hz, roughly, and expected
+    inharmonicity.
+    """
     others_db = others_over_shared_db(read, rate_hz=rate_hz, event_s=event_s, since_s=since_s, named=named)
     times = min(others_db, key=others_db.__getitem__, default=None)
     return times if times is not None and others_db[times] < OVER_DB else None
@@ -53,9 +51,10 @@ def times_over(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_
 
 def others_over_shared_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
                           named: tuple[float, float]) -> dict[int, float]:
-    """By TIMES: what an event brought to the partials of a string that one so many times as high lacks, each over those beside it that it
-    has, in the mean, where what rings could hide it; empty where too little rang before it, or too few partials are heard. Named as for
-    `times_over`."""
+    """By TIMES: what an event brought to the partials that a string so many times as high lacks, each over the shared ones beside it, as a
+    mean; only where the ring could hide it, and empty where too little rang before or too few partials are heard. Arguments as of
+    `times_over`.
+    """
     n = np.arange(1, N_PARTIALS + 1)
     ways_hz = named_series_hz(*named, n)
     ways_hz = ways_hz[:, (ways_hz < min(HIGHEST_HZ, HEARD_SHARE * rate_hz)).all(axis=0)]

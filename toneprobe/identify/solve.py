@@ -1,9 +1,9 @@
 """Which string each span is, how sure that is, and which strings were not heard.
 
-A single pluck seldom names its string beyond doubt: E and F are a semitone apart, a string may be a semitone out of tune, C flat sounds
-as B. A sweep does: it runs along the harp. So the whole sweep is solved at once, as the most probable path of a hidden Markov chain
-(see `sweep_order`). Evidence: the likeness of each event to each string (see `likeness`) and how far its pitch lies from what the whole
-harp does. How sure a name is comes from the same chain: the posterior probability of that string at that event.
+A single pluck seldom names its string beyond doubt: E and F are a semitone apart, a string may be a semitone off, C flat sounds as B. A
+sweep does, since it runs along the harp. So the whole sweep is solved at once, as the most probable path of a hidden Markov chain
+(`sweep_order`). Evidence: the likeness of each event to each string (`likeness`) and the distance of its pitch from what the whole harp
+does. A name is as sure as that string's posterior probability at that event.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ SURELY_NOT = -1e3
 
 def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool = True,
           over: Mapping[int, Over] = MappingProxyType({})) -> Solution:
-    """over: as told by `struck_over`; of these only the upper string comes into question, and of what may be harmonics none."""
+    """over: as of `struck_over`: for these only the upper string is possible, and none if it may be a harmonic."""
     expected_hz = np.array([string.expected_hz for string in events.instrument.strings])
     likenesses = list(events.likenesses)
     for i, struck in over.items():
@@ -71,7 +71,7 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
 
 
 def _left_open(solution: Solution, expected_hz: np.ndarray, common_cents: float) -> tuple[Between, ...]:
-    """Of a whole sweep: sounds between the notes of the string named and of one that was not heard, where not even their order tells."""
+    """Of a whole sweep: sounds between the notes of the named string and an unheard one where even their order does not tell."""
     heard, found = set(solution.path), []
     for i, string in enumerate(solution.path):
         if string is None:

@@ -1,12 +1,10 @@
 """Does a tone hold its pitch, as a plucked string does, or wander as a voice does?
 
-A string's partials stand still but for a small glide; each may be pulled about by what else rings near it, but not all alike. A voice
-slides, and all its partials slide together. Estimator: frequency of each partial, frame by frame, from the turn of its phase; the middle
-one of all partials' tracks is what they do in common (of two in the middle the one that moved less: two of four that beat slide with
-nobody), and the span of that over a third of a second, as far as it sounds, is the wander, less what the noise between the partials makes
-of it. Plucks of real harps show 1 to 8 cents of it, once in a hundred 12, also undamped and in noise; vowels that slide as in speech 10 to
-50.
-It cannot tell a voice that holds its pitch (a drone) from a string.
+A string's partials stand still but for a small glide; what rings near one may pull it, but not all alike. A voice slides with all its
+partials. Estimator: the frequency of each partial, frame by frame, from the turn of its phase; the middle one of all tracks is their common
+movement (of two middle ones that which moved less: two of four that beat slide alone); its span over a third of a second, while it sounds,
+is the wander, less what noise between the partials makes of it. Plucks of real harps show 1 to 8 cents, once in a hundred 12, also undamped
+and in noise; vowels that slide as in speech 10 to 50. A voice that holds its pitch (a drone) cannot be told from a string.
 """
 
 from __future__ import annotations

@@ -1,13 +1,13 @@
 """The order in which a sweep runs along the harp: a hidden Markov chain over strings.
 
 States: each string going down, each string going up, and "nothing plucked yet". At each event either a string is plucked (a step to a
-state, its log weight plus the evidence for that string) or nothing is (the state stays). What a step weighs:
-- the next string, the same again, a skip: as often as this player does them (`StepHabits`, learnt from the sweep itself);
+state, its log weight plus the evidence for that string) or nothing is (the state stays). Weights of a step:
+- the next string, the same again, a skip: as often as this player does them (`StepHabits`, learnt from the sweep);
 - a swap, a step back, a turn of direction: rare;
-- any other string at all, a leap: only where the player is known not to run along the harp (see `leaps`);
+- any other string, a leap: only if the player is known not to run along the harp (`leaps`);
 - the same again but far weaker, or at once: hardly;
-- another string that sounds at the very pitch of the event before, though it should not: hardly; it is the same string again;
-- a string off its note: less so; far from it: hardly. But a string that is off is off in every pluck, so the next tells less.
+- another string that sounds at the pitch of the event before, though it should not: hardly, for it is that string again;
+- a string off its note: less; far from it: hardly. But a string that is off is off in every pluck, so the next costs less.
 """
 
 from __future__ import annotations
@@ -155,7 +155,7 @@ def _along(ahead: np.ndarray, habits: StepHabits) -> np.ndarray:
 
 
 def _or_leap(along: np.ndarray, habits: StepHabits) -> np.ndarray:
-    """The same where some of the steps go to any other string; the direction after a leap is not known."""
+    """The same where some steps go to any other string, after which the direction is not known."""
     if habits.leap == 0.0:
         return along
     n = len(along) // 2
@@ -168,11 +168,10 @@ def _or_leap(along: np.ndarray, habits: StepHabits) -> np.ndarray:
 
 
 def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float) -> np.ndarray:
-    """Doubt about names that a first solution gave, shape (events, n strings).
+    """Doubt about names of a first solution, shape (events, n strings).
 
-    A string at two pitches was tuned between its plucks, or some of them are another string's that slipped to its pitch: that one is then
-    missing from the sweep. Where one is missing that it could be, all plucks but those nearest to what the whole harp does are doubted by
-    MOVED_COST.
+    A string at two pitches was tuned between its plucks, or some of them are another string's that slipped there and is missing from the
+    sweep. If such a string is missing, all plucks but those nearest to the whole harp's level are doubted by MOVED_COST.
     """
     doubt = np.zeros((len(namings), len(namings[0].score)))
     heard = sorted(set(path) - {None})

@@ -1,8 +1,8 @@
 """Whether a second string was plucked with the one that was named.
 
-What an event brought, less the named string's partials, is what the string does not explain: sum tones of them (Conklin, JASA 105 (1999)
-536) lie near enough to pass for them, or are like no string. Where that is much, and another string of the instrument explains it well,
-two strings sounded at once, and neither can be measured. Strings an octave apart share their lines and cannot be told so.
+New lines that are not the named string's partials belong to something else: sum tones (Conklin, JASA 105 (1999) 536) lie near enough to
+pass for partials, or are like no string. If much is left, and another string explains it well, two strings sounded at once and neither can
+be measured. Strings an octave apart share their lines and are not told apart.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ N_PARTIALS = 40
 
 
 def second_string(lines: NewLines, named: StringSpec, pitch_hz: float, strings: Sequence[StringSpec]) -> StringSpec | None:
-    """The string that sounds with `named`, whose pitch is roughly `pitch_hz`; None where it sounds alone."""
+    """The string that sounds with `named`, of roughly `pitch_hz`; None if that sounds alone."""
     left = _unexplained(lines, pitch_hz, string_expected_b(named)[0])
     if left.sum() < LEAST_LINES:
         return None

@@ -1,17 +1,13 @@
-"""What an event did to a string: struck it, stopped it, or let it ring on; and how loud it is beside all that sounds.
+"""What an event did to a string (struck it, stopped it, or let it ring on), and how loud it is beside all that sounds.
 
-Estimator: the power of the string's partials in a stretch before the event, one just before and one after it, equally far apart. A string
-that rings on goes on falling, or swelling where it beats, as it did; one that is plucked rises by more, one that is touched falls by more.
-
-A string that is plucked again while it rings may not: its strong low partials hardly faded, and where the new motion runs against the old
-they even fall. But those that had faded come back. So its partials are also looked at each beside itself, in dB, and what lies between
-them as well: a cough raises both.
-
-A string that is plucked again at once has hardly faded, so nothing of it need seem new. But a finger that comes back to it stops it
-first, and the next pluck is far louder than that last moment. Where the string still rang, all that sounds gets louder, stays so when the
-noise of fingers is over, and the string's partials do not sink: those of a string that only rings on do, whatever else sounds.
-
-What touched no string may be a clock or a cough, or so faint that nobody hears it: it is looked for octave by octave.
+Estimator: power of the string's partials before the event, just before and after it, at equal distances. A string that rings on goes on
+falling, or swelling where it beats; one that is plucked rises by more, one that is touched falls by more. A string plucked again while it
+rings may do neither: its strong low partials hardly faded and may even fall where the new motion opposes the old. But those that had faded
+come back. So each partial is also compared with itself, in dB, and with what lies between them, because a cough raises both. A string
+plucked again at once has hardly faded, so nothing of it need seem new. But the returning finger stops it first, and the next pluck is far
+louder than that last moment. If the string still rang, the whole sound gets louder, stays so after the noise of fingers, and the string's
+partials do not sink, as those of a string that only rings on do. What touched no string may be a clock or a cough, or too faint for anyone
+to hear: it is looked for octave by octave.
 """
 
 from __future__ import annotations
@@ -78,10 +74,8 @@ class Rise(NamedTuple):
 
 def rise_of_each(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float | None = None,
                  series_hz: np.ndarray) -> Rise:
-    """How the partials stand after an event beside how they stood just before it or, of an earlier event, as long after that.
-
-    series_hz: what the string's partials may be, shape (m, n); that one of the m counts which is the loudest at either moment.
-    """
+    """How the partials stand after an event beside just before it or, given an earlier event, as long after that. series_hz: possible
+    partials, shape (m, n); the loudest of the m at either moment counts."""
     series_hz = series_hz[:, (series_hz < HEARD_SHARE * rate_hz).all(axis=0)]
     before_s = event_s - STEP_S if since_s is None else since_s
     then, now = (_spectrum_db(read, rate_hz, start_s + CLEAR_S) for start_s in (before_s, event_s))
@@ -95,16 +89,15 @@ def rise_of_each(read: Callable[[int, int], np.ndarray], *, rate_hz: float, even
 
 def rise_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, at_s: float, before_s: float = RISE_S,
             clear_s: float = 0.0) -> float:
-    """Power of all that sounds just after a moment, or `clear_s` later, over that of `before_s` just before, without the constant that some
-    recorders add."""
+    """Power of the whole sound just after a moment, or `clear_s` later, over that of `before_s` just before, each without its mean."""
     at, n, n_before, clear, guard = (int(s * rate_hz) for s in (at_s, RISE_S, before_s, clear_s, 0.005))
     before, after = (float(piece.var()) for piece in (read(at - guard - n_before, at - guard), read(at + clear, at + clear + n)))
     return float(10.0 * np.log10((after + 1e-20) / (before + 1e-20)))
 
 
 def is_heard(read: Callable[[int, int], np.ndarray], *, rate_hz: float, at_s: float) -> bool:
-    """Whether a sound stands out of what rings: in one octave at least the power of the loudest short piece rises by HEARD_DB. A string
-    that rings on falls there, and what else begins in the recording's own noise, 40 dB below it, is nobody's business."""
+    """Whether a sound stands out of what rings: in at least one octave the power of the loudest short piece rises by HEARD_DB. Ringing
+    strings fall there, and nobody hears what begins in the recording's noise, 40 dB below."""
     n = int(PIECE_S * rate_hz)
     hz = np.arange(n // 2 + 1) * rate_hz / n
     edges = np.searchsorted(hz, [0.0, *(edge for edge in OCTAVES_HZ if edge < HEARD_SHARE * rate_hz)])
@@ -119,8 +112,7 @@ def is_heard(read: Callable[[int, int], np.ndarray], *, rate_hz: float, at_s: fl
 
 def is_plucked_again(read: Callable[[int, int], np.ndarray], *, rate_hz: float, first_s: float, again_s: float, partials_hz: np.ndarray,
                      rise: Rise) -> bool:
-    """Whether what followed a pluck at once was another pluck of the same string. partials_hz: of the string, shape (n,); rise: of its
-    partials at the later event."""
+    """Whether what followed a pluck at once was another pluck of the same string. rise: of its partials at the later event."""
     first_db, again_db = (_level_db(read, rate_hz, at_s + CLEAR_S, partials_hz) for at_s in (first_s, again_s))
     leap_db = rise_db(read, rate_hz=rate_hz, at_s=again_s, before_s=LAST_S, clear_s=CLEAR_S)  # once the event's own noise is over
     is_louder = leap_db > LOUDER_DB and rise_db(read, rate_hz=rate_hz, at_s=again_s) > LOUDER_DB and rise.partials_db > SINKING_DB
