@@ -10,8 +10,8 @@ import numpy as np
 def exponentials(powers: np.ndarray | complex, n: int, *, step_s: float, start_s: float = 0.0) -> np.ndarray:
     """exp(p·(start + k·step)) for k = 0 … n − 1 of each of `powers` p, 1/s; complex, shape (*powers.shape, n).
 
-    A row is made of one of long steps and one of short ones, about 2·√n exponentials instead of n; right to rounding. Nothing may grow
-    over the whole row by more than a number can hold.
+    A row is the product of one of long and one of short steps, about 2·√n exponentials instead of n, right to rounding. Nothing may grow
+    over the whole row beyond what a number can hold.
     """
     power = np.asarray(powers, complex)[..., None]
     n_short = math.isqrt(max(n - 1, 0)) + 1

@@ -1,8 +1,8 @@
-"""Stiff strings: mass, tension, inharmonicity, and what B to expect of a string before it has been measured.
+"""Stiff strings: mass, tension, inharmonicity, and the B to expect of a string that has not been measured.
 
-A stiff string's partials lie at f_n = n·f0·√(1 + B·n²), f0 the fundamental of the flexible string (Fletcher, JASA 36 (1964) 203).
-The other textbook form, f_n = n·f1·(1 + (n² − 1)·A), has A = B/2 to first order and is not used here.
-Lengths and gauges (diameters) in mm, moduli in Pa, tension in N, linear density in kg/m.
+A stiff string's partials lie at f_n = n·f0·√(1 + B·n²), f0 the fundamental of the flexible string (Fletcher, JASA 36 (1964) 203). The other
+textbook form, f_n = n·f1·(1 + (n² − 1)·A), has A = B/2 to first order and is not used here. Lengths and gauges (diameters) in mm, moduli in
+Pa, tension in N, linear density in kg/m.
 """
 
 from __future__ import annotations

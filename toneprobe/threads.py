@@ -1,4 +1,4 @@
-"""One thread for linear algebra. Here it works on many small arrays: threads of its own only wait for each other."""
+"""One thread for linear algebra: on the many small arrays here, several only wait for each other."""
 
 from __future__ import annotations
 

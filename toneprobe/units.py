@@ -94,7 +94,7 @@ def is_string_name(text: str) -> bool:
 
 
 def is_named_by_place(name: str, step: int) -> bool:
-    """Whether a string is called as harps' are: by its own octave and letter, 4D for D4. A guitar's 4D, its fourth string, is D3."""
+    """Whether a string is named by its own octave and letter as harps' are: 4D for D4. A guitar's 4D, its fourth string, is D3."""
     return is_string_name(name) and step_of_note(note_of_string(name)) == step
 
 
@@ -110,10 +110,8 @@ def note_of_string(string: str) -> str:
 
 
 def string_of_note(note: str) -> str:
-    """Name of the string that carries this letter and octave, whatever the accidental: "Cb4" gives "4C".
-
-    UsageError where it is no note, or no harp has such a string.
-    """
+    """Name of the string with this letter and octave, whatever the accidental: "Cb4" gives "4C". UsageError where it is no note, or no harp
+    has such a string."""
     letter, _, octave = split_note(note)
     string_octave = _other_octave(letter, octave)
     if not _is_a_string(letter, string_octave):
@@ -127,11 +125,8 @@ def octave_of_note(note: str) -> int:
 
 
 def parse_string_name(text: str) -> str:
-    """The string that a player means: "4c" gives "4C", "00G" gives "0G".
-
-    Note-first names are accepted only where both readings are one string (C4, D4, E4); all others are refused with both readings.
-    Raises UsageError.
-    """
+    """The string that a player means: "4c" gives "4C", "00G" gives "0G". UsageError with both readings for note-first names, except where
+    both are one string (C4, D4, E4)."""
     stripped = text.strip()
     note_first = _NOTE_FIRST.fullmatch(stripped)
     if note_first:
@@ -156,7 +151,7 @@ def _same_in_both_readings(letter: str, octave: int) -> str:
 
 
 def _is_a_string(letter: str, string_octave: int) -> bool:
-    """Octave 0 is the highest of strings, and of scientific octaves the lowest: what lies in both is from TOP_STRING to BOTTOM_STRING."""
+    """Octave 0 is the highest of strings and the lowest of scientific octaves: both exist from TOP_STRING to BOTTOM_STRING."""
     return string_octave >= 0 and _other_octave(letter, string_octave) >= 0
 
 

@@ -1,12 +1,11 @@
-"""Which of a pluck's beats and other lines are the answer of another string, or the body's: the whole sweep tells.
+"""Which of a pluck's beats and other lines are another string's answer, or the body's, as the whole sweep tells.
 
-An undamped string that has a partial near one of the plucked string's is set going by it, and the two beat, though the plucked string is
-true. The answer rings at the answering string's own frequency and dies as that string dies; both are known from that string's own pluck in
-the sweep. So a weaker mode that lies within ANSWER_HZ of another string's partial and has its decay within ANSWER_DECAY is taken for
-its answer, and makes no beat of this string. A line without a name that lies at one place in plucks of several strings is the body's.
-What it cannot see: that an answer starts from silence, for the plucked partial's own phase is not known. So a second polarisation that
-happens to lie where another string's partial does is taken for that string's: on model harps whose strings do not answer at all one
-beat of 20, on a real lever harp one in eight, true answers among them. To damp that string and pluck again would tell.
+An undamped string with a partial near one of the plucked string's is set going by it, and the two beat, though the plucked string is true.
+This answer has the answering string's frequency and decay, both known from its own pluck in the sweep. So a weaker mode within ANSWER_HZ of
+another string's partial, with its decay within ANSWER_DECAY, is taken for that string's and makes no beat of this one. An unnamed line at
+one place in plucks of several strings is the body's. An answer starts from silence, but that cannot be seen, as the plucked partial's own
+phase is not known. So a second polarisation where another string has a partial is taken for that string: on model harps whose strings do
+not answer one beat of 20, on a real lever harp one in eight, true answers among them. Damping that string and plucking again would tell.
 """
 
 from __future__ import annotations
@@ -40,7 +39,7 @@ class _Line:
 
 
 def with_answers(plucks: Sequence[PluckMeasurement]) -> tuple[PluckMeasurement, ...]:
-    """The plucks of one sweep, with `answered_by` and `taken_for` as far as the others tell, and the string's beat without the answers."""
+    """The plucks of one sweep with `answered_by` and `taken_for` as far as the others tell, and the string's beat without answers."""
     own = [_Line(one.freq_hz, pluck.string, one.t60_s) for pluck in plucks for one in pluck.partials if one.n <= ANSWER_TO and one.t60_s]
     nameless = [_Line(line.freq_hz, pluck.string) for pluck in plucks for line in pluck.others if line.taken_for == NOT_KNOWN]
     own, nameless = (sorted(lines, key=lambda one: one.freq_hz) for lines in (own, nameless))
@@ -84,7 +83,7 @@ def _named(string: str, line: OtherLine, own: Sequence[_Line], nameless: Sequenc
 
 
 def _beat_of(partials: Sequence[Partial]) -> dict[str, Figure]:
-    """Rate and depth of the string's beat, as `beats` chooses it, among those that are no answers."""
+    """Rate and depth of the string's beat, chosen as in `beats`, among those that are no answers."""
     beating = [one for one in partials if one.beat_hz is not None]
     found = [f"{one.answered_by} answers" if one.answered_by else _as_beat(one) for one in beating]
     rate_hz, depth_db = string_beat(np.array([one.n for one in beating]), found, np.array([one.level_db for one in beating]))

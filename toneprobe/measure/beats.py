@@ -1,14 +1,11 @@
 """Beats and bends: two close modes in one partial, their rate and depth, or the two slopes that they make.
 
-Model: z(t) = a1·exp((2πi·f1 − δ1)t) + a2·exp((2πi·f2 − δ2)t) + noise, against one exponential (`two_modes`); the Bayesian information
-criterion decides. Depth is the ripple 20·log10((1 + r)/(1 − r)) of the amplitude ratio r at the start; rate the difference of frequencies.
-Listened to are the first 40 dB of the fall, for on real strings more than two modes show below them; where two modes do explain the partial
-down to the noise all of it counts, and a slower beat is found. Eight settling times of the band are left out after the onset and before
-the end of the piece, but at most 15 % of what is heard: its own answer to these lies as much as 40 dB above the noise and passes for a
-mode.
-It cannot see a beat of which less than one period fits while both modes stand above the noise, nor one whose rate is less sure than
-1.7 %: that is two slopes, and is not called a beat. Where the mode that dies sooner is the louder one at first, the level bends where both
-are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
+Model: two exponentials against one (`two_modes`), decided by the Bayesian information criterion. Depth is the ripple 20·log10((1 + r)/(1 −
+r)) of the amplitude ratio r at the start, rate the difference of frequencies. The first 40 dB of the fall are used, since real strings show
+more than two modes below; where two explain the partial down to the noise all of it is, and slower beats are found. Eight settling times of
+the band are left out after the onset and before the end, but at most 15 % of what is heard: its own response lies up to 40 dB above the
+noise and passes for a mode. No beat: less than one period while both modes stand above the noise, or a rate less sure than 1.7 %; that is
+two slopes. Where the mode that dies sooner is the louder at first, the level bends where both are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
 """
 
 from __future__ import annotations
@@ -115,7 +112,7 @@ def _both_heard_s(modes: TwoModes, noise_power: float) -> float:
 
 
 def _two_slopes(modes: TwoModes) -> TwoSlopes | None:
-    """None where the bend is slight, or lies outside the stretch that was looked at."""
+    """None where the bend is slight, or lies outside the stretch."""
     delta = -modes.poles.real
     fast, slow = (0, 1) if delta[0] > delta[1] else (1, 0)
     ratio, log_se = float(modes.amplitudes[slow] / max(modes.amplitudes[fast], 1e-30)), float(modes.delta_se[fast] / delta[fast])
@@ -129,8 +126,8 @@ def _two_slopes(modes: TwoModes) -> TwoSlopes | None:
 
 
 def string_beat(n: np.ndarray, beats: list[Beat | TwoSlopes | str], level_db: np.ndarray) -> tuple[Figure, Figure]:
-    """Rate and depth of the string's deepest beat among its strong low partials. Each pluck excites other modes, so in the next another
-    partial may beat deepest, at its own rate: the errors cover that. Those of each partial's own beat are its fit's."""
+    """Rate and depth of the string's deepest beat among its strong low partials. Each pluck excites other modes, so another partial may
+    beat deepest next time, at its own rate: the errors cover that, unlike those of each partial's own beat."""
     strong = [i for i in range(len(n)) if n[i] <= BEAT_PARTIALS and level_db[i] > -LEVEL_RANGE_DB]
     found = [beats[i] for i in strong if isinstance(beats[i], Beat)]
     if not found:

@@ -1,11 +1,10 @@
 """Bend: whether a partial falls ever faster, which no string does by itself.
 
-A string's partial is a mode, or two that beat and of which the slower one lasts: its level falls straight, wavers about a line, or grows
-flatter, never steeper on the whole. A recorder's noise suppression turns down what comes near the noise, in each narrow band by itself, so
-that there every partial falls over a cliff. Measured on the level in dB from its greatest value to where it last stands clear of the noise:
-the mean height over the straight line between both ends, over that line's drop. Straight 0; ever flatter negative; a cliff at three
-quarters of the way up to a quarter. A single partial that beats may show ± 0.2, so many must tell. It cannot see a fall that is cut
-short above the noise, nor suppression that acts on all bands alike (see `audio.gain`).
+A string's partial is a mode, or two that beat, of which the slower lasts: its level falls straight, wavers about a line or grows flatter,
+never steeper on the whole. A recorder's noise suppression turns down what nears the noise in each narrow band, so that every partial falls
+over a cliff there. Measured on the level in dB from its greatest value to where it last stands clear of the noise: the mean height over the
+chord, over the chord's drop. Straight 0; ever flatter negative; a cliff at three quarters of the way up to a quarter. A partial that beats
+may show ± 0.2, so many must agree. Not seen: a fall cut short above the noise, or suppression of all bands alike (`audio.gain`).
 """
 
 from __future__ import annotations

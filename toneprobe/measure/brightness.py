@@ -1,9 +1,9 @@
 """Brightness: the spectral centroid, in three forms.
 
-Centroid: power-weighted mean frequency of the window 20 to 250 ms after the onset, the noise's share taken off. Over f1 it is a ratio
-that does not follow the tuning. On the partials alone (each partial's energy in the same window, from its level and decay) neither the
-room nor what else rings counts. Brightness depends on how and where the finger plucks: equal plucks of one string differ by about
-PLUCK_LOG_SE, which is part of the standard error.
+Centroid: power-weighted mean frequency of the window 20 to 250 ms after the onset, less the noise. Over f1 it is a ratio that does not
+follow the tuning. On the partials alone (each one's energy in the same window, from its level and decay) neither the room nor other sounds
+count. Brightness depends on how and where the finger plucks: equal plucks of one string differ by about PLUCK_LOG_SE, which is part of the
+standard error.
 """
 
 from __future__ import annotations

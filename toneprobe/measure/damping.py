@@ -1,11 +1,11 @@
 """The damping law: what a string loses over frequency, and which partials lose more than any smooth law explains.
 
-Model: δ(f) = board + air·√(f/1 kHz) + inner·(f/1 kHz), each ≥ 0. The end at the soundboard takes about the same share of the energy at
-each reflection, a constant rate; air friction grows as √f; loss inside the material and between windings at least as f (Valette 1995,
-from memory). Fitted to the logs of the partials' decay rates with non-negative shares, robust against the partial that sits on a
-soundboard resonance. In logs, for rates scatter by a share of themselves: divided by the measured rates, those that came out low count most
-and the law runs low (by 5 % at a scatter of 20 %, 20 % at 40 %); divided by the law's own, it runs high by half the scatter's square.
-The three terms look alike over a few partials: trust the curve, not its shares, unless there are many.
+Model: δ(f) = board + air·√(f/1 kHz) + inner·(f/1 kHz), each ≥ 0. The end at the soundboard takes about the same share of the energy at each
+reflection, a constant rate; air friction grows as √f; loss inside the material and between windings at least as f (Valette 1995, from
+memory). Fitted with non-negative shares to the logs of the decay rates, robust against a partial on a soundboard resonance. In logs,
+because rates scatter by a share of themselves: divided by the measured rates, low ones count most and the law runs low (by 5 % at a scatter
+of 20 %, 20 % at 40 %); divided by the law's own, it runs high by half the scatter's square. Over few partials the three terms look alike:
+trust the curve, not its shares.
 """
 
 from __future__ import annotations

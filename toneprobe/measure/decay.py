@@ -1,14 +1,13 @@
 """Decay: how fast each partial dies away, and the string.
 
-Model: the power of one partial falls as exp(−2δt); on a real string it is two polarisations that beat and fall at two rates, mixed anew by
-each pluck. A straight line through such a level curve follows the beat. Estimator: the backward integral of the power after the noise's
-share is taken off (Schroeder's, with the part beyond the end added as an exponential tail, after Lundeby et al., Acustica 81 (1995)
-and ISO 3382-1), whose first RANGE_DB fall nearly straight whatever beats; its slope gives δ.
-The string's decay time is the early one of its strongest low partials: the mean of ln δ_n weighed by their amplitudes. Single
-partials differ between takes of one untouched string by tens of per cent, so each δ_n is first drawn to what all of them say together, a
-robust line of ln δ_n over ln n (losses rise smoothly with frequency), to which a few more partials are asked; a faint partial is hardly
-less trustworthy there than a strong one, since what two takes differ by is the mixture of polarisations and not the noise.
-It cannot see a decay that falls by less than LEAST_FALL_DB before the pluck ends, nor one faster than the band's own answer.
+Model: the power of one partial falls as exp(−2δt). On a real string it is two polarisations that beat and fall at two rates, mixed anew by
+each pluck, and a straight line through the level follows the beat. Estimator: the backward integral of the power less the noise's share
+(Schroeder's, with an exponential tail beyond the end, after Lundeby et al., Acustica 81 (1995) and ISO 3382-1), whose first RANGE_DB fall
+nearly straight whatever beats; its slope gives δ. The string's decay time is that of its strongest low partials: the mean of ln δ_n
+weighted by amplitude. Single partials differ between takes of one untouched string by tens of per cent, so each δ_n is first drawn towards
+a robust line of ln δ_n over ln n (losses rise smoothly with frequency), for which a few more partials count. A faint partial is hardly less
+reliable there than a strong one, since takes differ by the mixture of polarisations and not the noise. Not seen: a decay that falls by less
+than LEAST_FALL_DB before the pluck ends, or one faster than the band's own response.
 """
 
 from __future__ import annotations
@@ -63,7 +62,7 @@ class PartialDecay:
 
 
 def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | None) -> PartialDecay | str:
-    """Decay of one partial from its envelope, or the reason why there is none. `exact`: where one damped sinusoid is all there is."""
+    """Decay of one partial from its envelope, or the reason why there is none. `exact`: given where one damped sinusoid is all there is."""
     if exact is not None and exact.log_delta_se < GREATEST_EXACT_SE:
         log_se = float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE))
         return PartialDecay(exact.delta, log_se, is_one_mode=True, early_delta=exact.delta)
@@ -96,16 +95,14 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
 
 
 def _followed(level: np.ndarray, *, over: float, range_db: float) -> int:
-    """How many values from the first, the greatest, on: until the fall has covered the range and what lies beyond, or is heard no more."""
+    """How many values from the first and greatest: until the fall has covered the range and BEYOND_DB, or is no longer heard."""
     fallen = np.flatnonzero(level < level[0] * 10 ** (-(range_db + BEYOND_DB) / 10))
     return min([*fallen[:1], heard_until(level >= over)])
 
 
 def early_decay(decay: PartialDecay | str, slopes: TwoSlopes) -> PartialDecay | str:
-    """The early slope, where the level bends, the lasting mode is much the weaker one at first, and the two are all that there is.
-
-    On real strings more is going on as a rule; there the slope of the energy over its whole range repeats better from take to take.
-    """
+    """The early slope, where the level bends, the lasting mode is much the weaker at first, and the two explain all. On real strings more
+    happens as a rule; there the slope of the energy over its whole range repeats better between takes."""
     if isinstance(decay, str) or slopes.ratio > GREATEST_LATE_RATIO or not slopes.is_all:
         return decay
     log_se = float(np.hypot(slopes.early_log_se, MODES_LOG_SE))
@@ -113,7 +110,7 @@ def early_decay(decay: PartialDecay | str, slopes: TwoSlopes) -> PartialDecay | 
 
 
 def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, range_db: float) -> tuple[float, float] | str:
-    """(2δ, dB covered) from the backward integral over its first range_db, its tail beyond the end estimated from the slope itself.
+    """(2δ, dB covered) of the backward integral over its first range_db, its tail beyond the end estimated from the slope itself.
 
     power: |z|² less the noise's, as far as the fall is followed; smooth: its running mean with the noise.
     """
@@ -138,8 +135,8 @@ def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, 
 
 
 def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray, lacking: Collection[int]) -> Figure:
-    """T60 of the string from its low partials. `level_db`: of each partial, relative to the strongest; shape (k,) like n. `lacking`: the
-    numbers of partials that would count too, had they been found."""
+    """T60 of the string from its low partials. `level_db`: relative to the strongest, shape (k,) like n. `lacking`: numbers of partials
+    that would also count, had they been found."""
     known = [i for i, decay in enumerate(decays) if isinstance(decay, PartialDecay) and n[i] <= LINE_PARTIALS]
     low = n[known] <= LOW_PARTIALS if known else np.zeros(0, bool)
     if not low.any():
@@ -162,8 +159,8 @@ def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: n
 
 
 def _without_lacking(n: np.ndarray, amplitude: np.ndarray, lacking: Sequence[int]) -> float:
-    """By how much ln δ of the string would be higher with the lacking partials: such as strings have, amplitude as 1/n of the strongest's,
-    losses as n to the USUAL_SLOPE."""
+    """By how much ln δ of the string would be higher with the lacking partials, as strings usually have them: amplitude 1/n of the
+    strongest, losses as n to the USUAL_SLOPE."""
     if not lacking:
         return 0.0
     share, steeper = float(amplitude.max()) / np.array(lacking), np.log(lacking) - (amplitude * np.log(n)).sum() / amplitude.sum()
@@ -171,7 +168,7 @@ def _without_lacking(n: np.ndarray, amplitude: np.ndarray, lacking: Sequence[int
 
 
 def _smooth_losses(n: np.ndarray, log_delta: np.ndarray, weight: np.ndarray) -> tuple[np.ndarray, float, float]:
-    """ln δ as a robust straight line over ln n, with a prior on its slope: its values, the spread about it, the effective count."""
+    """ln δ as a robust line over ln n with a prior on its slope: its values, the spread about it, the effective count."""
     x, trust = np.log(n / 3.0), np.ones(len(n))
     prior = (_free_scatter(x, log_delta, weight) / SLOPE_SPREAD) ** 2
     for _ in range(10):

@@ -1,10 +1,10 @@
-"""What else rings in a pluck: the lines that were not taken for partials of the string, and what each is likely to be.
+"""What else rings in a pluck: the lines that are no partials of the string, and what each is likely to be.
 
 Kinds: mains hum (at one of the first twelve multiples of 50 or 60 Hz, and not dying with the string); a mode of the body (dying several
-times as fast as the string does); a second voice (so near a partial that it makes it beat: the other polarisation, or a string that
-answers, see `answers`); a sum tone of two partials (Conklin, JASA 105 (1999) 536). What is none of these is not known. A kind is what a
-line's place and decay fit; it is no proof: a body mode may by chance lie where a sum tone would. A level is read through the window of the
-partial's zone: half-way between two partials it comes out up to 10 dB too low.
+times as fast as the string); a second voice (so near a partial that the two beat: the other polarisation, or a string that responds, see
+`answers`); a sum tone of two partials (Conklin, JASA 105 (1999) 536); or not known. A kind fits the line's place and decay, which proves
+nothing: a body mode may lie where a sum tone would. Levels are read through the window of the partial's zone: half-way between two partials
+up to 10 dB too low.
 """
 
 from __future__ import annotations

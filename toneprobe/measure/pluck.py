@@ -82,20 +82,20 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
 
 
 def _as_named(measured: PluckMeasurement, named: NamedSpan, flags: Sequence[str]) -> PluckMeasurement:
-    """The measurement in its place in the recording, with what is to be remarked of that before its own flags."""
+    """The measurement at its place in the recording, with remarks on that before its own flags."""
     return replace(measured, onset_s=named.span.onset_s, sureness=named.sureness, flags=(*flags, *measured.flags))
 
 
 def _breaks_off(recording: Recording, samples: np.ndarray, *, first: int, onset: int) -> int | None:
-    """Index among a pluck's samples, the first of which is the recording's `first`, where all sound breaks off for good."""
+    """Index in a pluck's samples, which start at `first` in the recording, where all sound breaks off for good."""
     found = [at - first for at in recording.breaks_at if onset < at < first + len(samples)]
     return next((at for at in found if not comes_back(samples, at, rate_hz=recording.rate_hz)), None)
 
 
 def measure_samples(samples: np.ndarray, rate_hz: float, string: StringSpec, *, pitch_hz: float, pre_s: float,
                     expected_b: float | None = None, knocks_s: tuple[float, ...] = ()) -> PluckMeasurement:
-    """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, sounding at about `pitch_hz` (± 60 cents), as one at
-    0 s of a sure name. `knocks_s`: when something else sounded, after the onset."""
+    """Measure a pluck given as samples, shape (n,), starting `pre_s` before its onset, of roughly `pitch_hz` (± 60 cents), as one at 0 s of
+    a sure name. `knocks_s`: when something else sounded, after the onset."""
     samples = np.asarray(samples, float)
     reason = refusal.why_unfit(samples, rate_hz=rate_hz, pre_s=pre_s, f1_hz=pitch_hz)
     if reason:

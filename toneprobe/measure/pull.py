@@ -1,4 +1,4 @@
-"""How hard a pluck was pulled, as its pitch glide tells, whatever the recorder's gain (see `measure.glide`)."""
+"""How hard a pluck was pulled, by its pitch glide, whatever the recorder's gain (see `measure.glide`)."""
 
 from __future__ import annotations
 
@@ -6,6 +6,5 @@ from toneprobe import limits
 
 
 def squared_pull(glide_cents: float) -> float:
-    """Cents, for ratios between plucks: the glide, which goes with the square of the pull, and a little more that no ear or estimator sees,
-    so that it is never 0."""
+    """For ratios between plucks, cents: the glide, which goes with the square of the pull, and a little more, so that it is never 0."""
     return max(glide_cents, 0.0) + limits.LEAST_GLIDE_CENTS

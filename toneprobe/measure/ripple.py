@@ -1,25 +1,23 @@
 """Ripple that all partials of a string share: the swelling and fading of a tone that wavers.
 
-Two polarisations and the answering neighbours make single partials beat, each at a rate and depth of its own; a healthy harp is full of
-such beats, and they change with every pluck. What makes a *string* waver is in all its partials at once, in phase from the onset on:
-its loudness swings at one rate (a loose end, a loose winding), or it has a second voice so many cents away, so that each partial beats at
-a rate in proportion to its frequency.
+Two polarisations and answering neighbours make single partials beat, each at its own rate and depth; a healthy harp is full of such beats,
+and they change with every pluck. A *string* that wavers does so in all its partials at once, in phase from the onset: its loudness swings
+at one rate (a loose end, a loose winding), or it has a second voice so many cents away, and each partial beats at a rate in proportion to
+its frequency.
 
-Model: ln z_n(t) = slow curve + ripple + own beats. A swing is Re[c·exp(2πi·r·t)] in the level alone. A second voice adds
-c·exp(2πi·r·t) to the *complex* logarithm: level and phase swing by as much, a quarter turn apart, which no swing of loudness does and a
-chance beat does on the other side as often. In dB (8.686·ln) a voice of amplitude ratio a has |c| = 8.686·a.
-Estimator: per partial, c_n(r) by least squares after a parabola is taken off. What one partial does of its own is like a random walk: c_n
-errs by about its rms swing over the number of swings heard (`OWN_SHARE`, measured on untouched strings), so curves are whitened first,
-and long partials count most. The shared c(r) is their mean with Student-t weights, a partial that beats by itself losing its say.
-Both parts are kept, in phase with the onset and a quarter turn later: what the string itself does is the same in every pluck, for the
-pluck starts it, while a chance beat comes now so, now so (`baseline.ripple_change`).
-How wide a split is sought: a player hears how fast it beats, and 1.5 beats a second are 10 cents at C4, but 39 at C2. Three per cent, a
-quarter tone, is set as the end: beyond it two voices are hardly one string's, and the bands of the upper partials let ever less of the
-second one through (flat to 2.4 %, two thirds at 3 %). In high strings the envelopes' rate ends it sooner, at 18 swings a second. Wide
-splits swing so often while a partial rings, 15 to 40 times, that one between two steps of 7 % would be out of step by the end.
-It cannot see ripple slower than 1.3 swings in the time that the partials ring, or 3 where a hand cuts the ring sooner than 5 s: a bass wire
-rings for 20 s, and its two polarisations beat as slowly. Of that 3 s are one piece, no parabola, alike in many partials and another with
-each hand. Nor does it see what fewer than about three partials tell.
+Model: ln z_n(t) = slow curve + ripple + own beats. A swing is Re[c·exp(2πi·r·t)] in the level alone. A second voice adds c·exp(2πi·r·t) to
+the *complex* logarithm: level and phase swing alike, a quarter turn apart, which no swing of loudness does and a chance beat as often the
+other way round. In dB (8.686·ln) a voice of amplitude ratio a has |c| = 8.686·a. Estimator: per partial, c_n(r) by least squares after a
+parabola is removed. A partial's own movement is like a random walk: c_n errs by about its rms swing over the number of swings heard
+(`OWN_SHARE`, measured on untouched strings). So curves are whitened first, and long partials count most. The shared c(r) is their mean with
+Student-t weights, in which a partial that beats by itself counts little. Both parts are kept, in phase with the onset and a quarter turn
+later: what the string itself does is the same in every pluck, which starts it, while chance beats vary (`baseline.ripple_change`). Width of
+the split: a player hears how fast it beats, and 1.5 beats a second are 10 cents at C4, but 39 at C2. Three per cent, a quarter tone, is the
+set end: beyond it two voices are hardly one string's, and the bands of the upper partials pass less and less of the second (flat to 2.4 %,
+two thirds at 3 %). In high strings the envelopes' rate ends it sooner, at 18 swings a second. Wide splits swing 15 to 40 times while a
+partial rings, so that one between two steps of 7 % would be out of step by the end. Not seen: ripple slower than 1.3 swings while the
+partials ring, or 3 where a hand cuts the ring before 5 s (a bass wire rings for 20 s and its polarisations beat as slowly; 3 s of that are
+a piece, no parabola, alike in many partials and another with each hand), or in fewer than about three partials.
 """
 
 from __future__ import annotations
@@ -73,10 +71,8 @@ def shared_ripple(numbers: Sequence[int], bands: Sequence[Envelope]) -> SharedRi
 
 
 def _shared(amplitude: np.ndarray, variance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """(complex swing peak to peak, error of either part), both (rates,), NaN where untold.
-
-    From complex amplitudes and their variances E|c|², shape (partials, rates); an untold one's is infinite.
-    """
+    """(complex swing peak to peak, error of either part), both (rates,), NaN where not measured, from complex amplitudes and their
+    variances E|c|², shape (partials, rates), infinite where not measured."""
     precision = 1.0 / variance
     third = np.sort(precision, axis=0)[-LEAST_TELLING]
     precision = np.minimum(precision, third)
@@ -93,7 +89,7 @@ def _shared(amplitude: np.ndarray, variance: np.ndarray) -> tuple[np.ndarray, np
 
 
 def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
-    """Complex amplitudes in dB of a swing at each rate, of a voice at each split; and their variances, inf where untold."""
+    """Complex amplitudes in dB of a swing at each rate and a voice at each split, and their variances, inf where not measured."""
     curve = _log_curve(envelope)
     if curve is None:
         return None
@@ -117,8 +113,8 @@ def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
 
 
 def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray, bool] | None:
-    """(time s, 8.686·ln z with the phase as imaginary part, weight) on a grid of about GRID_HZ, down to the noise; and whether it was cut
-    before that and before LONGEST_S: by a hand or the next pluck."""
+    """(time s, 8.686·ln z with the phase as imaginary part, weight) on a grid of about GRID_HZ, down to the noise; and whether a hand or
+    the next pluck cut it before that and before LONGEST_S."""
     first = envelope.first_from(0.015)
     longest = int(LONGEST_S * envelope.rate_hz)
     z = envelope.z[first : first + longest]

@@ -1,12 +1,10 @@
 """Where a pluck sinks among the steps between its sample values.
 
-Rounding to steps is like noise while a sound is many steps high. Of one that dies away without noise beside it the steps make something
-else: below a step or two it stands still at ± one step, then it is gone, so its fall seems slow and then endless (12 real plucks, 38
-steps high, rounded to 8 bits: decays up to 3.5 times too long, by up to 5.6 told errors). From where the whole sound is lower than
-LEAST_STEPS nothing is measured; where that leaves less of the fall than decays are told from, they are not told, nor what rests on them,
-and a pluck hardly higher than its steps is not measured at all. A recording at a usual level in 16 bits never comes here: noise holds it
-above.
-It cannot see steps that the file no longer shows, as where 8 bits were stored again as 16.
+Rounding is like noise while a sound is many steps high. A sound that dies away without noise stands still at ± one step, then is gone, so
+its fall seems slow and then endless (12 real plucks, 38 steps high, rounded to 8 bits: decays up to 3.5 times too long, by up to 5.6 stated
+errors). From where the whole sound is lower than LEAST_STEPS nothing is measured. If that leaves less of the fall than decays need, they
+are not measured, nor what rests on them; a pluck hardly higher than its steps is not measured at all. In 16 bits at a usual level noise
+holds the sound above this. Not seen: steps that the file no longer shows, as of 8 bits stored again as 16.
 """
 
 from __future__ import annotations

@@ -1,10 +1,9 @@
-"""Inharmonicity over a whole harp: which plucks fall out of the run, and what would be expected of them.
+"""Inharmonicity over a whole harp: which plucks fall out of the run, and what B would be expected of them.
 
-B changes little from one string to the next of the same material, and not at all between plucks of one string. Where sum tones and body
-modes explain the lines of a pluck almost as well as its partials do, chance may choose the wrong series, with a B several times off; the
-others of the sweep know better. So a pluck whose B fits none of the nearest strings below and above, nor any other pluck of its own string,
-is to be measured again with that expectation as a prior. The lines still decide: another string fitted keeps its own B.
-What it cannot see: two neighbours mistaken alike, or a sweep of a few strings.
+B changes little from string to string of one material, and not between plucks of one string. Where sum tones and body modes explain a
+pluck's lines almost as well as its partials do, chance may choose the wrong series, with a B several times off. A pluck whose B fits
+neither the nearest strings below and above nor another pluck of its string is measured again with their B as a prior. The lines still
+decide: another string fitted keeps its own B. Not seen: two neighbours mistaken alike, or in a sweep of few strings.
 """
 
 from __future__ import annotations
@@ -23,7 +22,7 @@ OUT_OF_RUN = math.log(1.6)  # of ln B; a gauge step changes B by a fifth
 
 
 def out_of_run(plucks: Sequence[PluckMeasurement]) -> dict[int, float]:
-    """Index → the B that its sweep would expect, for each pluck that fits nowhere or whose B could not be told."""
+    """Index → the B expected by the sweep, for each pluck that fits nowhere or whose B is not known."""
     found = {}
     for index, pluck in enumerate(plucks):
         usual = _usual_log_b(pluck, plucks) if pluck.pitch_hz.known and len(pluck.partials) < CERTAIN else []
@@ -39,7 +38,7 @@ def fits(measured: PluckMeasurement, expected_b: float) -> bool:
 
 
 def _usual_log_b(pluck: PluckMeasurement, plucks: Sequence[PluckMeasurement]) -> list[float]:
-    """Of the nearest strings on both sides, as it would be at this pitch, and of each other pluck of this string."""
+    """Of the nearest strings on both sides, scaled to this pitch, and of each other pluck of this string."""
     known = [other for other in plucks if other is not pluck and other.pitch_hz.known and other.inharmonicity.known]
     strings = {}
     for other in known:

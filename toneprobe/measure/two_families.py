@@ -4,9 +4,9 @@ A hard pluck sounds sum tones at f_i + f_j, i + j = n. Those of two nearly equal
 B/2·(i³ + j³)/n), with B/4 at i = j, which the lowest partials hardly tell from the true one. Where sum tones are stronger than the partials
 from n = 8 up, the best series therefore has a quarter of the string's B, and a small error. The evidence is in the lines: the true B has
 two families, partials above their sum tones, in zone after zone; B/4 has nothing at the places of four times its stiffness. Two things
-imitate the upper family. Undamped strings an octave, a twelfth, … higher, each stiffer, respond just above the partials of even numbers and
+imitate the upper family. Undamped strings an octave, a twelfth, … higher, each stiffer, answer just above the partials of even numbers and
 of multiples of 3 or 5, so zones that none of them reaches must also show both families. A wire an octave lower with the same B has its even
-partials where this string's would lie at four times its B, so only lines louder than such a response ever was count.
+partials where this string's would lie at four times its B, so only lines louder than such an answer ever was count.
 
 Not seen: partials weaker than that, and families closer together than the lines are wide (a wire of B = 1e-5).
 """

@@ -1,10 +1,9 @@
 """Two close modes fitted to a stretch of one partial's envelope, against one.
 
-Model: z(t) = a1·exp(p1·t) + a2·exp(p2·t) + white noise, p = 2πi·f − δ. Estimator: least squares in all of them, by Gauss–Newton on both
-poles together, from the two strongest found one after the other and, where one does not explain all, from two of one frequency, one as
-steep as the last third, the other as what that leaves of the first. All that a step needs are the products of e^{pt} and t·e^{pt} with
-each other and with the signal.
-It cannot tell modes apart that are closer than about one over the stretch, unless they decay differently.
+Model: z(t) = a1·exp(p1·t) + a2·exp(p2·t) + white noise, p = 2πi·f − δ. Estimator: least squares by Gauss–Newton on both poles together,
+starting from the two strongest found one after the other and, if one does not explain all, from two of one frequency: one as steep as the
+last third, the other as what that leaves of the first third. A step needs only the products of e^{pt} and t·e^{pt} with each other and with
+the signal. Modes closer than about one over the stretch are not told apart, unless they decay differently.
 """
 
 from __future__ import annotations
@@ -30,7 +29,7 @@ LEAST_SQUARE = 1e-250  # sum of squares of a column that has died away at once
 
 @dataclass(frozen=True)
 class TwoModes:
-    """What one and two modes leave unexplained of a stretch, and the two."""
+    """Two modes of a stretch, and what one and two of them leave unexplained."""
 
     poles: np.ndarray  # complex, shape (2,): 2πi·f − δ, 1/s
     amplitudes: np.ndarray  # at the onset
@@ -71,7 +70,7 @@ def fit_two_modes(envelope: Envelope, first: int, stop: int) -> TwoModes:
 
 
 def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
-    """Two poles of one frequency to start from: one as steep as the last third, and one as what that leaves of the first."""
+    """Two poles of one frequency to start from: one as steep as the last third, one as what that leaves of the first."""
     third = len(z) // 3
     late = _steepness(z[-third:], time_s[-third:])
     lasting = np.exp((1j * pole.imag - late) * time_s)
@@ -81,7 +80,7 @@ def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
 
 
 def _steepness(z: np.ndarray, time_s: np.ndarray) -> float:
-    """Amplitude decay rate of a stretch, 1/s: a line through its log level, which is the surer the louder."""
+    """Amplitude decay rate of a stretch, 1/s: a line through its log level, weighted by power."""
     level = np.abs(z) + LEAST_AMPLITUDE
     weight = level**2 / (level**2).sum()
     away = time_s - (weight * time_s).sum()
@@ -119,7 +118,7 @@ def _solve(gram: np.ndarray, against: np.ndarray) -> np.ndarray:
 
 
 def _scale(gram: np.ndarray) -> np.ndarray:
-    """What makes each column as long as the others: beside a loud one a soft one would be lost in rounding."""
+    """Scales all columns to one length: beside a loud one a soft one would be lost in rounding."""
     return 1.0 / np.sqrt(np.maximum(gram.diagonal().real, LEAST_SQUARE))
 
 

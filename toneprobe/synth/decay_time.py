@@ -12,11 +12,8 @@ from toneprobe.synth.truth import true_partials
 
 
 def true_t60_s(model: StringModel, n_low: int = 6) -> float:
-    """Decay time of the low partials together, without beats: three times the time from −5 to −25 dB of the energy still to come.
-
-    The energy is that of partials 1 to n_low of the loud polarisation, plucked by a finger at 0.36 of the length and heard
-    through the soundboard. With one partial it is ln(1000)/δ exactly.
-    """
+    """Decay time of partials 1 to n_low together, without beats: three times the time from −5 to −25 dB of the energy still to come, of the
+    loud polarisation, plucked at 0.36 of the length and heard through the soundboard. With one partial it is ln(1000)/δ."""
     partials = true_partials(model, n_low)
     heard = bridge_force_n(model, partials, USUAL_PLUCK) * radiation(model.board, partials.freq_hz)
     to_come = heard**2 / (2.0 * partials.delta_per_s)

@@ -37,11 +37,8 @@ def pull_mm(model: StringModel, pluck: Pluck) -> float:
 
 
 def bridge_force_n(model: StringModel, partials: TruePartials, pluck: Pluck) -> np.ndarray:
-    """Amplitude of each partial's force on the soundboard, signed.
-
-    A string pulled aside by h at place p: 2·T·h·sin(nπp) / (π·L·p·(1 − p)·n), smoothed by the finger's width and by the
-    time that it takes to let go, which is shorter the firmer the pluck.
-    """
+    """Amplitude of each partial's force on the soundboard, signed. A string pulled aside by h at place p: 2·T·h·sin(nπp) / (π·L·p·(1 −
+    p)·n), smoothed by the finger's width and by its release time, shorter the firmer the pluck."""
     n, p = partials.n, pluck.place
     corner = 2.0 * model.tension_n * pull_mm(model, pluck) / (np.pi * model.length_mm * p * (1.0 - p))
     rounding = np.exp(-0.5 * (n * np.pi * pluck.width_mm / np.sqrt(12.0) / model.length_mm) ** 2)

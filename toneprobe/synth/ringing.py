@@ -82,10 +82,8 @@ def _rise(time_s: np.ndarray, length_s: float) -> np.ndarray:
 
 
 def ring(modes: Modes, *, rate_hz: float, n_samples: int, late_s: float = 0.0, glide: Glide = NO_GLIDE) -> np.ndarray:
-    """Samples k = 0 … n_samples − 1 of the sum of the modes at t = k/rate_hz − late_s; zero before t = 0. float64.
-
-    Tones at or above 0.45 × rate_hz are left out, so nothing folds back.
-    """
+    """Samples k = 0 … n_samples − 1 of the sum of the modes at t = k/rate_hz − late_s; zero before t = 0. float64. Tones at or above 0.45 ×
+    rate_hz are left out, so that nothing folds back."""
     modes = modes.where(modes.freq_hz < 0.45 * rate_hz)
     out = np.zeros(-(-n_samples // _BLOCK) * _BLOCK)
     last = _FADED_NEPERS / modes.delta_per_s * rate_hz / _BLOCK if modes.freq_hz.size else np.zeros(1)  # in blocks

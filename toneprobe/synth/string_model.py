@@ -74,10 +74,9 @@ class StringModel:
 
 
 def string_model(spec: StringSpec, *, seed: int = 0) -> StringModel:
-    """A healthy string for one position, tuned to its note; what the owner has not said is taken from a concert harp's scale.
-
-    The seed is that of a set of strings: from it and its own name each draws its small differences, in inner loss and in how its partials
-    scatter and split. Soundboard, scale and stiffness are the same in every set.
+    """A healthy string for one position, tuned to its note; what its owner has not said is taken from a concert harp's scale. The seed is
+    that of a set of strings: from it and its name each string draws its inner loss and how its partials scatter and split. Soundboard,
+    scale and stiffness are the same in every set.
     """
     individual = crc32(f"{seed} {spec.name}".encode())
     rng = np.random.default_rng(individual)

@@ -72,10 +72,8 @@ def plucks_of(instrument: Instrument, player: Player, *, seed: int = 0) -> tuple
 
 def render_sweep(instrument: Instrument, models: Mapping[str, StringModel], *, player: Player = USUAL_PLAYER,
                  recorder: Recorder = USUAL_RECORDER, seed: int = 0) -> SweepRender:
-    """The recording of one sweep. Strings of `models` that are not played still answer in sympathy. Same seed, same recording.
-
-    The faint sympathetic ring of a string is not stopped when the hand lands on it to pluck it.
-    """
+    """The recording of one sweep. Strings of `models` that are not played still respond in sympathy; that faint ring goes on when the hand
+    lands on its string to pluck it. Same seed, same recording."""
     plucks, end_s = plucks_of(instrument, player, seed=seed)
     tail_s = 1.0 if player.damped else 3.0
     partials = {name: true_partials(model) for name, model in models.items()}

@@ -19,10 +19,8 @@ _N_DRIVEN = 12
 
 
 def neighbour_modes(string: str, own: Modes, strings: Mapping[str, TruePartials], sympathy: float) -> tuple[Modes, Modes]:
-    """What the other strings add: the driven part at the plucked string's pitches and, pair by pair, the free part at their own.
-
-    `own` holds the loud modes of `string`, partials from 1 up.
-    """
+    """What the other strings add: the driven part at the plucked string's pitches and, pair by pair, the free part at their own. `own`:
+    loud modes of `string`, partials from 1 up."""
     answer, of_board = _answering(string, strings)
     drive, hit = np.nonzero(np.abs(own.freq_hz[:_N_DRIVEN, None] - answer.freq_hz) < NEAR_HZ)
     driver, driven = own.where(drive), answer.where(hit)
