@@ -5,30 +5,30 @@ from datetime import date
 import pytest
 
 from toneprobe.condition.next_steps import (
+    BETWEEN_NOTCHES_STEP,
     CAUTION,
     CHECK_FIRST,
     CHECK_LOG,
     KINDS,
     MAYBE_ROOM,
+    OTHER_STRING_STEP,
+    SINKING_STEP,
     TECHNICIAN,
+    WATCH_STEP,
     Build,
     Step,
-    between_notches_step,
     dead_other_step,
     dead_step,
     fallen_step,
     false_step,
     fell_step,
     other_set_step,
-    other_string_step,
     otherwise_condemned,
     short_step,
-    sinking_step,
     slipping_step,
     two_strings_step,
     unsteady_step,
     unsure_step,
-    watch_step,
 )
 from toneprobe.phrases import HARP, NO_HARP
 from toneprobe.practice import LAST_WEEK_DAYS, PLAN_AHEAD_DAYS
@@ -63,7 +63,7 @@ def test_every_string_that_wants_changing_has_a_day(step):
     assert (PLAN_AHEAD_DAYS, LAST_WEEK_DAYS) == ((21, 14), 7)
 
 
-@pytest.mark.parametrize("step", [dead_step(2), dead_other_step(), false_step("beat_db"), watch_step(), other_string_step(), unsure_step()])
+@pytest.mark.parametrize("step", [dead_step(2), dead_other_step(), false_step("beat_db"), WATCH_STEP, OTHER_STRING_STEP, unsure_step()])
 def test_as_many_plucks_are_asked_for_everywhere(step):
     """Three a string, as of a fresh baseline: page, table and plan must not differ."""
     assert "three times" in step.text and "twice" not in step.text
@@ -77,14 +77,14 @@ def test_what_condemned_a_string_before_is_named_with_its_days():
 
 
 def test_what_is_short_already_stays():
-    assert short_step(watch_step().text) == watch_step().text
+    assert short_step(WATCH_STEP.text) == WATCH_STEP.text
 
 
 @pytest.mark.parametrize("step", [
     dead_step(1), dead_step(2), dead_step(3), dead_step(2, set_aged=True), dead_step(2, said_before=True), dead_step(2, otherwise="false"),
     false_step("beat_db"), false_step("stretch"), false_step("beat_db", said_before=True), false_step("beat_db", otherwise="dead"),
-    fallen_step(True), fallen_step(False), fallen_step(False, may_thud=True), watch_step(), unsteady_step(), sinking_step(),
-    slipping_step(), between_notches_step(), other_string_step(), dead_other_step(), unsure_step(), unsure_step(hidden_by_room=True),
+    fallen_step(True), fallen_step(False), fallen_step(False, may_thud=True), WATCH_STEP, unsteady_step(), SINKING_STEP,
+    slipping_step(), BETWEEN_NOTCHES_STEP, OTHER_STRING_STEP, dead_other_step(), unsure_step(), unsure_step(hidden_by_room=True),
     unsure_step(crushed_now=True), unsure_step(spoilt_now=True), unsure_step(spoilt_fresh=True)])
 def test_the_kind_of_a_step_is_what_its_words_say(step):
     """As a player reads them: more plucks first, the room first, a technician for this very string (derived here from the words)."""

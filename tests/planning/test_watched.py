@@ -23,19 +23,19 @@ from made_up_plan import (
 )
 
 from toneprobe.condition.next_steps import (
-    between_notches_step,
+    BETWEEN_NOTCHES_STEP,
+    OTHER_STRING_STEP,
+    SINKING_STEP,
+    WATCH_STEP,
     fell_step,
-    other_string_step,
-    sinking_step,
     slipping_step,
     unsteady_step,
-    watch_step,
 )
 from toneprobe.planning import make_plan
 from toneprobe.planning.reminders import write_reminders
 
 LITTLE = "Rings 22 % shorter than fresh (± 16). That is little more than its plucks differ by."
-USUAL_STEP = watch_step()
+USUAL_STEP = WATCH_STEP
 
 
 def watched(name, reason=LITTLE, step=USUAL_STEP, **fields):
@@ -52,7 +52,7 @@ def test_a_watched_string_is_plucked_again_before_its_change_is_thought_of():
                            "say so too, change it by 24 June 2024: usually settled within 7 days")
 
 
-@pytest.mark.parametrize("step", [USUAL_STEP, sinking_step()], ids=["usual", "sinks"])
+@pytest.mark.parametrize("step", [USUAL_STEP, SINKING_STEP], ids=["usual", "sinks"])
 def test_a_suspicion_that_asks_for_plucks_asks_so_in_the_plan(step):
     assert make_plan(watched("3C", step=step)).tasks[0].action.startswith("pluck 3C (C♭5, gut) again, three times")
 
@@ -91,7 +91,7 @@ def test_the_spare_of_a_watched_string_is_there_by_the_day_on_which_it_would_be_
     assert not tasks_of(coming_, "stock") and "the new one is on the way, expected about 20 June 2024" in coming_.tasks[0].reason
 
 
-@pytest.mark.parametrize("step", [unsteady_step(), slipping_step(), between_notches_step(), other_string_step()],
+@pytest.mark.parametrize("step", [unsteady_step(), slipping_step(), BETWEEN_NOTCHES_STEP, OTHER_STRING_STEP],
                          ids=["wanders", "slips", "between notches", "another string"])
 def test_a_watched_string_whose_own_step_is_another_is_not_for_changing(step):
     """What is held badly, or may not be the string of the log: the sweep says to look first, and so does the plan."""

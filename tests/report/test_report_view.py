@@ -14,7 +14,7 @@ from toneprobe.audio.remark import SINGLE_SOUNDS
 from toneprobe.audio.remarks import remarks_on_sound
 from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import Condition
-from toneprobe.condition.next_steps import CAUTION, dead_step, false_step, two_strings_step, unsure_step, watch_step
+from toneprobe.condition.next_steps import CAUTION, WATCH_STEP, dead_step, false_step, two_strings_step, unsure_step
 from toneprobe.condition.unjudged import other_position_condition, sounded_as_condition, two_strings_condition
 from toneprobe.condition.verdict import PartialsMoved
 from toneprobe.errors import UsageError
@@ -49,7 +49,7 @@ def test_worst_first(view):
 def test_the_first_screen_has_the_step_of_every_string_that_wants_changing(facts):
     """Four steps of strings to change and one of a string to watch: the four, whole, then what settles the largest group left open."""
     steps = {"1D": ("dead", dead_step(2)), "4A": ("dead", dead_step(3)), "6D": ("false", false_step("beat_db")),
-             "3C": ("false", false_step("stretch")), "5G": ("watch", watch_step())}
+             "3C": ("false", false_step("stretch")), "5G": ("watch", WATCH_STEP)}
     left = {"2C": "unsure", "2D": "unsure", "0G": "unheard"}
     conditions = tuple(replace(one, verdict=steps[one.string][0], next_step=steps[one.string][1].text) if one.string in steps
                        else replace(one, verdict=left.get(one.string, "sound"), next_step="") for one in facts.conditions)

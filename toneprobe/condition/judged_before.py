@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import takewhile
 
-from toneprobe.condition.next_steps import judged_before_step
+from toneprobe.condition.next_steps import JUDGED_BEFORE_STEP
 from toneprobe.condition.verdict import CONDEMNING, Condition
 from toneprobe.days import day_text
 from toneprobe.units import note_text
@@ -53,8 +53,7 @@ def call_that_stands(said: Iterable[Said], *, note: str, began: date) -> Said | 
 
 def judged_before_condition(condition: Condition, call: Said) -> Condition:
     """Of a string that is as it was when its baseline in this position was made, or of which this sweep is that baseline."""
-    step = judged_before_step()
     reason = (f"It was last {call.words}, set to another note than now, before it got its baseline at this one: what it had lost by then "
               "is not heard here, so that verdict stands.")
-    return replace(condition, verdict="unsure", dead_score=None, false_score=None, reasons=(reason,), next_step=step.text,
-                   step_kind=step.kind, is_wavering_open=False, is_ring_coarse=False)
+    return replace(condition, verdict="unsure", dead_score=None, false_score=None, reasons=(reason,), next_step=JUDGED_BEFORE_STEP.text,
+                   step_kind=JUDGED_BEFORE_STEP.kind, is_wavering_open=False, is_ring_coarse=False)

@@ -97,6 +97,18 @@ class Step:
 
 
 OTHER_NAME_STEP = Step("Pluck both, one after the other, and add the recording to this sweep.")
+WATCH_STEP = Step(f"Watch: at the next sweep pluck three times, {DAMPED}, and have a spare ready.")
+OTHER_STRING_STEP = Step(
+    f"{WHICH_IS_ON} If it is the one that is written there, pluck it three times at the next sweep, {DAMPED}.", CHECK_LOG)
+SINKING_STEP = Step(
+    "Watch: pluck it three times more, no harder than its neighbours. If its pitch still sinks, look at its knot and its tuning pin, and "
+    "have a spare ready.")
+BETWEEN_NOTCHES_STEP = Step(
+    "Do not tune or change it yet: look whether its lever, disc or pedal is in its notch, set it, and pluck it again. If it lies between "
+    f"two notches again, {ON_A_HARP.to_technician}.", TECHNICIAN)
+JUDGED_BEFORE_STEP = Step(
+    "Pluck it in that position, where it is compared with its older baseline; it stands until it is judged otherwise there, or changed. If "
+    "it was changed since, log it with 'toneprobe restring'.", JUDGED_BEFORE)
 OTHER_POSITION_STEP = Step("Sweep again in the tuning of the fresh sweep.", OTHER_POSITION)
 
 
@@ -170,11 +182,6 @@ def _condemned_as(otherwise: str) -> str:
     return f"Earlier it was called {otherwise}."
 
 
-def judged_before_step() -> Step:
-    return Step("Pluck it in that position, where it is compared with its older baseline; it stands until it is judged otherwise there, or "
-                "changed. If it was changed since, log it with 'toneprobe restring'.", JUDGED_BEFORE)
-
-
 def fallen_step(rung_out: bool, *, may_thud: bool = False, build: Build = ON_A_HARP) -> Step:
     """may_thud: whether it still rings is not known."""
     if rung_out:
@@ -196,28 +203,10 @@ def fell_step(build: Build = ON_A_HARP) -> Step:
                 f"ready, and {build.to_technician}.", FELL_ALONE)
 
 
-def watch_step() -> Step:
-    return Step(f"Watch: at the next sweep pluck three times, {DAMPED}, and have a spare ready.")
-
-
-def other_string_step() -> Step:
-    return Step(f"{WHICH_IS_ON} If it is the one that is written there, pluck it three times at the next sweep, {DAMPED}.", CHECK_LOG)
-
-
 def unsteady_step(build: Build = ON_A_HARP) -> Step:
     parts = "its tuning pin, or its disc or lever, gives" if build.mechanism else "its tuning pin gives"
     return Step(f"Do not change the string for it: look whether {parts} way, and pluck it again. If its pitch still wanders, "
                 f"{build.to_technician}.", TECHNICIAN)
-
-
-def sinking_step() -> Step:
-    return Step("Watch: pluck it three times more, no harder than its neighbours. If its pitch still sinks, look at its knot and its "
-                "tuning pin, and have a spare ready.")
-
-
-def between_notches_step() -> Step:
-    return Step("Do not tune or change it yet: look whether its lever, disc or pedal is in its notch, set it, and pluck it again. If it "
-                f"lies between two notches again, {ON_A_HARP.to_technician}.", TECHNICIAN)
 
 
 def slipping_step(build: Build = ON_A_HARP) -> Step:

@@ -20,23 +20,23 @@ from toneprobe.condition.evidence_words import Told, keeps_ring
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import (
+    BETWEEN_NOTCHES_STEP,
     FELL_ALONE,
     ON_A_HARP,
+    OTHER_STRING_STEP,
+    SINKING_STEP,
+    WATCH_STEP,
     Build,
     Step,
-    between_notches_step,
     dead_other_step,
     dead_step,
     fallen_step,
     false_step,
     fell_step,
-    other_string_step,
     otherwise_condemned,
-    sinking_step,
     slipping_step,
     unsteady_step,
     unsure_step,
-    watch_step,
 )
 from toneprobe.condition.other_instrument import HELD_BACK
 from toneprobe.condition.reasons import (
@@ -106,7 +106,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
     off = [] if fallen else _off_the_others(beside, now, around, voices_cents=_voices_cents(verdict, false, change))
     step = _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden, may_thud=not keeps_ring(blamed))
-    step = between_notches_step() if around.has_climbed and verdict == "watch" else step
+    step = BETWEEN_NOTCHES_STEP if around.has_climbed and verdict == "watch" else step
     told_of_it = _reasons(verdict, dead, false, told)
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
@@ -239,9 +239,8 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
 
 def _watch_step(kind: str, build: Build) -> Step:
     """kind: of the evidence that weighs most, "" where the ring does."""
-    steps = {"pitch_walk": lambda: unsteady_step(build), "pitch_fall": lambda: slipping_step(build), "sinks": sinking_step,
-             "stretch": other_string_step}
-    return steps.get(kind, watch_step)()
+    steps = {"pitch_walk": unsteady_step(build), "pitch_fall": slipping_step(build), "sinks": SINKING_STEP, "stretch": OTHER_STRING_STEP}
+    return steps.get(kind, WATCH_STEP)
 
 
 def _what_gives_way(dead: Case, false: Case) -> str:
