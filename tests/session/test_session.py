@@ -278,13 +278,6 @@ def test_plucks_of_many_partials_outvote_sounds_of_few():
     assert both.n_plucks == 2 and both.figures["cents_off"].value == pytest.approx(0.5, abs=0.1)
 
 
-def test_plucks_of_two_strings_make_no_reading():
-    with pytest.raises(ValueError):
-        read_string([pluck("3A"), pluck("3G")])
-    with pytest.raises(ValueError):
-        read_string([])
-
-
 def test_the_pitch_level_is_that_of_most_strings():
     cents = [-15.2, -14.8, -15.1, -14.9, -15.0, 30.0, 80.0, -400.0]  # three of eight anywhere
     sweep = read_sweep([pluck(str(i), cents=c) for i, c in enumerate(cents)])

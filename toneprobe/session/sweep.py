@@ -61,12 +61,10 @@ def _is_at_two_pitches(plucks: Sequence[PluckMeasurement], note: str) -> bool:
 
 def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
     """One reading from the plucks of one string that speak of it, see `plucks_that_count`; where it was tuned between them, from those
-    since. ValueError for none, or for several strings.
+    since.
 
     Another pedal or lever position is another string length, so it is of one note: of several, that which was plucked most.
     """
-    if len({pluck.string for pluck in plucks}) != 1:
-        raise ValueError("a reading is of one string")
     note = note_plucked_most(plucks)
     used = plucks_that_count(since_tuned([pluck for pluck in plucks if pluck.note == note]))
     return Reading(
