@@ -18,10 +18,6 @@ class Baseline:
     capture: str = ""  # how these sweeps were recorded; strings with the same text share a microphone, a room and a day
 
     @property
-    def string(self) -> str:
-        return self.reading.string
-
-    @property
     def n_plucks(self) -> int:
         return self.reading.n_plucks
 
@@ -38,8 +34,5 @@ def fresh_baseline(sweeps: Sequence[Sequence[PluckMeasurement]], *, capture: str
     text, and the mappings are joined.
     """
     strings = dict.fromkeys(pluck.string for sweep in sweeps for pluck in sweep)
-    return {string: _of_string([pluck for sweep in sweeps for pluck in sweep if pluck.string == string], capture) for string in strings}
-
-
-def _of_string(plucks: Sequence[PluckMeasurement], capture: str) -> Baseline:
-    return Baseline(read_string(plucks), capture)
+    return {string: Baseline(read_string([pluck for sweep in sweeps for pluck in sweep if pluck.string == string]), capture)
+            for string in strings}
