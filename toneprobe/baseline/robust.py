@@ -44,7 +44,7 @@ def robust_shares(rows: np.ndarray, variances: np.ndarray, share: np.ndarray) ->
         values, turned = rows[going], trust[going] / variances * share
         found = (turned * values).sum(axis=1) / (turned @ share)
         off2 = (values - found[:, None] * share) ** 2 / variances
-        scatter = _scales2(off2)
+        scatter = _scale2(off2, 1)
         trusted = student_trust(off2, scatter[:, None])
         moves = np.abs(trusted - trust[going]).max(axis=1)
         coefficients[going], scale2[going], trust[going] = found, scatter, trusted
@@ -61,9 +61,14 @@ def student_trust(off2: np.ndarray, scale2: np.ndarray | float) -> np.ndarray:
 
 
 def middle(values: np.ndarray) -> float:
-    """The median of few values."""
-    ordered, half = np.sort(values), len(values) // 2
-    return float(ordered[half] if len(values) % 2 else 0.5 * (ordered[half - 1] + ordered[half]))
+    """The median of few values, faster than numpy's."""
+    return float(_middles(values))
+
+
+def _middles(rows: np.ndarray) -> np.ndarray:
+    """The medians along the last axis."""
+    ordered, n = np.sort(rows, axis=-1), rows.shape[-1]
+    return ordered[..., n // 2] if n % 2 else 0.5 * (ordered[..., n // 2 - 1] + ordered[..., n // 2])
 
 
 def middle_of_most(values: np.ndarray) -> float:
@@ -74,19 +79,11 @@ def middle_of_most(values: np.ndarray) -> float:
     return middle(ordered[start : start + half + 1])
 
 
-def _scale2(off2: np.ndarray, n_fitted: int) -> float:
-    """How far the members scatter beyond their variances, as a factor on these, at least 1."""
-    if len(off2) < LEAST_FOR_SCALE:
-        return 1.0
-    seen = middle(off2) / MEDIAN_CHI2 * len(off2) / max(len(off2) - n_fitted, 1)
-    return max(1.0, (PRIOR_MEMBERS + len(off2) * seen) / (PRIOR_MEMBERS + len(off2)))
-
-
-def _scales2(off2: np.ndarray) -> np.ndarray:
-    """(m,) the same of rows (m, n) to each of which one coefficient was fitted."""
-    n = off2.shape[1]
+def _scale2(off2: np.ndarray, n_fitted: int) -> np.ndarray:
+    """How far members scatter beyond their variances, as a factor on these, at least 1: of the last axis, to which n_fitted coefficients
+    were fitted."""
+    n = off2.shape[-1]
     if n < LEAST_FOR_SCALE:
-        return np.ones(len(off2))
-    ordered, half = np.sort(off2, axis=1), n // 2
-    middles = ordered[:, half] if n % 2 else 0.5 * (ordered[:, half - 1] + ordered[:, half])
-    return np.maximum(1.0, (PRIOR_MEMBERS + n * (middles / MEDIAN_CHI2 * n / (n - 1))) / (PRIOR_MEMBERS + n))
+        return np.ones(off2.shape[:-1])
+    seen = _middles(off2) / MEDIAN_CHI2 * n / max(n - n_fitted, 1)
+    return np.maximum(1.0, (PRIOR_MEMBERS + n * seen) / (PRIOR_MEMBERS + n))
