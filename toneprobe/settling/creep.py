@@ -194,16 +194,12 @@ def _squares(rows: np.ndarray, inverse: np.ndarray) -> np.ndarray:
 
 @lru_cache(maxsize=64)
 def _log_expected(prior: CreepPrior) -> np.ndarray:
-    """(k, N_AMPLITUDES) log of the weight of each law and amplitude before any reading; not to be written into."""
-    return np.log(_WEIGHT * _expected(prior))
-
-
-def _expected(prior: CreepPrior) -> np.ndarray:
-    """(N_AMPLITUDES,) density over ln A before any reading: strings of this kind, and the few that stretch any amount less than they."""
+    """(k, N_AMPLITUDES) log of the weight of each law and amplitude before any reading; not to be written into. Over ln A it is the density
+    of strings of this kind, and of the few that stretch any amount less than they."""
     centre, spread = math.log(prior.centre_cents), math.log(prior.factor)
     of_its_kind = np.exp(-0.5 * ((_LOG_A - centre) / spread) ** 2) / (spread * math.sqrt(2.0 * math.pi))
     still = np.where(centre > _LOG_A, 1.0 / max(centre - _LOG_A[0], spread), 0.0)
-    return (1.0 - STILL_SHARE) * of_its_kind + STILL_SHARE * still + np.finfo(float).tiny
+    return np.log(_WEIGHT * ((1.0 - STILL_SHARE) * of_its_kind + STILL_SHARE * still + np.finfo(float).tiny))
 
 
 def _slips(tolerance_cents: float, ahead_days: float) -> np.ndarray:

@@ -41,28 +41,16 @@ def read_forecast(
         return found
     if found.checked_on is None and day.usual_end:  # as every screen has it: nothing is known of the string itself
         found = replace(found, settled=DateRange(day.usual_start, day.usual_end, day.usual_end))
-    if (found.n_intervals == 0 or is_hidden) and found.settled and day.usual_end:
-        found = replace(found, settled=_not_before_usual(found.settled, day.usual_start, day.usual_end))
-    if n_counting < 2 and found.checked_on is not None:  # two intervals show it: no day is told on which none can
-        found = replace(found, settled=_still_ahead(found.settled, found.checked_on + timedelta(days=1)))
-    due_on = _due_on(found, day.usual_end)
+    days = found.settled
+    if days and day.usual_end and (found.n_intervals == 0 or is_hidden):
+        # no interval tells of its own stretch: that some of its kind never stretch says nothing of it, and that it may be late does
+        days = DateRange(max(days.early, day.usual_start), max(days.likely, day.usual_end), max(days.late, day.usual_end))
+    if days and n_counting < 2 and found.checked_on is not None:  # two intervals show it: no day is told on which none can
+        days = days.not_before(found.checked_on + timedelta(days=1))
+    due_on = max(day.usual_end, days.late) if days and day.usual_end else None  # never before a string of its kind has had its time
     if due_on is None or due_on > day.today or _is_being_checked(found, day.today, n_counting):
-        return replace(found, settled=_still_ahead(found.settled, day.today))
+        return replace(found, settled=days and days.not_before(day.today))
     return replace(found, state="unsure", settled=None, due_on=due_on)
-
-
-def _not_before_usual(days: DateRange, start: date, end: date) -> DateRange:
-    """While no interval tells of its own stretch: that some of its kind never stretch says nothing of it, and that it may be late does."""
-    return DateRange(max(days.early, start), max(days.likely, end), max(days.late, end))
-
-
-def _still_ahead(days: DateRange | None, today: date) -> DateRange | None:
-    return DateRange(*(max(one, today) for one in (days.early, days.likely, days.late))) if days else None
-
-
-def _due_on(found: Settling, usual_end: date | None) -> date | None:
-    """When it has had its time: never before a string of its kind has."""
-    return max(usual_end, found.settled.late) if usual_end and found.settled else None
 
 
 def _is_being_checked(found: Settling, today: date, n_counting: int) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
@@ -72,14 +72,10 @@ def neighbours_of(
     records: Iterable[SettledRecord] = (),
 ) -> dict[int, Sequence[PitchReading]]:
     """Checks of the other strings of the same material that were known to have settled before this one's first check, by fitting id."""
-    first, family = _first_day(fitting, readings), _family(fitting, instrument)
-    if first is None or family is None:
+    first = _first_day(fitting, readings)
+    if first is None:
         return {}
-    settled = {record.fitting_id for record in _noted_before(first, records)}
-    return {
-        one.id: readings[one.id] for one in fittings
-        if one.id != fitting.id and one.id in readings and _family(one, instrument) == family and _had_settled(one, first, settled)
-    }
+    return {one.id: readings[one.id] for one in _settled_kin(fitting, first, fittings, instrument, records) if one.id in readings}
 
 
 def company_of(
@@ -90,20 +86,18 @@ def company_of(
     plucked at its last check go first, for what was read at both ends of an interval counts; then the nearest. None where its material or
     the day is not known.
     """
-    family, own = _family(fitting, instrument), readings.get(fitting.id, ())
     first = _first_day(fitting, readings) or today
     places = {spec.name: place for place, spec in enumerate(instrument.strings)}
-    if family is None or first is None or fitting.string not in places:
+    if first is None or fitting.string not in places or _family(fitting, instrument) is None:
         return None
-    last = max((reading.at for reading in own), default=None)
-    settled = {record.fitting_id for record in _noted_before(first, records)}
+    last = max((reading.at for reading in readings.get(fitting.id, ())), default=None)
 
     def likeness(one: Fitting) -> tuple[bool, int]:
         was_read = any(reading.at == last for reading in readings.get(one.id, ()))
         return not was_read, abs(places[one.string] - places[fitting.string])
 
-    serving = [one for one in fittings if one.removed_on is None and one.string != fitting.string and one.string in places
-               and _family(one, instrument) == family and _had_settled(one, first, settled)]
+    serving = [one for one in _settled_kin(fitting, first, fittings, instrument, records)
+               if one.removed_on is None and one.string != fitting.string and one.string in places]
     return tuple(sorted((one.string for one in sorted(serving, key=likeness)[:MOST_COMPANY]), key=places.__getitem__))
 
 
@@ -113,7 +107,7 @@ def expected_creep(
 ) -> CreepPrior:
     """What to expect of a string before its first check: the owner's last ones of its material, else what is usual."""
     family = _family(fitting, instrument)
-    usual = usual_prior(family, cents_per_day=tolerance.cents / tolerance.ahead_days, habits=habits)
+    usual = usual_prior(family, cents_per_day=tolerance.cents_per_day, habits=habits)
     kin = {one.id for one in fittings if family is not None and _family(one, instrument) == family}
     past = sorted((r for r in records if r.fitting_id in kin and r.fitting_id != fitting.id and r.creep_cents), key=lambda r: r.noted_on)
     return prior_from([record.creep_cents for record in past[-MOST_PAST:]], usual)
@@ -139,7 +133,10 @@ def _noted_before(day: date | None, records: Iterable[SettledRecord]) -> tuple[S
     return tuple(record for record in records if day is None or record.noted_on < day)
 
 
-def _had_settled(fitting: Fitting, day: date, settled: Collection[int]) -> bool:
-    if fitting.is_stand_in:
-        return False
-    return fitting.id in settled or fitting.fitted_on is None or (day - fitting.fitted_on).days >= OLD_DAYS
+def _settled_kin(
+    fitting: Fitting, day: date, fittings: Iterable[Fitting], instrument: Instrument, records: Iterable[SettledRecord]
+) -> list[Fitting]:
+    """The other strings of its material that were known to have settled before a day."""
+    family, settled = _family(fitting, instrument), {record.fitting_id for record in _noted_before(day, records)}
+    return [one for one in fittings if one.id != fitting.id and not one.is_stand_in and family and _family(one, instrument) == family
+            and (one.id in settled or one.fitted_on is None or (day - one.fitted_on).days >= OLD_DAYS)]

@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import date
 
 from toneprobe.settling.readings import PitchReading
-from toneprobe.settling.verdict import DateRange, Settling
+from toneprobe.settling.verdict import Settling
 
 
 def as_said_before(
@@ -32,11 +31,7 @@ def as_said_before(
         if is_running:
             said = before.settled_on
         if before.state == "unsure":
-            days = none_before(checks[n - 1].at.date(), days)
+            days = days.not_before(checks[n - 1].at.date())
             break
     likely = said if days.early <= said <= days.late else days.likely
     return replace(found, settled=replace(days, likely=likely), settled_on=likely)
-
-
-def none_before(day: date, days: DateRange) -> DateRange:
-    return DateRange(*(max(day, one) for one in (days.early, days.likely, days.late)))

@@ -79,6 +79,13 @@ class Intervals:
     def lengths_days(self) -> np.ndarray:
         return self.spans_days[:, 1] - self.spans_days[:, 0]
 
+    def steady_over(self, chosen: Sequence[int]) -> SteadyFall | None:
+        """The rate over these intervals, None where all of them are jumps, which are left out."""
+        rows = np.array([k for k in chosen if k not in self.jumps], dtype=int)
+        if not len(rows):
+            return None
+        return fit_steady(self.lengths_days()[rows], -self.falls[rows], self.covariance[np.ix_(rows, rows)])
+
 
 def gather(
     readings: Sequence[PitchReading], fitted_on: date | None, neighbours: Mapping[str | int, Sequence[PitchReading]], prior: CreepPrior

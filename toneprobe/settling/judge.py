@@ -1,31 +1,30 @@
 """Has a new string settled, and if not, when will it?
 
-Settled: the drift to be expected over the next days stays within the owner's tolerance, as seen at the ends of two intervals running,
-and what was measured over these two would not pass it beyond doubt, did the string not slow down. Nor has one settled that slipped more
-than once and has not kept still for long enough since (`recurring`).
-Each interval is judged with the readings up to its end. Two kinds help to find the law of the stretch but don't count among the two:
-intervals of a few hours, and those from before a tuning that only a rise tells of. A string that has been on for long, or since before
-the log, is judged by its measured rate alone; so is a new one that rises, for no law of stretch does, and what one foretells means nothing.
-Where none of the moves of a new string tells how it stretches (`tuned.hides_stretch`), the laws are those of its kind: it is not settled,
-nor foretold to settle, sooner than its kind.
+Settled: the drift to be expected over the next days stays within the owner's tolerance at the ends of two intervals running, and the rate
+measured over these two, kept up, would not pass it beyond doubt. A string that slipped more than once must also have kept still for long
+enough since (`recurring`). Each interval is judged with the readings up to its end. Intervals of a few hours, and those before a tuning
+that only a rise tells of, help to find the law of the stretch but don't count among the two.
+A string that has been on for long, or since before the log, is judged by its measured rate alone; so is a new one that rises, for no law of
+stretch does. Where none of the moves of a new string tells how it stretches (`tuned.hides_stretch`), the laws are those of its kind.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from functools import cached_property
 
 import numpy as np
 
 from toneprobe.measure.figure import Figure
 from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
 from toneprobe.settling.forecast import AsOf, read_forecast
-from toneprobe.settling.history import as_said_before, none_before
+from toneprobe.settling.history import as_said_before
 from toneprobe.settling.intervals import Intervals, gather
 from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known
 from toneprobe.settling.recurring import recurring_slips
-from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, fit_steady, is_slipping_new, is_slipping_old
+from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, is_slipping_new, is_slipping_old
 from toneprobe.settling.tuned import hides_stretch, usual_fall
 from toneprobe.settling.verdict import USUAL_TOLERANCE, DateRange, Grounds, Move, Recurring, Settling, Tolerance
 from toneprobe.settling.words import reasons_of, with_next_step
@@ -56,255 +55,251 @@ def judge_settling(
     `day` on which it is asked (None: what the checks tell, whenever); `company`: the strings to pluck with it, which tell the weather
     (None: not asked for).
     """
-    known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents / tolerance.ahead_days)
+    known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents_per_day)
 
-    def judged(known: Sequence[PitchReading]) -> tuple[Settling, Grounds, Intervals]:
-        intervals = gather(known, fitted_on, neighbours or {}, known_prior)
-        age_days = intervals.first_age_days() if fitted_on is not None else None
-        return *_judge(intervals, known, age_days, fitted_on is None, tolerance), intervals
+    def judged(known: Sequence[PitchReading]) -> _Judged:
+        return _Judged(gather(known, fitted_on, neighbours or {}, known_prior), known, fitted_on is None, tolerance)
 
-    checks = in_order(readings)
-    found, grounds, intervals = judged(readings)
+    checks, last = in_order(readings), judged(readings)
+    found = last.found()
     if found.settled_on is not None:
-        found = as_said_before(found, checks, lambda known: judged(known)[0])
-    last_move = _last_move(intervals, checks)
-    grounds = replace(grounds, last_move=last_move, jumps=_jumps(intervals, checks), today=day.today if day else None,
-                      company=None if company is None else tuple(company),
-                      falls_short=last_move if grounds.is_hidden and _falls_short(intervals) else None)
-    last = max((r.at.date() for r in readings), default=None)
-    found = replace(found, string=readings[0].string if readings else "", checked_on=last)
+        found = as_said_before(found, checks, lambda known: judged(known).found())
+    found = replace(found, string=readings[0].string if readings else "", checked_on=max((r.at.date() for r in readings), default=None))
+    grounds = last.grounds(checks, day.today if day else None, None if company is None else tuple(company))
     if day and not grounds.falls_on:
-        measured_on = intervals.spans[-1][1].date() if grounds.is_old and intervals.spans else None
+        measured_on = last.spans[-1][1].date() if grounds.is_old and last.spans else None
         found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on, is_hidden=grounds.is_hidden,
                               rises=grounds.rises)
     return with_next_step(replace(found, reasons=reasons_of(found, grounds)), grounds)
 
 
-def _judge(
-    measured: Intervals, readings: Sequence[PitchReading], age_days: float | None, predates_log: bool, tolerance: Tolerance
-) -> tuple[Settling, Grounds]:
-    n = len(measured.spans)
-    is_old = predates_log or (age_days is not None and age_days >= OLD_DAYS)
-    is_hidden = not is_old and _is_hidden(measured, readings, tolerance)
-    intervals = measured.saying_nothing() if is_hidden else measured
-    creep = intervals.until(n)
-    counting = _counting(intervals)
-    steady = _steady(measured, [k for k in range(n) if k not in intervals.jumps])
-    rises = not is_old and _rises(measured, steady, counting, tolerance)
-    by_rate = is_old or rises
-    slips = is_slipping_old(intervals.steady_fall_of_old(), age_days) if is_old else _is_slipping_new(intervals, creep)
-    recurring = None if is_old or slips else recurring_slips(intervals, tolerance)
-    state = "slipping" if slips else _quiet_state(intervals, counting, by_rate, tolerance)
-    state = "unsure" if state == "settled" and recurring else state
-    falls_on = state == "settling" and _falls_on(creep, counting, tolerance)
-    moves = state == "settling" and _moves_too_much(intervals, counting[-1:], tolerance)
-    days = None if slips or is_old or falls_on or state == "unsure" else _settled_range(intervals, creep, tolerance)
-    days = _not_too_soon(days, intervals, recurring, moves=moves) if days else None
-    clear_rise = steady is not None and steady.clear_rise
-    found = Settling(
-        string="", state=state, checked_on=None, n_intervals=n, n_neighbours=min(intervals.n_neighbours, default=0),
-        rate_cents_per_day=_measured_rate(measured, counting),
-        expected_drift_cents=_going_on(intervals, counting, tolerance) if falls_on or (slips and not by_rate)
-        else _told(measured if rises else intervals, counting, by_rate, tolerance),
-        tolerance=tolerance, settled=days, settled_on=days.likely if days and state == "settled" else None,
-        creep_cents=_amplitude(creep, n, is_old, rises), jumped_on=tuple(intervals.spans[k][1].date() for k in sorted(intervals.jumps)),
-        recurring=recurring,
-    )
-    return found, Grounds(is_old, len(counting), clear_rise, tuned=intervals.tuned, falls_on=falls_on,
-                          foretold=days is not None and not moves, rises=rises, quiet=_quiet(intervals, counting, by_rate, tolerance),
-                          is_hidden=is_hidden)
+@dataclass(frozen=True)
+class _Judged:
+    """The intervals up to one check, and what they say of the string."""
 
+    measured: Intervals
+    readings: Sequence[PitchReading]
+    predates_log: bool
+    tolerance: Tolerance
 
-def _is_hidden(intervals: Intervals, readings: Sequence[PitchReading], tolerance: Tolerance) -> bool:
-    """Whether a string was of an age at which its kind stretches when its last move began, and none of its moves tells of its stretch."""
-    usual_days = intervals.prior.centre_cents * tolerance.ahead_days / tolerance.cents  # at rate A/x it falls by the tolerance's rate
-    return (bool(intervals.spans) and intervals.spans_days[-1, 0] < usual_days
-            and hides_stretch(readings, intervals.spans, intervals.falls, intervals.read_sds))
+    @property
+    def spans(self) -> Sequence[tuple[datetime, datetime]]:
+        return self.measured.spans
 
+    @cached_property
+    def age_days(self) -> float | None:
+        return None if self.predates_log else self.measured.first_age_days()
 
-def _falls_short(intervals: Intervals) -> bool:
-    """Whether the last move was no fall, or one hardly as a string of its kind has it at its age."""
-    fall, sd = intervals.falls[-1], intervals.read_sds[-1]
-    return fall <= 0.0 or usual_fall(intervals.spans_days[-1], intervals.prior.centre_cents) - fall > SD_OF_90 * sd
+    @cached_property
+    def is_old(self) -> bool:
+        return self.predates_log or (self.age_days is not None and self.age_days >= OLD_DAYS)
 
+    @cached_property
+    def is_hidden(self) -> bool:
+        """Whether it was of an age at which its kind stretches when its last move began, and none of its moves tells of its stretch."""
+        if self.is_old or not self.spans:
+            return False
+        usual_days = self.measured.prior.centre_cents / self.tolerance.cents_per_day  # at rate A/x it falls by the tolerance's rate
+        is_young = self.measured.spans_days[-1, 0] < usual_days
+        return is_young and hides_stretch(self.readings, self.spans, self.measured.falls, self.measured.read_sds)
 
-def _counting(intervals: Intervals) -> list[int]:
-    """The intervals that count among the two: long enough, and after the last tuning that only a rise tells of."""
-    since = max((one.until for one in intervals.tuned), default=datetime.min)
-    return [k for k, (start, end) in enumerate(intervals.spans) if end - start >= timedelta(hours=SHORTEST_H) and start >= since]
+    @cached_property
+    def intervals(self) -> Intervals:
+        return self.measured.saying_nothing() if self.is_hidden else self.measured
 
+    @cached_property
+    def creep(self) -> Creep:
+        return self.intervals.until(len(self.spans))
 
-def _is_slipping_new(intervals: Intervals, creep: Creep) -> bool:
-    if len(intervals.spans) - len(intervals.jumps) < LEAST_INTERVALS:
-        return False
-    both = intervals.stretch_and_slip
-    slip = SteadyFall(-both.slip, float(np.sqrt(both.covariance[1, 1])), both.chi2)
-    return is_slipping_new(slip, stretch_chi2=creep.least_chi2)
+    @cached_property
+    def counting(self) -> list[int]:
+        """The intervals that count among the two: long enough, and after the last tuning that only a rise tells of."""
+        since = max((one.until for one in self.measured.tuned), default=datetime.min)
+        return [k for k, (start, end) in enumerate(self.spans) if end - start >= timedelta(hours=SHORTEST_H) and start >= since]
 
+    @cached_property
+    def last_two(self) -> list[int]:
+        return self.counting[-N_RUNNING:]
 
-def _rises(intervals: Intervals, steady: SteadyFall | None, counting: Sequence[int], tolerance: Tolerance) -> bool:
-    """Whether a new string does what stretch never does: clearly so over all intervals, or so fast over the last two that count that the
-    tolerance would be passed, beyond doubt or as over all of them.
+    @cached_property
+    def steady(self) -> SteadyFall | None:
+        """Over all intervals."""
+        return self.measured.steady_over(range(len(self.spans)))
 
-    `steady`: over all intervals. Where no neighbour was read weather leaves every rise in doubt, so that its size alone must tell.
-    """
-    if steady is None or len(counting) < N_RUNNING:
-        return False
-    latest = _steady(intervals, [k for k in counting[-N_RUNNING:] if k not in intervals.jumps])
-    most = tolerance.cents / tolerance.ahead_days
-    if latest is None or latest.rate_cents_per_day <= most:
-        return steady.clear_rise
-    return (steady.clear_rise or steady.rate_cents_per_day > most
-            or latest.rate_cents_per_day - most > TOO_FAST_SDS * latest.se_cents_per_day)
+    @cached_property
+    def rises(self) -> bool:
+        """Whether a new string rises, as stretch never does: clearly over all intervals, or over the last two that count so fast that the
+        tolerance would be passed, beyond doubt or as over all of them. (Without neighbours weather leaves every rise in doubt, so that
+        its size alone must tell.)"""
+        if self.is_old or self.steady is None or len(self.counting) < N_RUNNING:
+            return False
+        latest, most = self.measured.steady_over(self.last_two), self.tolerance.cents_per_day
+        if latest is None or latest.rate_cents_per_day <= most:
+            return self.steady.clear_rise
+        return (self.steady.clear_rise or self.steady.rate_cents_per_day > most
+                or latest.rate_cents_per_day - most > TOO_FAST_SDS * latest.se_cents_per_day)
 
+    @property
+    def by_rate(self) -> bool:
+        return self.is_old or self.rises
 
-def _falls_on(creep: Creep, counting: Sequence[int], tolerance: Tolerance) -> bool:
-    """Whether its checks speak for a fall that does not slow down, not clearly enough to call it slipping."""
-    return len(counting) >= FALLS_ON_INTERVALS and creep.slip_share(tolerance.cents, tolerance.ahead_days) > FALLS_ON_SHARE
+    @cached_property
+    def slips(self) -> bool:
+        if self.is_old:
+            return is_slipping_old(self.intervals.steady_fall_of_old(), self.age_days)
+        if len(self.spans) - len(self.intervals.jumps) < LEAST_INTERVALS:
+            return False
+        both = self.intervals.stretch_and_slip
+        slip = SteadyFall(-both.slip, float(np.sqrt(both.covariance[1, 1])), both.chi2)
+        return is_slipping_new(slip, stretch_chi2=self.creep.least_chi2)
 
+    @cached_property
+    def recurring(self) -> Recurring | None:
+        return None if self.is_old or self.slips else recurring_slips(self.intervals, self.tolerance)
 
-def _quiet_state(intervals: Intervals, counting: Sequence[int], by_rate: bool, tolerance: Tolerance) -> str:
-    """Settled, settling or unsure, from the last two intervals that count."""
-    last = counting[-N_RUNNING:]
-    if any(k in intervals.jumps for k in last) or (by_rate and len(last) < N_RUNNING):
-        return "unsure"
-    quiet = _quiet(intervals, counting, by_rate, tolerance)
-    if len(quiet) == N_RUNNING and all(quiet) and (by_rate or not _is_too_fast(intervals, last, tolerance)):
-        return "settled"
-    return "unsure" if by_rate else "settling"
+    @cached_property
+    def quiet(self) -> tuple[bool, ...]:
+        """At the ends of the last two intervals that count, whether the drift to be expected was within the tolerance."""
+        points = [self._ahead_points(self.intervals, k + 1) for k in self.last_two]
+        most = self.tolerance.cents
+        return tuple(bool(abs(middle) <= most and max(high, -low) <= DOUBT_SHARE * most) for low, middle, high in points)
 
+    @cached_property
+    def state(self) -> str:
+        """Slipping, settled, settling or unsure, from the last two intervals that count."""
+        if self.slips:
+            return "slipping"
+        if any(k in self.intervals.jumps for k in self.last_two) or (self.by_rate and len(self.last_two) < N_RUNNING):
+            return "unsure"
+        if len(self.quiet) == N_RUNNING and all(self.quiet) and (self.by_rate or not self._is_too_fast(self.last_two)):
+            return "unsure" if self.recurring else "settled"
+        return "unsure" if self.by_rate else "settling"
 
-def _quiet(intervals: Intervals, counting: Sequence[int], by_rate: bool, tolerance: Tolerance) -> tuple[bool, ...]:
-    """At the ends of the last two intervals that count, whether the drift to be expected was within the tolerance."""
-    return tuple(_is_quiet(intervals, k + 1, by_rate, tolerance) for k in counting[-N_RUNNING:])
+    @cached_property
+    def falls_on(self) -> bool:
+        """Whether its checks speak for a fall that does not slow down, not clearly enough to call it slipping."""
+        share = self.creep.slip_share(self.tolerance.cents, self.tolerance.ahead_days)
+        return self.state == "settling" and len(self.counting) >= FALLS_ON_INTERVALS and share > FALLS_ON_SHARE
 
+    @cached_property
+    def moves(self) -> bool:
+        """Whether the last interval that counts shows that it has not settled by its end."""
+        if self.state != "settling" or not self.counting:
+            return False
+        expected = self._expected(self.intervals)
+        return not expected.known or abs(expected.value) > self.tolerance.cents or self._is_too_fast(self.counting[-1:])
 
-def _ahead_points(intervals: Intervals, n: int, by_rate: bool, ahead_days: float) -> np.ndarray:
-    """Fall to be expected at the end of the first n intervals: its 10, 50 and 90 % points, cents."""
-    if not by_rate:
-        return intervals.until(n).fall_cents(float(intervals.spans_days[n - 1, 1]), ahead_days)
-    steady = _steady(intervals, [k for k in range(max(0, n - N_RUNNING), n) if k not in intervals.jumps])
-    if steady is None:
-        return np.full(3, np.nan)
-    return -ahead_days * (steady.rate_cents_per_day + SD_OF_90 * steady.se_cents_per_day * np.array([1.0, 0.0, -1.0]))
+    @cached_property
+    def days(self) -> DateRange | None:
+        """When it has settled: never before the last tuning that only a rise tells of, nor before the last move left out, for how it went
+        until then nobody knows; not by the last check where that found it still moving too much, nor before it has kept still for long
+        enough after its slips."""
+        if self.is_old or self.falls_on or self.state not in ("settled", "settling"):
+            return None
+        days = self.creep.quiet_from_days(self.tolerance.cents, self.tolerance.ahead_days)
+        if days[1] > LONGEST_FORECAST_DAYS:
+            return None
+        origin = self.intervals.origin
+        unknown = [one.until for one in self.intervals.tuned] + [self.spans[k][1] for k in self.intervals.jumps]
+        since = max(unknown, default=origin)
+        found = DateRange(*(max(since, origin + timedelta(days=float(d))).date() for d in days))
+        if self.moves:
+            found = found.not_before(self.spans[-1][1].date() + timedelta(days=1))
+        return found.not_before(self.recurring.still_until.date()) if self.recurring else found
 
+    def found(self) -> Settling:
+        """The state as the checks have it, whenever it is asked: without its words, and without the string's name."""
+        drift = self._going_on() if self.falls_on or (self.slips and not self.by_rate) else self._told()
+        steady = self.measured.steady_over(self.last_two)
+        rate = (Figure(steady.rate_cents_per_day, steady.se_cents_per_day) if steady
+                else Figure(None, reason="no two checks at least six hours apart"))
+        return Settling(
+            string="", state=self.state, checked_on=None, n_intervals=len(self.spans),
+            n_neighbours=min(self.intervals.n_neighbours, default=0), rate_cents_per_day=rate, expected_drift_cents=drift,
+            tolerance=self.tolerance, settled=self.days, settled_on=self.days.likely if self.days and self.state == "settled" else None,
+            creep_cents=self._amplitude(), jumped_on=tuple(self.spans[k][1].date() for k in sorted(self.intervals.jumps)),
+            recurring=self.recurring,
+        )
 
-def _is_quiet(intervals: Intervals, n: int, by_rate: bool, tolerance: Tolerance) -> bool:
-    """Whether after the first n intervals the drift to be expected lay within the tolerance."""
-    low, middle, high = _ahead_points(intervals, n, by_rate, tolerance.ahead_days)
-    return bool(abs(middle) <= tolerance.cents and max(high, -low) <= DOUBT_SHARE * tolerance.cents)
+    def grounds(self, checks: Sequence[PitchReading], today: date | None, company: tuple[str, ...] | None) -> Grounds:
+        last_move = self._move(len(self.spans) - 1, checks) if self.spans else None
+        clear_rise = self.steady is not None and self.steady.clear_rise
+        jumps = tuple(replace(self._move(k, checks), excess_cents=excess)
+                      for k, excess in sorted(zip(self.intervals.jumps, self.intervals.excesses, strict=True)))
+        return Grounds(self.is_old, len(self.counting), clear_rise, last_move, today, self.falls_on, self.rises,
+                       foretold=self.days is not None and not self.moves, quiet=self.quiet, jumps=jumps, tuned=self.intervals.tuned,
+                       is_hidden=self.is_hidden, company=company,
+                       falls_short=last_move if self.is_hidden and self._falls_short() else None)
 
+    def _falls_short(self) -> bool:
+        """Whether the last move was no fall, or one hardly as a string of its kind has it at its age."""
+        fall, sd = self.measured.falls[-1], self.measured.read_sds[-1]
+        usual = usual_fall(self.measured.spans_days[-1], self.measured.prior.centre_cents)
+        return fall <= 0.0 or usual - fall > SD_OF_90 * sd
 
-def _moves_too_much(intervals: Intervals, latest: Sequence[int], tolerance: Tolerance) -> bool:
-    """Whether the last interval that counts shows that it has not settled by its end."""
-    expected = _expected(intervals, False, tolerance)
-    return bool(latest) and (not expected.known or abs(expected.value) > tolerance.cents or _is_too_fast(intervals, latest, tolerance))
+    def _move(self, k: int, checks: Sequence[PitchReading]) -> Move:
+        drift, span = Figure(float(-self.measured.falls[k]), float(self.measured.read_sds[k])), self.spans[k]
+        return Move(*span, drift, self.measured.n_neighbours[k], is_latest=span == tuple(one.at for one in checks[-2:]),
+                    from_left=any(one.at == span[0] and known(one.left_hz) for one in checks))
 
+    def _ahead_points(self, intervals: Intervals, n: int) -> np.ndarray:
+        """Fall to be expected at the end of the first n intervals: its 10, 50 and 90 % points, cents."""
+        ahead_days = self.tolerance.ahead_days
+        if not self.by_rate:
+            return intervals.until(n).fall_cents(float(intervals.spans_days[n - 1, 1]), ahead_days)
+        steady = intervals.steady_over(range(max(0, n - N_RUNNING), n))
+        if steady is None:
+            return np.full(3, np.nan)
+        return -ahead_days * (steady.rate_cents_per_day + SD_OF_90 * steady.se_cents_per_day * np.array([1.0, 0.0, -1.0]))
 
-def _is_too_fast(intervals: Intervals, chosen: Sequence[int], tolerance: Tolerance) -> bool:
-    """Whether it moved so fast over these intervals that the tolerance would be passed beyond doubt, if it did not slow down."""
-    steady = _steady(intervals, [k for k in chosen if k not in intervals.jumps])
-    if steady is None:
-        return False
-    beyond = abs(steady.rate_cents_per_day) - tolerance.cents / tolerance.ahead_days
-    return beyond > TOO_FAST_SDS * steady.se_cents_per_day
+    def _is_too_fast(self, chosen: Sequence[int]) -> bool:
+        """Whether it moved so fast over these intervals that the tolerance would be passed beyond doubt, if it did not slow down."""
+        steady = self.intervals.steady_over(chosen)
+        if steady is None:
+            return False
+        return abs(steady.rate_cents_per_day) - self.tolerance.cents_per_day > TOO_FAST_SDS * steady.se_cents_per_day
 
+    def _expected(self, intervals: Intervals) -> Figure:
+        if not self.spans:
+            return Figure(None, reason="no two checks yet")
+        low, middle, high = self._ahead_points(intervals, len(self.spans))
+        if np.isnan(middle):
+            return Figure(None, reason="no interval without a jump")
+        return Figure(float(-middle), max(LEAST_SE_CENTS, float((high - low) / (2.0 * SD_OF_90))))
 
-def _steady(intervals: Intervals, chosen: Sequence[int]) -> SteadyFall | None:
-    if not chosen:
-        return None
-    rows = np.array(chosen)
-    return fit_steady(intervals.lengths_days()[rows], -intervals.falls[rows], intervals.covariance[np.ix_(rows, rows)])
+    def _going_on(self) -> Figure:
+        """Expected drift of a new string whose fall does not slow down, by stretch and a slip of any rate fitted together: of the few slips
+        of the weighed laws the nearest would take all the weight. The error reaches half way to what the last two intervals say."""
+        intervals, ahead_days = self.intervals, self.tolerance.ahead_days
+        fall, se = intervals.stretch_and_slip.fall_cents(float(intervals.spans_days[-1, 1]), ahead_days, intervals.steps)
+        rate = intervals.steady_over(self.last_two)
+        apart = fall + ahead_days * rate.rate_cents_per_day if rate else 0.0
+        return Figure(-fall, max(LEAST_SE_CENTS, float(np.hypot(se, apart / 2.0))))
 
+    def _told(self) -> Figure:
+        """Expected drift as it is told to the player.
 
-def _measured_rate(intervals: Intervals, counting: Sequence[int]) -> Figure:
-    steady = _steady(intervals, [k for k in counting[-N_RUNNING:] if k not in intervals.jumps])
-    if steady is None:
-        return Figure(None, reason="no two checks at least six hours apart")
-    return Figure(steady.rate_cents_per_day, steady.se_cents_per_day)
+        Stretch slows down: left alone the string falls no further in the days ahead than in as many before. Where its law foretells more
+        than the last two intervals measured, beyond their errors, the value half way between them is told, with an error that reaches both.
+        """
+        intervals, ahead_days = self.intervals, self.tolerance.ahead_days
+        law, steady = self._expected(self.measured if self.rises else intervals), intervals.steady_over(self.last_two)
+        if self.by_rate or steady is None or not law.known:
+            return law
+        if any(when > intervals.spans_days[self.last_two[0], 0] + 1e-9 for when, _ in intervals.steps):
+            return law  # the pin was turned in the last two: it may well fall further than it did
+        k = next(k for k in reversed(self.last_two) if k not in intervals.jumps)
+        alone = float(np.sqrt(intervals.read_sds[k] ** 2 / intervals.covariance[k, k]))  # no misfit of a law makes a reading unsure
+        measured, se = min(ahead_days * steady.rate_cents_per_day, 0.0), ahead_days * steady.se_cents_per_day * alone
+        apart = (measured - law.value) / float(np.hypot(law.se, se))  # falls are negative: positive where it fell less than was foretold
+        if apart <= 1.0:
+            return law
+        return Figure((law.value + measured) / 2.0, max(LEAST_SE_CENTS, (measured - law.value) / 2.0))
 
-
-def _last_move(intervals: Intervals, checks: Sequence[PitchReading]) -> Move | None:
-    return _move(intervals, len(intervals.spans) - 1, checks) if intervals.spans else None
-
-
-def _jumps(intervals: Intervals, checks: Sequence[PitchReading]) -> tuple[Move, ...]:
-    found = sorted(zip(intervals.jumps, intervals.excesses, strict=True))
-    return tuple(replace(_move(intervals, k, checks), excess_cents=excess) for k, excess in found)
-
-
-def _move(intervals: Intervals, k: int, checks: Sequence[PitchReading]) -> Move:
-    drift = Figure(float(-intervals.falls[k]), float(intervals.read_sds[k]))
-    span = intervals.spans[k]
-    return Move(*span, drift, intervals.n_neighbours[k], is_latest=span == tuple(one.at for one in checks[-2:]),
-                from_left=any(one.at == span[0] and known(one.left_hz) for one in checks))
-
-
-def _expected(intervals: Intervals, by_rate: bool, tolerance: Tolerance) -> Figure:
-    n = len(intervals.spans)
-    if n == 0:
-        return Figure(None, reason="no two checks yet")
-    low, middle, high = _ahead_points(intervals, n, by_rate, tolerance.ahead_days)
-    if np.isnan(middle):
-        return Figure(None, reason="no interval without a jump")
-    return Figure(float(-middle), max(LEAST_SE_CENTS, float((high - low) / (2.0 * SD_OF_90))))
-
-
-def _going_on(intervals: Intervals, counting: Sequence[int], tolerance: Tolerance) -> Figure:
-    """What is to be expected of a new string whose fall does not slow down: by stretch and a slip of any rate, fitted together, for of the
-    few slips by which laws are weighed the nearest takes all the weight. The error reaches half way to what the last two intervals say."""
-    fall, se = intervals.stretch_and_slip.fall_cents(float(intervals.spans_days[-1, 1]), tolerance.ahead_days, intervals.steps)
-    rate = _measured_rate(intervals, counting)
-    apart = fall + tolerance.ahead_days * rate.value if rate.known else 0.0
-    return Figure(-fall, max(LEAST_SE_CENTS, float(np.hypot(se, apart / 2.0))))
-
-
-def _told(intervals: Intervals, counting: Sequence[int], by_rate: bool, tolerance: Tolerance) -> Figure:
-    """What is to be expected, as it is told.
-
-    What stretches slows down: left alone it falls no further in the days ahead than it did in as many before. Where its law foretells
-    more than the last two intervals measured, beyond their errors, the two contradict each other, and it is told half way between
-    them, with an error that reaches both. (What the first falls foretold was told as sure beside checks that found the string at rest.)
-    """
-    law, last = _expected(intervals, by_rate, tolerance), counting[-N_RUNNING:]
-    steady = _steady(intervals, [k for k in last if k not in intervals.jumps])
-    if by_rate or steady is None or not law.known or _tuned_since(intervals, last[0]):
-        return law
-    k = next(k for k in reversed(last) if k not in intervals.jumps)
-    alone = float(np.sqrt(intervals.read_sds[k] ** 2 / intervals.covariance[k, k]))  # no misfit of a law makes a reading unsure
-    measured, se = min(tolerance.ahead_days * steady.rate_cents_per_day, 0.0), tolerance.ahead_days * steady.se_cents_per_day * alone
-    apart = (measured - law.value) / float(np.hypot(law.se, se))  # falls are negative: positive where it fell less than was foretold
-    if apart <= 1.0:
-        return law
-    return Figure((law.value + measured) / 2.0, max(LEAST_SE_CENTS, (measured - law.value) / 2.0))
-
-
-def _tuned_since(intervals: Intervals, k: int) -> bool:
-    """Whether the pin was turned after the k-th interval began: then it may well fall further than it did."""
-    return any(when > intervals.spans_days[k, 0] + 1e-9 for when, _ in intervals.steps)
-
-
-def _settled_range(intervals: Intervals, creep: Creep, tolerance: Tolerance) -> DateRange | None:
-    """Never before the last tuning that only a rise tells of, nor before the last move left out: how it went until then nobody knows."""
-    days = creep.quiet_from_days(tolerance.cents, tolerance.ahead_days)
-    if days[1] > LONGEST_FORECAST_DAYS:
-        return None
-    unknown = [one.until for one in intervals.tuned] + [intervals.spans[k][1] for k in intervals.jumps]
-    since = max(unknown, default=intervals.origin)
-    return DateRange(*(max(since, intervals.origin + timedelta(days=float(d))).date() for d in days))
-
-
-def _not_too_soon(days: DateRange, intervals: Intervals, recurring: Recurring | None, *, moves: bool) -> DateRange:
-    """Not by the last check where that still found it moving too much, nor before it has kept still for long enough after its slips."""
-    if moves:
-        days = none_before(intervals.spans[-1][1].date() + timedelta(days=1), days)
-    return none_before(recurring.still_until.date(), days) if recurring else days
-
-
-def _amplitude(creep: Creep, n_intervals: int, is_old: bool, rises: bool) -> Figure:
-    if rises:
-        return Figure(None, reason="it rises, so its stretch cannot be told")
-    if n_intervals == 0 or is_old:
-        return Figure(None, reason="too old to tell" if is_old else "no two checks yet")
-    low, middle, high = creep.amplitude_cents
-    return Figure(float(middle), float((high - low) / (2.0 * SD_OF_90)))
+    def _amplitude(self) -> Figure:
+        if self.rises:
+            return Figure(None, reason="it rises, so its stretch cannot be told")
+        if not self.spans or self.is_old:
+            return Figure(None, reason="too old to tell" if self.is_old else "no two checks yet")
+        low, middle, high = self.creep.amplitude_cents
+        return Figure(float(middle), float((high - low) / (2.0 * SD_OF_90)))

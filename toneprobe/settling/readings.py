@@ -7,7 +7,6 @@ with each other, so that neither the A nor the open tuning matters; checks in di
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -44,10 +43,6 @@ class Drifts:
     cents: np.ndarray  # (n,); NaN where the string was not read at both ends
     weights: np.ndarray  # (n, m): which of the m single readings enters each drift, and with which sign
     variances: np.ndarray  # (m,) cents² of the single readings
-
-    @property
-    def known(self) -> np.ndarray:
-        return ~np.isnan(self.cents)
 
     def covariance(self) -> np.ndarray:
         """(n, n) cents²: a reading at the end of one span and the start of the next enters both."""
@@ -124,10 +119,8 @@ def _ends(checks: Sequence[PitchReading], times: Sequence[datetime], span: Span)
 
 
 def _nearest(times: Sequence[datetime], at: datetime, slack: timedelta) -> int | None:
-    """Index of the time, of these in order, that is nearest and near enough; of two as near the first."""
-    after = bisect_left(times, at)
-    before = bisect_left(times, times[after - 1]) if after else None
-    index = min((k for k in (before, after) if k is not None and k < len(times)), key=lambda k: abs(times[k] - at), default=None)
+    """Index of the time that is nearest and near enough; of two as near the first."""
+    index = min(range(len(times)), key=lambda k: abs(times[k] - at), default=None)
     return index if index is not None and abs(times[index] - at) <= slack else None
 
 

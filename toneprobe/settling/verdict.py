@@ -16,6 +16,10 @@ class Tolerance:
     cents: float = 3.0
     ahead_days: float = 3.0
 
+    @property
+    def cents_per_day(self) -> float:
+        return self.cents / self.ahead_days
+
 
 USUAL_TOLERANCE = Tolerance()
 
@@ -27,6 +31,9 @@ class DateRange:
     early: date
     likely: date
     late: date
+
+    def not_before(self, day: date) -> DateRange:
+        return DateRange(*(max(day, one) for one in (self.early, self.likely, self.late)))
 
 
 @dataclass(frozen=True)
