@@ -31,8 +31,13 @@ def when_settled(days: DateRange | None, today: date | None) -> str:
 
 def reasons_of(found: Settling, grounds: Grounds) -> tuple[str, ...]:
     """Plain sentences, the deciding one first."""
-    lines = [_deciding(found, grounds), *_recurring_line(found), *_tuned_line(grounds), *_move_line(grounds.last_move),
-             *_short_line(grounds), *_jump_lines(found, grounds), *_rise_line(grounds), *_weather_line(found, grounds)]
+    is_open = found.state == "unsure" and found.due_on is None  # then slips or jumps decide, where there are any
+    is_rise_said = grounds.rises or grounds.falls_short is not None
+    lines = [_deciding(found, grounds), slips_again(found.recurring) if found.recurring and not is_open else "",
+             _tuned_line(grounds), _move_line(grounds.last_move) if grounds.last_move else "", _short_line(grounds),
+             *_jump_lines(found, grounds, is_open=is_open),
+             "rises against its neighbours: that is not stretch" if grounds.clear_rise and not is_rise_said else "",
+             _weather_line(found, grounds)]
     return tuple(line for line in lines if line)
 
 
@@ -67,12 +72,6 @@ def _check_it(how_often: str, company: tuple[str, ...] | None) -> str:
     return f"{check} with {others} before you tune it, and again after"
 
 
-def _by_usual(days: DateRange, today: date) -> str:
-    """ "settled by about 27 November 2025, 25 November 2025 at the earliest"; of a day that is over only the other is said."""
-    earliest = f", {day_text(days.early)} at the earliest" if today < days.early < days.late else ""
-    return f"settled by about {day_text(days.late)}{earliest}"
-
-
 def _how_often(found: Settling, grounds: Grounds) -> str:
     if found.slipping_until is not None:
         return "twice, a day apart"
@@ -93,7 +92,9 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
     if found.state == "unsure":
         return _unsure(found, grounds)
     if found.checked_on is None and found.settled is not None and grounds.today is not None:
-        return f"not checked yet, so this goes by what is usual: {_by_usual(found.settled, grounds.today)}"
+        early, late = found.settled.early, found.settled.late
+        earliest = f", {day_text(early)} at the earliest" if grounds.today < early < late else ""
+        return f"not checked yet, so this goes by what is usual: settled by about {day_text(late)}{earliest}"
     if grounds.n_counting < 2:
         return f"{_checks(grounds)}, so this goes mostly by what is usual: {when_settled(found.settled, grounds.today)}"
     if grounds.is_hidden:
@@ -169,16 +170,11 @@ def _rising(found: Settling, grounds: Grounds) -> str:
              "tuned up without a reading as left")
     if found.n_neighbours:
         return f"{asked}, or does the weather move it more than them?"
-    return f"{asked}, or is it damp weather? {_who_tells(grounds)}"
-
-
-def _who_tells(grounds: Grounds) -> str:
-    if grounds.company == ():
-        return "No string of its material had settled before it, so none can tell"
-    if grounds.company is None:
-        return "Settled neighbours plucked with it can tell"
-    told = one_after_another(as_strings(grounds.company, at_start=True))
-    return f"{told} plucked with it can tell"
+    who_tells = "No string of its material had settled before it, so none can tell"
+    if grounds.company != ():
+        names = one_after_another(as_strings(grounds.company, at_start=True)) if grounds.company else "Settled neighbours"
+        who_tells = f"{names} plucked with it can tell"
+    return f"{asked}, or is it damp weather? {who_tells}"
 
 
 def _checks(grounds: Grounds) -> str:
@@ -197,43 +193,37 @@ def _signed(cents: float) -> str:
     return "0.0" if told[1:] == "0.0" else told
 
 
-def _tuned_line(grounds: Grounds) -> list[str]:
+def _tuned_line(grounds: Grounds) -> str:
     if not grounds.tuned or grounds.n_counting >= 2:
-        return []
+        return ""
     last = grounds.tuned[-1]
     since, until = _moments(last.since, last.until)
-    return [f"found {last.cents:.0f} cents higher on {until} than on {since}: it was tuned in between without a reading as left, so what "
-            "it fell in that time is not known; record it as left as well"]
+    return (f"found {last.cents:.0f} cents higher on {until} than on {since}: it was tuned in between without a reading as left, so what "
+            "it fell in that time is not known; record it as left as well")
 
 
-def _move_line(move: Move | None) -> list[str]:
+def _move_line(move: Move) -> str:
     """Cents and, of a longer time, cents a day, between two checks that are named, so that a player can follow it."""
-    if move is None:
-        return []
     drift, days = move.drift_cents, (move.until - move.since).total_seconds() / 86400.0
-    which = "the last" if move.is_latest else "earlier"
-    moved = f"{abs(drift.value):.1f}"
-    way = f"between {which} checks it {'moved' if moved == '0.0' else 'fell' if drift.value < 0 else 'rose'} by"
+    moved, rate = f"{abs(drift.value):.1f}", abs(drift.value) / days
+    way = "moved" if moved == "0.0" else "fell" if drift.value < 0 else "rose"
     against = " against its neighbours" if move.n_neighbours else ""
     cents = f"{moved} ± {max(drift.se, 0.1):.1f} cents"
-    if days * 24.0 < RATE_H or moved == "0.0":
-        return [f"{way} {cents}{against}, {_from_to(move)}"]
-    rate = abs(drift.value) / days
-    return [f"{way} {'less than 0.1' if rate < 0.05 else f'{rate:.1f}'} cents a day{against}: by {cents} {_from_to(move)}"]
+    since, until = _moments(move.since, move.until)
+    ends = f"from {since}, as left, to {until}, as found" if move.from_left else f"from {since} to {until}, as found both times"
+    told = f"{cents}{against}, {ends}"
+    if days * 24.0 >= RATE_H and moved != "0.0":
+        told = f"{'less than 0.1' if rate < 0.05 else f'{rate:.1f}'} cents a day{against}: by {cents} {ends}"
+    return f"between {'the last' if move.is_latest else 'earlier'} checks it {way} by {told}"
 
 
-def _short_line(grounds: Grounds) -> list[str]:
+def _short_line(grounds: Grounds) -> str:
     """What a tuning that nobody logged looks like in its first days: asked once, and how it is logged the next time."""
     if grounds.falls_short is None or grounds.rises:
-        return []
+        return ""
     since, until = _moments(grounds.falls_short.since, grounds.falls_short.until)
-    return [f"a new string falls: was it tuned between {since} and {until}? Then what it fell is not known, and no day can be told from "
-            "it. Whenever you tune it, pluck it again afterwards and give that recording too, with '--as-left'"]
-
-
-def _from_to(move: Move) -> str:
-    since, until = _moments(move.since, move.until)
-    return f"from {since}, as left, to {until}, as found" if move.from_left else f"from {since} to {until}, as found both times"
+    return (f"a new string falls: was it tuned between {since} and {until}? Then what it fell is not known, and no day can be told from "
+            "it. Whenever you tune it, pluck it again afterwards and give that recording too, with '--as-left'")
 
 
 def _moments(since: datetime, until: datetime) -> tuple[str, str]:
@@ -243,9 +233,9 @@ def _moments(since: datetime, until: datetime) -> tuple[str, str]:
     return day_text(since), day_text(until)
 
 
-def _jump_lines(found: Settling, grounds: Grounds) -> list[str]:
+def _jump_lines(found: Settling, grounds: Grounds, *, is_open: bool) -> list[str]:
     """Every move that was left out; the last of them is told already where it leaves one unsure of the string."""
-    told = 1 if found.state == "unsure" and found.due_on is None and found.slipping_until is None and not found.recurring else 0
+    told = 1 if is_open and found.slipping_until is None and not found.recurring else 0
     asks = found.state != "settled"  # else later checks have answered
     return [f"left out: {_jumped(jump, asks=asks)}" for jump in grounds.jumps[: len(grounds.jumps) - told]]
 
@@ -262,21 +252,10 @@ def _jumped(jump: Move, *, asks: bool = True) -> str:
     return f"{when} fell by {cents} at once: a knot or the pin may have slipped; look at both"
 
 
-def _recurring_line(found: Settling) -> list[str]:
-    """Where another sentence decides."""
-    said = found.state == "unsure" and found.due_on is None
-    return [slips_again(found.recurring)] if found.recurring and not said else []
-
-
-def _rise_line(grounds: Grounds) -> list[str]:
-    is_said = grounds.rises or grounds.falls_short is not None
-    return ["rises against its neighbours: that is not stretch"] if grounds.clear_rise and not is_said else []
-
-
-def _weather_line(found: Settling, grounds: Grounds) -> list[str]:
+def _weather_line(found: Settling, grounds: Grounds) -> str:
     if not found.n_intervals or found.n_neighbours:
-        return []
+        return ""
     if grounds.company == ():
-        return ["no string of its material had settled before it to show what the weather did, so only moves over three days and more "
-                "decide: over so long a drift stands out from it"]
-    return ["no settled neighbour of its material was read each time, so the weather is not taken out everywhere"]
+        return ("no string of its material had settled before it to show what the weather did, so only moves over three days and more "
+                "decide: over so long a drift stands out from it")
+    return "no settled neighbour of its material was read each time, so the weather is not taken out everywhere"
