@@ -7,9 +7,8 @@ Loads add up (Boltzmann): the whole tension counts from the day the string was p
 then on, since 866 cents·ΔT/T (1200/(2·ln 2)) is the pitch that tension gives. ρ = 1 is a linear material, ρ > 1 one that answers
 a raised stress more than in proportion.
 
-A pin or a knot may slip beside it: a fall of S cents every day, which does not slow down. Laws of stretch alone
-take a steady fall for stretch that is nearly over, so S is weighed with the rest: one new string in twelve is taken to slip until its
-checks tell.
+A pin or a knot may slip as well: a fall of S cents every day, which does not slow down. Laws of stretch alone take a steady fall for
+stretch that is nearly over, so one new string in twelve is taken to slip until its checks tell.
 
 A, τ, p, ρ and S are not fitted but weighed: every combination on a grid gets the weight that the readings give it, so that each answer
 comes with its range, from the first reading on. τ, p and ρ matter little late, and much early.
@@ -43,8 +42,8 @@ HORIZON_DAYS = 400.0
 LEAST_WEIGHT = 1e-9  # of the largest; laws of less are passed over
 POINTS = (0.1, 0.5, 0.9)  # of a forecast: early, likely, late
 
-# The laws in the order of `product`: all slips of one restart, then the next restart. What differs by a slip alone stretches alike,
-# and L(x) knows no restart: each is reckoned once and repeated.
+# The laws in the order of `product`: all slips of one restart, then the next restart. Laws that differ by their slip alone stretch alike,
+# and L(x) knows no restart: each is computed once and repeated.
 _N_SLIPS = len(SLIP_CENTS_PER_DAY)
 _LAWS = np.array([(s, tw * pw * rw * sw) for (_, tw), (_, pw), (_, rw), (s, sw) in product(TAU_DAYS, POWER, RESTART, SLIP_CENTS_PER_DAY)])
 _SLIP, _WEIGHT = (column[:, None] for column in _LAWS.T)  # (k, 1)

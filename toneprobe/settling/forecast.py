@@ -1,7 +1,7 @@
 """What a forecast is worth on the day on which it is read.
 
-A forecast that is over, with no check to show what came of it, is no forecast any more: by it the string has had its time, and nobody
-has looked. Of one that is not over no day lies before the one on which it is read: there nothing is left to forecast.
+Where the foretold days are over and no check shows what came of them, the string has had its time and nobody has looked: it is due for a
+check. Otherwise no foretold day lies before the one on which it is read.
 """
 
 from __future__ import annotations
@@ -26,11 +26,10 @@ class AsOf:
 def read_forecast(
     found: Settling, day: AsOf, *, n_counting: int, measured_on: date | None, is_hidden: bool, rises: bool
 ) -> Settling:
-    """The state as it stands on a day, without its words yet. Only a string that settles has a forecast.
+    """The state as it stands on a day, without its words yet.
 
-    Of an old one that slipped weeks ago nobody knows whether it still does: it may have been seen to meanwhile. `measured_on`: the end of
-    its last move that is known; None for a new one. `is_hidden`: none of its moves tells how it stretches. `rises`: it is new
-    and does not move as one that stretches; it too has had its time once nobody looks any more.
+    `measured_on`: the end of the last move of an old string, which may have been seen to if it slipped weeks ago; None for a new one.
+    `is_hidden`: none of its moves tells how it stretches. `rises`: it is new and does not move as one that stretches.
     """
     if found.state == "slipping" and measured_on is not None and (day.today - measured_on).days > SLIP_STANDS_DAYS:
         return replace(found, state="unsure", slipping_until=measured_on)

@@ -45,10 +45,9 @@ def judge_on_harp(
     records: Iterable[SettledRecord] = (), tolerance: Tolerance = USUAL_TOLERANCE, habits: Habits = USUAL_HABITS,
     today: date | None = None,
 ) -> Settling:
-    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled; what the checks tell whenever it
-    is asked, where `today` is not given. Of `records` those count that were noted before its first check: strings changed together
-    would else bear witness for each other, and what one of them tells would hang on which was judged first.
-    """
+    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled; without `today`, what the checks tell
+    whenever it is asked. Only `records` noted before its first check count: else strings changed together would bear witness for each
+    other, and the answer would depend on which was judged first."""
     log = tuple(fittings)
     known = _noted_before(_first_day(fitting, readings), records)
     found = judge_settling(
@@ -82,10 +81,8 @@ def company_of(
     fitting: Fitting, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitting], instrument: Instrument,
     records: Iterable[SettledRecord], *, today: date | None,
 ) -> tuple[str, ...] | None:
-    """The strings that would tell it the weather, from the top of the harp: those on now of which `neighbours_of` would make use. Those
-    plucked at its last check go first, for what was read at both ends of an interval counts; then the nearest. None where its material or
-    the day is not known.
-    """
+    """The strings on now that would tell it the weather, from the top of the harp. Those plucked at its last check are chosen first, for
+    only what was read at both ends of an interval counts; then the nearest. None where its material or the day is not known."""
     first = _first_day(fitting, readings) or today
     places = {spec.name: place for place, spec in enumerate(instrument.strings)}
     if first is None or fitting.string not in places or _family(fitting, instrument) is None:

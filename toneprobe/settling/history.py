@@ -1,8 +1,7 @@
 """The day on which a string settled, in the light of what its earlier checks had let one say.
 
-Of stretch that is over later checks see less and less, so they shake the day more than they mend it. The day that was said when the
-string was first found settled stands, unless they put it out of their range. And on a day on which nothing could be said nobody can
-have known that it had settled.
+Later checks see less and less of a stretch that is over, so they shake the day more than they mend it: the day said when the string was
+first found settled stands, unless they put it out of their range. And where a check left the matter unsure, it had not settled by then.
 """
 
 from __future__ import annotations
@@ -17,11 +16,8 @@ from toneprobe.settling.verdict import Settling
 def as_said_before(
     found: Settling, checks: Sequence[PitchReading], judge: Callable[[Sequence[PitchReading]], Settling]
 ) -> Settling:
-    """A settled string with the day as it was first said, in the present run of checks that find it settled, and none before its last
-    check that left one unsure.
-
-    `checks` in order, all of them; `judge` says what the first so many of them told.
-    """
+    """A settled string with the day as it was first said in the present run of checks that find it settled, and none before its last check
+    that left one unsure. `checks`: all, in order; `judge` says what the first so many of them told."""
     said, is_running, days = found.settled_on, True, found.settled
     for n in range(len(checks) - 1, 0, -1):
         if checks[n - 1].at.date() <= min(said, found.settled_on):

@@ -23,6 +23,14 @@ WEATHER_CENTS = 4.0  # sd of what weather may do in one interval where no neighb
 
 
 @dataclass(frozen=True)
+class Wander:
+    """How each string goes its own way at every check, apart from the weather, as the neighbours beside each other show it."""
+
+    covariance: np.ndarray  # (n, n) cents², of the drift taken out, and of how much a string may wander and answer the weather by itself
+    freedom: int  # degrees of freedom from which it is known
+
+
+@dataclass(frozen=True)
 class Common:
     """What was common to the neighbours in each interval."""
 
@@ -30,14 +38,6 @@ class Common:
     covariance: np.ndarray  # (n, n) cents², of the drift taken out and of how differently the string may answer
     n_neighbours: tuple[int, ...]
     wander: Wander
-
-
-@dataclass(frozen=True)
-class Wander:
-    """How each string goes its own way at every check, apart from the weather, as the neighbours beside each other show it."""
-
-    covariance: np.ndarray  # (n, n) cents², of the drift taken out, and of how much a string may wander and answer the weather by itself
-    freedom: int  # degrees of freedom from which it is known
 
 
 def common_drift(spans: Sequence[Span], neighbours: Mapping[str | int, Sequence[PitchReading]]) -> Common:
@@ -87,8 +87,6 @@ def _wandering(spans: Sequence[Span], variances: np.ndarray) -> np.ndarray:
 
 
 def _reading_errors(drifts: Sequence[Drifts], used: np.ndarray, counts: np.ndarray) -> np.ndarray:
-    total = np.zeros((used.shape[1], used.shape[1]))
-    for drift, row in zip(drifts, used, strict=True):
-        share = row / np.maximum(counts, 1)
-        total += share[:, None] * drift.covariance() * share[None, :]
-    return total
+    shares = used / np.maximum(counts, 1)
+    return sum((share[:, None] * drift.covariance() * share[None, :] for drift, share in zip(drifts, shares, strict=True)),
+               np.zeros((len(counts), len(counts))))

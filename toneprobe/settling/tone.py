@@ -1,7 +1,7 @@
 """Is the tone of a new string still moving? New wires start too bright, and a baseline taken then would make each later sweep look dull.
 
-The last few sweeps of the fitting are laid on a line over the logarithm of age. A figure still moves where that line is clear of its
-doubt and would carry the figure further, over the next weeks, than is worth a later verdict.
+The last few sweeps of the fitting are laid on a line over the logarithm of age. A figure still moves where the slope is beyond its error
+and would carry the figure further, over the next weeks, than matters to a later verdict.
 """
 
 from __future__ import annotations
@@ -59,7 +59,8 @@ def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None
     latest = sorted(sweeps, key=lambda entry: entry[0])[-N_SWEEPS:]
     lines = [(words, _line(latest, key, fitted_on)) for key, words in WATCHED]
     known = [(words, line) for words, line in lines if line is not None]
-    reach = _reach(latest[-1][0], fitted_on) if latest else 0.0
+    age_days = max(1.0, float((latest[-1][0] - fitted_on).days)) if latest else 1.0
+    reach = math.log((age_days + AHEAD_DAYS) / age_days)  # how far the next weeks reach on the logarithm of age
     moving = tuple(text for text in (_moving(words, line, reach) for words, line in known) if text)
     if moving:
         return ToneState(False, moving)
@@ -70,8 +71,9 @@ def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None
         of_what = f"{new} starts too bright" if material else f"of what it is made is not noted, and {new} starts too bright"
         return ToneState(None, reason=f"{_days_wanted(sorted({day for day, _ in sweeps}))}: {of_what}")
     rough = [words for words, line in known if CLEAR_SDS * line[1] * reach > limits.DECAY_NOTICED]
-    return ToneState(None, reason=f"its {' and '.join(rough)} cannot be called steady yet: sweep it again in a few days") if rough \
-        else ToneState(True)
+    if rough:
+        return ToneState(None, reason=f"its {' and '.join(rough)} cannot be called steady yet: sweep it again in a few days")
+    return ToneState(True)
 
 
 def advise_baseline(settling: Settling, tone: ToneState, *, is_stand_in: bool) -> BaselineAdvice:
@@ -109,12 +111,6 @@ def _line(sweeps: Sequence[tuple[date, Reading]], key: str, fitted_on: date) -> 
 
 def _usable(figure: Figure | None) -> bool:
     return figure is not None and figure.value is not None and figure.value > 0.0 and bool(figure.se)
-
-
-def _reach(last: date, fitted_on: date) -> float:
-    """How far the next weeks reach on the logarithm of age."""
-    age_days = max(1.0, float((last - fitted_on).days))
-    return math.log((age_days + AHEAD_DAYS) / age_days)
 
 
 def _moving(words: str, line: tuple[float, float], reach: float) -> str:

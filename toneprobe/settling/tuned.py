@@ -1,12 +1,11 @@
-"""A string found far higher than it was before: its pin was turned in between, though no reading as left tells of it.
+"""A string found far higher than before: its pin was turned in between, though no reading as left tells of it.
 
 Stretch never lifts a string, and weather not so far against neighbours. What it fell since that tuning is not known, so the interval
 says nothing of its stretch; the tuning is taken to have been right after the earlier check, when a player is asked for it.
 
-A smaller tuning cannot be seen so: two readings as found say how far a string fell only if nothing was turned in between, and a player
-who tunes after each check and reads nothing as left finds it as high as before, or higher. A string of a few days that falls is not found
-so, and one that was on before and stretches no more is: as found alone nothing tells the two apart. So where all moves of a string of an
-age at which its kind still stretches are of that sort, none of them says how it stretches (`hides_stretch`).
+A smaller tuning cannot be seen: a player who tunes after each check and reads nothing as left finds the string as high as before, or
+higher. So does one whose string was on before and stretches no more; readings as found cannot tell the two apart. So where all moves of a
+string of an age at which its kind still stretches are of that sort, none of them says how it stretches (`hides_stretch`).
 """
 
 from __future__ import annotations
