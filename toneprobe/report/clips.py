@@ -1,7 +1,7 @@
 """The sound of a string now and fresh, for the page: brought to one loudness, cut to what is heard, and compressed.
 
 MP3, because every phone and browser plays it. Both sounds of a pair get the same loudness in their loudest 400 ms (`loudness`), so that
-only ring and colour differ; a pair that would then exceed full scale is made quieter together. For listening only: nothing is measured here.
+only ring and colour differ; a pair that would then exceed full scale is made quieter together. For listening only, not for measuring.
 """
 
 from __future__ import annotations
