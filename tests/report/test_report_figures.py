@@ -19,7 +19,6 @@ from pypdf import PdfReader
 from small_picture import small_picture
 
 from toneprobe.condition import VERDICTS
-from toneprobe.errors import UsageError
 from toneprobe.measure.figure import Figure
 from toneprobe.report import figures
 from toneprobe.report.figures.lanes import KEY, NOT_OF_CENTS, percent_scale
@@ -392,11 +391,6 @@ def test_a_file_says_what_it_is(view):
     root = ElementTree.fromstring(figure_bytes(figures.harp_picture(view), ".svg", **told))
     assert [(part.tag.partition("}")[2], part.text) for part in list(root)[:2]] == [("title", told["title"]), ("desc", told["words"])]
     assert PdfReader(io.BytesIO(figure_bytes(figures.string_picture(view, "5G"), ".pdf", **told))).metadata.title == told["title"]
-
-
-def test_other_endings_are_refused(view, tmp_path):
-    with pytest.raises(UsageError, match=r"\.png, \.svg or \.pdf"):
-        figures.save_figure(figures.harp_picture(view), tmp_path / "harp.gif")
 
 
 def test_inline_pictures_take_their_colours_from_the_page(view):

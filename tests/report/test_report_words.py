@@ -39,7 +39,6 @@ UNKNOWN = Figure(None, reason="not measured")
     (["sound"] * 47, "No string wants changing, 47 fine."),
     (["unrated"] * 46 + ["unheard"], "Measured and kept, but there is no fresh baseline to judge by."),
     (["unrated"] * 9 + ["unsure"], "No string could be judged."),
-    ([], "No string was looked at."),
     (["sound"] + ["unheard"] * 46, "Only 1 of 47 strings heard: none of those wants changing, 1 fine."),
     (["dead"] + ["unsure"] * 22 + ["unheard"] * 24, "Only 23 of 47 strings heard: 1 string likely wants changing, 22 not judged."),
     (["dead"] + ["sound"] * 23 + ["unheard"] * 23,  # 24 of 47: not less than half

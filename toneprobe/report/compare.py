@@ -15,7 +15,6 @@ from datetime import date
 from toneprobe.condition import SILENT, Condition
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
-from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitting
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import as_string, as_strings, count_of, one_after_another
@@ -123,15 +122,11 @@ class ComparisonView:
 
 def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Condition] | None = None, *,
                     log: Iterable[Fitting] = ()) -> ComparisonView:
-    """From the earlier sweep to the later. UsageError for sweeps of two harps: they cannot be compared.
+    """From the earlier sweep of a harp to the later.
 
     steps: by string, the later sweep's condition against the earlier (`retelling.steps_between`); of a string without one, or one that
     could not be compared, ring and brightness stay unknown. log: of all strings, as far as it is known, also after the later sweep.
     """
-    if before.harp != after.harp:
-        raise UsageError(f"{before.harp} and {after.harp} are two instruments: only sweeps of one can be compared")
-    if after.date < before.date:
-        before, after = after, before
     earlier, later = ({one.name: one for one in view.strings} for view in (before, after))
     names = [*later, *(name for name in earlier if name not in later)]
     off = off_days(with_log(after.strings, log), after.date)

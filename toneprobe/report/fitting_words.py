@@ -27,11 +27,11 @@ def fitting_line(one: Fitting) -> str:
     return f"{fitting_span(one)}: {'; '.join(part for part in parts if part)}."
 
 
-def material_words(fittings: Sequence[Fitting], spec: StringSpec | None, *, on: date) -> str:
+def material_words(fittings: Sequence[Fitting], spec: StringSpec, *, on: date) -> str:
     """What to order for a position, of the string that is on: "gut, 1.02 mm"; "" where neither the log nor the instrument knows."""
     known = [one for one in fittings if not one.is_stand_in and (one.removed_on is None or one.removed_on > on)]
-    material = next((one.material for one in reversed(known) if one.material), spec and spec.material)
-    gauge_mm = next((one.gauge_mm for one in reversed(known) if one.gauge_mm), spec and spec.gauge_mm)
+    material = next((one.material for one in reversed(known) if one.material), spec.material)
+    gauge_mm = next((one.gauge_mm for one in reversed(known) if one.gauge_mm), spec.gauge_mm)
     return kind_words(material, gauge_mm)
 
 

@@ -9,7 +9,6 @@ from datetime import date
 from toneprobe.condition import SILENT
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitting, RepeatedBreak, age_days, repeated_breaks
-from toneprobe.instrument import StringSpec
 from toneprobe.phrases import as_string, count_of
 from toneprobe.report.fitting_words import fitting_line
 from toneprobe.report.glossary import FRESH, STAND_IN, verdict_word
@@ -33,7 +32,7 @@ class LifeView:
     harp: str
     name: str
     note: str
-    spec: StringSpec | None
+    material: str | None  # that belongs there
     word: str  # what all strings together are called
     headline: str
     latest: StringView  # the string in the latest sweep, for its pictures, figures and sounds
@@ -55,7 +54,7 @@ def life_view(sweep: SweepView, name: str, *, today: date | None = None, log: Se
     chapters = _chapters(one, today or sweep.date)
     headline = f"{_state(one, sweep.date)}; {count_of(len(chapters), 'string')} on record, {count_of(len(one.history), 'sweep')}."
     breaks = break_words(repeated_breaks(one.fittings))
-    return LifeView(sweep.harp, one.name, one.note, one.spec, sweep.instrument.word, headline, one, sweep.date,
+    return LifeView(sweep.harp, one.name, one.note, one.spec.material, sweep.instrument.word, headline, one, sweep.date,
                     _heard_on(one, sweep.date), chapters, new_since=_new_since(one, sweep.date), standing=_standing(one), breaks=breaks)
 
 

@@ -101,6 +101,6 @@ def _sounds(one: StringView) -> tuple[tuple[Sound, ...], tuple[str, ...]]:
         except BookError:
             clips.append(None)
             lost.append(label)
-    pair = page_clips(*clips, pitch_hz=one.spec and one.spec.expected_hz)
+    pair = page_clips(*clips, pitch_hz=one.spec.expected_hz)
     return tuple(Sound(label, f"data:audio/mpeg;base64,{base64.b64encode(mp3).decode()}")
                  for label, mp3 in zip(("fresh", "now"), pair, strict=True) if mp3), tuple(lost)

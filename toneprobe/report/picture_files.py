@@ -6,7 +6,7 @@ from pathlib import Path
 
 from toneprobe.plain_file import write_whole
 from toneprobe.report.figures import harp_picture, save_figure, string_picture
-from toneprobe.report.figures.saving import ending_of, figure_bytes
+from toneprobe.report.figures.saving import figure_bytes
 from toneprobe.report.picture_words import harp_words, picture_title, string_words
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -14,7 +14,7 @@ from toneprobe.report.view import SweepView
 
 def save_harp(view: SweepView, path: str | Path) -> None:
     """The whole harp, as PNG, SVG or PDF by the path's ending."""
-    write_whole(harp_file(view, ending_of(path)), Path(path))
+    write_whole(harp_file(view, Path(path).suffix.lower()), Path(path))
 
 
 def harp_file(view: SweepView, ending: str) -> bytes:

@@ -74,11 +74,8 @@ class Shelf:
 
 def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None, progress: Callable[[int, int], None] | None = None
                 ) -> tuple[Path, ...]:
-    """Write all pages; files of the same names are replaced, others are left alone. ValueError without a sweep, OSError where a page cannot
-    be written: a new folder without any page in it then goes again. `progress` is called with (sweeps whose page is written, sweeps in
-    all)."""
-    if not shelf.views:
-        raise ValueError("there is no sweep to show")
+    """Write all pages; files of the same names are replaced, others are left alone. OSError where a page cannot be written: a new folder is
+    then removed again if it is empty. `progress` is called with (sweeps whose page is written, sweeps in all)."""
     is_new = not folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
     try:

@@ -26,8 +26,8 @@ class StringView:
     place: int  # 0 for the highest string
     name: str
     note: str  # as musicians write it, "C♭4"
-    letter: str  # A to G on a harp, "" elsewhere and where the note is no note
-    spec: StringSpec | None  # None where the instrument does not have the string
+    letter: str  # A to G on a harp, else ""
+    spec: StringSpec
     condition: Condition
     state: str  # the verdict; for a string without one "stand-in", "fresh" where this sweep is its baseline, or "left out"
     left_out_by: str  # the string that rang along where this one's plucks were left out for it, else ""

@@ -185,7 +185,7 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
 def materials_sentence(strings: Sequence[StringView]) -> str:
     """Runs of the material that belongs there from the top of the harp down, and the strings that are on now of another, "" where none is
     known."""
-    known = [one for one in strings if one.spec and one.spec.material]
+    known = [one for one in strings if one.spec.material]
     runs = [(material, [one.name for one in run]) for material, run in groupby(known, key=attrgetter("spec.material"))]
     told = ", ".join(f"{material} {' to '.join(as_strings(dict.fromkeys((names[0], names[-1]))))}" for material, names in runs)
     others = ", ".join(f"{one.newest.material} on {as_string(one.name)}" for one in strings if _is_other_material(one))
@@ -194,9 +194,7 @@ def materials_sentence(strings: Sequence[StringView]) -> str:
 
 def _is_other_material(one: StringView) -> bool:
     """Whether what is on is known to be of another material than belongs there; a stand-in is on for a while only."""
-    if one.newest is None or one.newest.is_stand_in or one.spec is None:
-        return False
-    return not may_be_same(one.newest.material, one.spec.material)
+    return one.newest is not None and not one.newest.is_stand_in and not may_be_same(one.newest.material, one.spec.material)
 
 
 def _other_kinds(strings: Iterable[StringView]) -> list[Concern]:
@@ -207,7 +205,7 @@ def _other_kinds(strings: Iterable[StringView]) -> list[Concern]:
         if _is_other_material(one):
             found.append(Concern(one.name, f"{capital(on.material)} {_is_on(on)} where {spec.material} belongs: another string, with "
                                            "another tension. May it stay?", FROM_THE_LOG))
-        elif on and spec and not on.is_stand_in and on.gauge_mm and spec.gauge_mm and on.gauge_mm > (1.0 + SAME_GAUGE) * spec.gauge_mm:
+        elif on and not on.is_stand_in and on.gauge_mm and spec.gauge_mm and on.gauge_mm > (1.0 + SAME_GAUGE) * spec.gauge_mm:
             found.append(Concern(one.name, f"A string of {on.gauge_mm:g} mm {_is_on(on)} where {spec.gauge_mm:g} mm belongs: it pulls "
                                            "harder. May it stay?", FROM_THE_LOG))
     return found

@@ -3,9 +3,8 @@
     facts = SweepFacts("Lindenharp", instrument, date(2025, 5, 3), conditions)
     view = sweep_view(facts, {"5G": Background(now=reading, fresh=baseline, history=stored_conditions, fittings=log)})
 
-Only `SweepFacts` is needed; a string without `Background` is shown with its verdict, reasons and figures alone. A string of the instrument
-without a condition is shown as unheard, a condition of a string that the instrument lacks is shown all the same. Pure: sounds are called
-for only by whoever plays them.
+Only `SweepFacts` is needed; a string without `Background` is shown with its verdict, reasons and figures alone, one without a condition as
+unheard. Pure: a sound is read only by whoever plays it.
 """
 
 from __future__ import annotations
@@ -23,7 +22,6 @@ from toneprobe.condition.next_steps import FELL_ALONE, JUDGED_BEFORE, OTHER_POSI
 from toneprobe.condition.unjudged import left_out_condition
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import day_text
-from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitting
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.phrases import count_of
@@ -61,7 +59,7 @@ from toneprobe.report.words import (
 )
 from toneprobe.session import Reading
 from toneprobe.settling import SettledRecord
-from toneprobe.units import note_text, split_note
+from toneprobe.units import note_text
 
 NOT_COMPARED = {OTHER_POSITION: OTHER_NOTE, OTHER_STRINGS: OTHER_SET, JUDGED_BEFORE: JUDGED_BEFORE}  # states, by kind of step
 
@@ -205,17 +203,13 @@ def find_string_view(view: SweepView, name: str) -> StringView:
     return by_name[find_string(view.instrument, name).name.casefold()]
 
 
-def _in_order(instrument: Instrument, conditions: Iterable[Condition]) -> list[tuple[StringSpec | None, Condition]]:
+def _in_order(instrument: Instrument, conditions: Iterable[Condition]) -> list[tuple[StringSpec, Condition]]:
     by_name = {condition.string: condition for condition in conditions}
-    listed = [(spec, by_name.pop(spec.name, None) or _unheard(spec)) for spec in instrument.strings]
-    return listed + [(None, condition) for condition in by_name.values()]
+    return [(spec, by_name.get(spec.name) or Condition(spec.name, spec.note, "unheard", None, None, 0, (), "", {}, {}))
+            for spec in instrument.strings]
 
 
-def _unheard(spec: StringSpec) -> Condition:
-    return Condition(spec.name, spec.note, "unheard", None, None, 0, (), "", {}, {})
-
-
-def _string_view(place: int, spec: StringSpec | None, condition: Condition, known: Background, facts: SweepFacts, other: str) -> StringView:
+def _string_view(place: int, spec: StringSpec, condition: Condition, known: Background, facts: SweepFacts, other: str) -> StringView:
     """`other`: the string that rang along with its plucks, "" where none did."""
     condition = left_out_condition(condition, other) if other else condition
     spoilt = facts.spoilt.get(condition.string, "") if condition.verdict == "unsure" else ""
@@ -231,7 +225,7 @@ def _string_view(place: int, spec: StringSpec | None, condition: Condition, know
     condition = replace(condition, next_step=later_fresh_step(later, facts.sweep_id)) if later else condition
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), spec=spec, condition=condition,
-        letter=_letter(condition.note) if facts.instrument.is_harp else "",
+        letter=condition.note[0] if facts.instrument.is_harp else "",
         state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
         material=material_words(_log(known), spec, on=facts.date),
         sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks, condition.step_kind,
@@ -260,13 +254,6 @@ def _state(condition: Condition, known: Background, facts: SweepFacts, *, is_lef
     if any(one.is_stand_in for one in on):
         return STAND_IN
     return FRESH if condition.string in facts.first_baselines else condition.verdict
-
-
-def _letter(note: str) -> str:
-    try:
-        return split_note(note)[0]
-    except UsageError:
-        return ""
 
 
 def _deciding_score(condition: Condition) -> float | None:

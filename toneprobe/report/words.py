@@ -83,8 +83,6 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: 
     if is_drowned:
         found = _judged(n, "")
         return f"Too noisy to judge {f'most strings: {found}' if found else 'from: record it again, nearer or where it is quieter'}."
-    if not n.total():
-        return "No string was looked at."
     n_heard, n_open = n.total() - n["unheard"] - n[LEFT_OUT], n.total() - sum(n[state] for state in (*JUDGED, FRESH))
     nothing = _recorded(n, no_use, is_fresh=is_fresh) or ("measured and kept, but there is no fresh baseline to judge by"
                                                   if 0 < n_heard == n["unrated"] else "no string could be judged")

@@ -69,7 +69,7 @@ def _step(view: SweepView, layout: Layout) -> float:
 
 
 def _names_height(view: SweepView, layout: Layout) -> float:
-    longest = max((len(one.name) for one in view.strings), default=2)
+    longest = max(len(one.name) for one in view.strings)
     is_upright = _step(view, layout) < UPRIGHT_UNDER
     return max(UPRIGHT_NAMES, LETTER * min(longest, 8) + 10) if is_upright else NAMES
 

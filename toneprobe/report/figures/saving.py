@@ -12,7 +12,6 @@ from xml.sax.saxutils import escape
 import matplotlib
 from matplotlib.figure import Figure
 
-from toneprobe.errors import UsageError
 from toneprobe.plain_file import write_whole
 
 FORMATS = {".png": {"Software": None}, ".svg": {"Date": None, "Creator": None},
@@ -32,15 +31,7 @@ def letters_of_all_kinds() -> Iterator[None]:
 
 def save_figure(figure: Figure, path: str | Path, *, title: str = "", words: str = "") -> None:
     """Write the figure in the format of the path's ending, as `figure_bytes` makes it."""
-    write_whole(figure_bytes(figure, ending_of(path), title=title, words=words), Path(path))
-
-
-def ending_of(path: str | Path) -> str:
-    """.png, .svg or .pdf; UsageError for another ending."""
-    ending = Path(path).suffix.lower()
-    if ending not in FORMATS:
-        raise UsageError(f"{Path(path).name}: a picture ends in .png, .svg or .pdf")
-    return ending
+    write_whole(figure_bytes(figure, Path(path).suffix.lower(), title=title, words=words), Path(path))
 
 
 def figure_bytes(figure: Figure, ending: str, *, title: str = "", words: str = "") -> bytes:

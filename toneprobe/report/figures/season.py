@@ -21,14 +21,12 @@ GAP = 8.0  # between two labels
 
 def season_picture(view: SeasonView, width: float) -> Figure:
     """The highest string at the top, 15 units for each; as many rows of the key as `width` needs."""
-    n_rows = max(len(view.strings), 1)
     states = {state for one in view.strings for _, state in one.verdicts}
     seen = [state for state in (*VERDICTS, FRESH) if state in states]
     key = key_rows([Entry(verdict_word(state), marks_of(state)) for state in seen], width - LEFT)
-    tall, bottom = ROW * n_rows, BOTTOM + KEY_ROW * len(key)
+    tall, bottom = ROW * len(view.strings), BOTTOM + KEY_ROW * len(key)
     figure = new_figure(width, bottom + tall + TOP)
-    ticks = list(range(len(view.strings)))
-    rows = Scale(n_rows - 0.5, -0.5, ticks, [one.name for one in view.strings])
+    rows = Scale(len(view.strings) - 0.5, -0.5, range(len(view.strings)), [one.name for one in view.strings])
     axes = plain_axes(figure, (LEFT, bottom, width - LEFT - RIGHT, tall), _sweeps_scale(view, width - LEFT - RIGHT), rows)
     for state in seen:
         points = [(day.toordinal(), place) for place, one in enumerate(view.strings) for day, found in one.verdicts if found == state]

@@ -92,7 +92,7 @@ class Harp:
 def harp_of(strings: Sequence[StringView], layout: Layout) -> Harp:
     """Every string in its place, from the lowest foot at FEET upwards."""
     drawn = _placed(strings, layout)
-    most, number = Counter(one.verdict for one in strings).most_common(1)[0] if strings else ("sound", 0)
+    most, number = Counter(one.verdict for one in strings).most_common(1)[0]
     usual = most if 2 * number > len(strings) and most not in NEEDS_ATTENTION else "sound"
     words = _words(drawn, layout, usual)
     return Harp(drawn, words, usual, max([FEET + layout.tall, *(one.top for one in words)]) + 8.0)
@@ -101,8 +101,7 @@ def harp_of(strings: Sequence[StringView], layout: Layout) -> Harp:
 def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
     """The harp on axes whose scales are units from their lower left corner."""
     for label, ends in (("soundboard", [(one.x, one.foot) for one in harp.drawn]), ("neck", [(one.x, one.head) for one in harp.drawn])):
-        if ends:
-            axes.plot(*np.transpose(ends), color=look.SOFT, linewidth=2.2 * layout.share, solid_capstyle="round", label=label)
+        axes.plot(*np.transpose(ends), color=look.SOFT, linewidth=2.2 * layout.share, solid_capstyle="round", label=label)
     quiet = [one for one in harp.drawn if one.string.verdict not in NEEDS_ATTENTION]
     for letter in ("C", "F", ""):
         of_letter = [one for one in quiet if (one.string.letter if one.string.letter in STRING_LOOKS else "") == letter]
@@ -151,8 +150,6 @@ def name_look(one: StringView) -> dict[str, str]:
 
 def drawn_length_mm(one: StringView) -> float:
     """The string's length, or that of a usual harp at its pitch."""
-    if one.spec is None:
-        return 300.0
     if one.spec.length_mm:
         return one.spec.length_mm
     freq_hz, length_mm = np.transpose(USUAL_SCALE)
@@ -172,7 +169,7 @@ def _placed(strings: Sequence[StringView], layout: Layout) -> tuple[Drawn, ...]:
     rise_mm = BOARD_MM_PER_STRING * min(1.0, n / 47.0)
     feet_mm = [rise_mm * (n - 1 - one.place) for one in strings]
     heads_mm = [foot + drawn_length_mm(one) for foot, one in zip(feet_mm, strings, strict=True)]
-    unit = layout.tall / max([*heads_mm, 1.0])
+    unit = layout.tall / max(heads_mm)
     step = (layout.width - layout.left - layout.right) / max(n - 1, 1)
     return tuple(Drawn(one, layout.left + step * (n - 1 - one.place), FEET + unit * foot, FEET + unit * head)
                  for one, foot, head in zip(strings, feet_mm, heads_mm, strict=True))
