@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import NamedTuple
 
 from toneprobe import limits
 from toneprobe.condition.doubt_words import coarse_ring
@@ -28,13 +29,14 @@ from toneprobe.report.series import last_said
 from toneprobe.report.string_view import StringView
 from toneprobe.report.words import first_sentence, fresh_already, had_time_step, settled_step
 
-MOST_OF_A_REASON = 3  # strings that are named before a reason that they share; all stand over it
-MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, beside those of strings that want changing, and strings named in each
+MOST_OF_A_REASON = 3  # strings named before a reason that they share; the list's heading names all
+MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, if so many are not for strings that want changing; strings named in each
+OWN, SETTLED, HAD_TIME, FRESH_ELSEWHERE = "own", "settled", "had time", "fresh elsewhere"  # what decides on a remedy before the state
 
 
 @dataclass(frozen=True)
 class NotJudged:
-    """The strings that one verdict leaves open, and what would settle it."""
+    """Strings left without a verdict for one reason, and what would settle it."""
 
     verdict: str
     state: str
@@ -49,8 +51,8 @@ class NotJudged:
 
     @property
     def reasons(self) -> tuple[tuple[str, str], ...]:
-        """Why its strings are unsure, each reason once, and of which: ("4F, 5D and 10 more", "Rings …"). Of another group its remedy says
-        what all have in common."""
+        """Why strings are unsure, each reason once, after those that it is for: ("4F, 5D and 10 more", "Rings …"). The remedy of another
+        group says it for all."""
         of: dict[object, list[StringView]] = {}
         for one in self.strings if self.state == "unsure" else ():
             if one.brief:
@@ -82,19 +84,19 @@ class FirstStep:
 
 
 def worst_first(strings: Iterable[StringView]) -> tuple[StringView, ...]:
-    """False, then dead, then those to watch, each by its score, then by the size of its change, as many scores stand at 100; equals of both
-    from the top of the harp down."""
+    """False, then dead, then to watch; in each by score, then, as many scores reach 100, by the size of the change, then from the top of
+    the harp down."""
     return tuple(sorted((one for one in strings if one.verdict in NEEDS_ATTENTION), key=_pressing))
 
 
 def still_standing(strings: Iterable[StringView]) -> tuple[StringView, ...]:
-    """The strings of which this sweep says nothing and an earlier one found that they want attention, the worst first."""
-    found = [(NEEDS_ATTENTION.index(one.still_stands.verdict), one.place, one) for one in strings if one.still_stands]
-    return tuple(one for *_, one in sorted(found, key=lambda each: each[:2]))
+    """Strings of which this sweep says nothing and an earlier one said that they want attention, the worst first."""
+    found = [one for one in strings if one.still_stands]
+    return tuple(sorted(found, key=lambda one: (NEEDS_ATTENTION.index(one.still_stands.verdict), one.place)))
 
 
 def standing_words(standing: Iterable[StringView]) -> str:
-    """ "4A, not heard, was last judged dead on 10 March 2026.", those of one day and verdict together; "" where there are none."""
+    """ "4A, not heard, was last judged dead on 10 March 2026.", strings of one day and verdict together; "" where there are none."""
     groups: dict[tuple[str, str, str], list[str]] = {}
     for one in standing:
         why = "not heard" if one.state == "unheard" else "heard but not judged"
@@ -114,37 +116,23 @@ def shared_steps(attention: Iterable[StringView]) -> tuple[SharedStep, ...]:
 
 
 def not_judged(strings: Iterable[StringView], *, take_back: int | str | None = None) -> tuple[NotJudged, ...]:
-    """Groups of strings without a verdict on their state, in the order of `glossary.OPEN_STATES`; those left out by what rang along,
-    those that a recording's fault or its room leaves open by that remedy.
+    """The strings without a verdict in groups that share a remedy, in the order of `glossary.OPEN_STATES`.
 
-    take_back: the number of a sweep drowned in noise, which plucking a few strings again does not save; else None.
+    take_back: the number of a sweep so full of noise that plucking a few strings again does not help; else None.
     """
-    strings, groups = tuple(strings), {}
-    elsewhere = _elsewhere(strings)
+    strings = tuple(strings)
+    elsewhere, groups = _elsewhere(strings), {}
     for one in strings:
         if one.state in NOT_JUDGED:
-            groups.setdefault(_group_of(one, elsewhere), []).append(one)
-    ordered = sorted(groups, key=lambda group: (OPEN_STATES.index(group.state), group.is_fresh))
-    has_all = all(one.state == FRESH or one.fresh_elsewhere_on for one in strings)
-    found = tuple(_not_judged(group, tuple(groups[group]), take_back, n_all=len(strings) if has_all else None) for group in ordered)
-    if all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):  # the first sweep of a harp
-        found = tuple(replace(group, remedy=FIRST_SWEEP) if group.remedy == REMEDIES["unrated"] else group for group in found)
-    found = tuple(replace(group, remedy=A_FEW_AGAIN) if group.remedy == REMEDIES["unheard"] and _is_on_purpose(group, strings) else group
-                  for group in found)
-    return tuple(replace(group, is_all=len(group.strings) == len(strings)) for group in found)
-
-
-def _is_on_purpose(unheard: NotJudged, strings: Sequence[StringView]) -> bool:
-    """A few strings plucked again, as a step asked for: most were not heard, and of most of these an earlier sweep speaks. Of a string that
-    was changed since none does."""
-    points = [last_said(one.own_history) for one in unheard.strings]
-    n_said = sum(point is not None and point.verdict not in SILENT for point in points)
-    return 2 * len(points) > len(strings) and 2 * n_said > len(points)
+            groups.setdefault(_key_of(one, elsewhere), []).append(one)
+    ordered = sorted(groups.items(), key=lambda group: (OPEN_STATES.index(group[0].state), group[0].kind == FRESH_ELSEWHERE))
+    return tuple(NotJudged(ones[0].verdict, key.state, f"heard, but {key.other} rang along" if key.other else NOT_JUDGED[key.state],
+                           tuple(ones), _remedy(key, ones, strings, take_back), is_all=len(ones) == len(strings)) for key, ones in ordered)
 
 
 def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tuple[FirstStep, ...]:
-    """What to do and by when, in short: for all strings that want changing, and for others where there is room; then what would settle the
-    largest group of those left open."""
+    """What to do and by when, in short: for all strings that want changing, for others as far as there is room, and for the largest group
+    without a verdict."""
     due = [step for step in steps if any(one.verdict in CONDEMNING for one in step.strings)]
     shown = [*due, *[step for step in steps if step not in due][:max(0, MOST_STEPS - len(due))]]
     largest = sorted(groups, key=lambda group: -len(group.strings))[:1]
@@ -157,7 +145,7 @@ def _names(strings: Iterable[StringView]) -> str:
 
 
 def _in_one(strings: Sequence[StringView]) -> str:
-    """The reason that these share; where that is how finely their rings are known, from the least to the most."""
+    """The reason that these share; of rings known too coarsely with the range of their errors."""
     first = strings[0]
     if not first.condition.is_ring_coarse:
         return first.brief
@@ -170,21 +158,18 @@ def _in_short(strings: Sequence[StringView]) -> str:
     return _names(strings) if len(strings) <= MOST_NAMED else f"the {len(strings)} {' or '.join(words)}"
 
 
-@dataclass(frozen=True)
-class _Group:
-    """What strings without a verdict on their state have in common. The remedies of the last two kinds name all their strings."""
+class _Key(NamedTuple):
+    """What strings without a verdict share that are told one remedy."""
 
     state: str
     other: str  # the string that rang along, "" for none
-    remedy: str  # of their own, "" for that of their state
-    lacks: str | None  # of strings that have settled or had their time and have no baseline, what they lack for it; None for others
-    is_settled: bool  # whether their checks show it
-    is_fresh: bool  # of a fresh sweep that did not hear them, where they have a baseline
+    kind: str  # OWN, SETTLED, HAD_TIME, FRESH_ELSEWHERE, or "" where the state alone decides on the remedy
+    detail: str = ""  # their own remedy, or what they still lack for a baseline
 
 
 def _elsewhere(strings: Iterable[StringView]) -> dict[str, str]:
-    """By string, what is said of those that are best plucked in another room: all that are unsure, where it hides most of them, for two
-    rooms in one sweep are none; else the hidden ones."""
+    """By string, the remedy of those that are best plucked in another room: the strings whose ring this room hides, or, where these are
+    most of the unsure ones, all unsure ones, as one sweep should not mix two rooms."""
     unsure = [one for one in strings if one.state == "unsure" and not one.spoilt and one.condition.step_kind != TWO_STRINGS]
     hidden = [one for one in unsure if one.condition.step_kind == ELSEWHERE]
     is_most = 2 * len(hidden) > len(unsure)
@@ -192,32 +177,41 @@ def _elsewhere(strings: Iterable[StringView]) -> dict[str, str]:
     return {one.name: OTHER_ROOM.format(these) for one in (unsure if is_most else hidden)}
 
 
-def _group_of(one: StringView, elsewhere: Mapping[str, str]) -> _Group:
-    """A remedy of its own comes first, then that it is fresh already, then what it lacks for a baseline; else that of its state."""
+def _key_of(one: StringView, elsewhere: Mapping[str, str]) -> _Key:
     own = one.spoilt or elsewhere.get(one.name, "") or (one.next_step if one.condition.step_kind == TWO_STRINGS else "")
     if not own and one.fresh_elsewhere_on:
-        return _Group(one.state, one.left_out_by, "", None, is_settled=False, is_fresh=True)
-    own = own or (one.next_step if one.fresh_later_on and not one.fresh_elsewhere_on else "")
-    lacks = one.lacks if (one.settled or one.had_time_on) and not own else None
-    return _Group(one.state, one.left_out_by, own, lacks, is_settled=bool(one.settled), is_fresh=False)
+        return _Key(one.state, one.left_out_by, FRESH_ELSEWHERE)
+    if own or one.fresh_later_on:
+        return _Key(one.state, one.left_out_by, OWN, own or one.next_step)
+    return _Key(one.state, one.left_out_by, SETTLED if one.settled else HAD_TIME if one.had_time_on else "", one.lacks)
 
 
-def _not_judged(group: _Group, strings: tuple[StringView, ...], take_back: int | str | None, *, n_all: int | None) -> NotJudged:
-    """n_all: strings of the harp, where each has its baseline."""
-    state = group.state
-    words = f"heard, but {group.other} rang along" if state == LEFT_OUT else NOT_JUDGED[state]
-    if group.is_fresh:
-        return NotJudged(strings[0].verdict, state, words, strings,
-                         fresh_already([one.fresh_elsewhere_on for one in strings], len(strings), n_all=n_all))
-    own_remedy = group.remedy
-    if group.lacks is not None and group.is_settled:
-        own_remedy = settled_step([one.settled for one in strings], group.lacks)
-    elif group.lacks is not None:
-        own_remedy = had_time_step([one.name for one in strings], max(one.had_time_on for one in strings), group.lacks)
-    remedy = own_remedy or REMEDIES[state].format(group.other)
-    if take_back is not None and state in ("unsure", "unheard", LEFT_OUT):
-        remedy = RECORD_AGAIN.format(take_back)
-    return NotJudged(strings[0].verdict, state, words, strings, remedy)
+def _remedy(key: _Key, ones: Sequence[StringView], strings: Sequence[StringView], take_back: int | str | None) -> str:
+    """ones: those of that key; strings: all of the harp."""
+    if key.kind == FRESH_ELSEWHERE:
+        has_all = all(one.state == FRESH or one.fresh_elsewhere_on for one in strings)
+        return fresh_already([one.fresh_elsewhere_on for one in ones], len(ones), n_all=len(strings) if has_all else None)
+    if take_back is not None and key.state in ("unsure", "unheard", LEFT_OUT):
+        return RECORD_AGAIN.format(take_back)
+    if key.kind == OWN:
+        return key.detail
+    if key.kind == SETTLED:
+        return settled_step([one.settled for one in ones], key.detail)
+    if key.kind == HAD_TIME:
+        return had_time_step([one.name for one in ones], max(one.had_time_on for one in ones), key.detail)
+    if key.state == "unrated" and all(one.state in ("unrated", "unheard", LEFT_OUT) for one in strings):
+        return FIRST_SWEEP
+    if key.state == "unheard" and _is_on_purpose(ones, n_strings=len(strings)):
+        return A_FEW_AGAIN
+    return REMEDIES[key.state].format(key.other)
+
+
+def _is_on_purpose(unheard: Sequence[StringView], *, n_strings: int) -> bool:
+    """Whether a few strings were plucked again, as a step asked for: most of the harp was not heard, and of most of these an earlier sweep
+    says something, which none does of a string changed since."""
+    points = [last_said(one.own_history) for one in unheard]
+    n_said = sum(point is not None and point.verdict not in SILENT for point in points)
+    return 2 * len(points) > n_strings and 2 * n_said > len(points)
 
 
 def _pressing(one: StringView) -> tuple[int, float, float, int]:
@@ -228,7 +222,7 @@ def _pressing(one: StringView) -> tuple[int, float, float, int]:
 
 
 def _size(one: StringView) -> float:
-    """The largest change that speaks for the verdict, in what a listener notices; 0 where none is known."""
+    """The largest change that supports the verdict, as a multiple of what a listener notices; 0 where none is known."""
     changes = one.condition.changes
     of_partials = [("moved_cents", limits.ASTRAY_NOTICED_CENTS), ("waver_db", limits.BEAT_NOTICED_DB)]
     sizes = [changes[key].value / noticed for key, noticed in of_partials if key in changes and changes[key].known]
