@@ -21,7 +21,7 @@ from toneprobe.instrument import load_instrument
 from toneprobe.report.page import glued, heading, sweep_page, write_page
 from toneprobe.report.tables import report_text
 from toneprobe.report.view import sweep_view
-from toneprobe.report.words import change_text, sentence
+from toneprobe.report.words import sentence, told_change
 
 LIMIT_BYTES = 8_000_000
 DOUBLES = str(Path(made_up_report.__file__).parent)
@@ -91,7 +91,8 @@ def test_another_run_of_the_program_makes_the_same_bytes():
 
 def test_every_string_has_a_row_with_its_change(view, read):
     for one in view.strings:
-        assert f"{one.name} {one.note} {one.word} ring {change_text(one.ring)} brightness {change_text(one.brightness)}" in read.text
+        ring, brightness = (told_change(one.verdict, change) for change in (one.ring, one.brightness))
+        assert f"{one.name} {one.note} {one.word} ring {ring} brightness {brightness}" in read.text
 
 
 def test_says_what_the_terminal_says(view, read):

@@ -12,7 +12,6 @@ from toneprobe.days import day_text
 from toneprobe.measure.figure import Figure
 from toneprobe.measure.glide import IN_NOISE
 from toneprobe.report.words import (
-    change_text,
     first_sentence,
     had_time_step,
     headline,
@@ -120,7 +119,7 @@ def test_what_was_not_judged_is_said():
     (UNKNOWN, "–"),
 ])
 def test_a_change_is_said_with_its_doubt(change, expected):
-    assert change_text(change) == expected
+    assert told_change("sound", change) == expected
 
 
 def test_a_string_that_is_not_judged_is_never_called_fresh():

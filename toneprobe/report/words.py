@@ -1,4 +1,4 @@
-"""The words that the terminal, the CSV and the pages share. Plain text: whoever prints it escapes it.
+"""Sentences that the terminal, the CSV and the pages share. Plain text: whoever prints it escapes it.
 
 Percentages are whole numbers, a minus is U+2212. After ± stand two standard errors, as in the reasons (`condition.doubt_words`).
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from toneprobe import limits
@@ -23,10 +23,11 @@ from toneprobe.settling import SettledRecord
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here
-RECORDED_FRESH, FRESH_IN_VAIN = "recorded fresh", "not usable as fresh"
+FRESH_IN_VAIN = "not usable as fresh"
+FOUND_WORDS = {"watch": "to watch", "sound": "fine"}
+KEPT_WORDS = {FRESH: "recorded fresh", FRESH_IN_VAIN: FRESH_IN_VAIN}
 FEW_DAYS = 3  # that are named
-FEW_OPEN = 0.1  # of the harp: where more was left open, that is half of the answer; set here
-CLEAREST_FIRST = "the clearest first, of equals the most changed"  # by score, which ends at 100; then by size
+FEW_OPEN = 0.1  # of the harp: where more has no verdict, the headline begins with how much was judged; set here
 PLAIN_WORDS = {"too short to hear a glide": "too short to tell", "too near the noise to hear a glide": "too near the noise",
                "the inharmonicity": "its stiffness", "to tell a ripple": "to tell whether they waver",
                "the ripple of the partials": "a wavering of its partials"}
@@ -34,13 +35,14 @@ ORDINARY = {"♭": "b", "♯": "#", "−": "-", "±": "+/-", "–": "-", "·": "
 
 
 def order_text(verdicts: Iterable[str]) -> str:
-    """ "false first, then dead, then watch; in each the clearest first, of equals the most changed": how what needs attention is
-    listed; "" where all are of one kind, which explains itself."""
+    """ "false first, then dead; in each the clearest first, of equals the most changed": the order of the list of what needs attention; ""
+    where all are of one kind."""
     seen = set(verdicts)
     listed = [verdict for verdict in NEEDS_ATTENTION if verdict in seen]
     if len(listed) < 2:
         return ""
-    return f"{listed[0]} first, {', '.join(f'then {verdict}' for verdict in listed[1:])}; in each {CLEAREST_FIRST}"
+    then = ", ".join(f"then {verdict}" for verdict in listed[1:])
+    return f"{listed[0]} first, {then}; in each the clearest first, of equals the most changed"
 
 
 def length_text(days: float) -> str:
@@ -53,17 +55,17 @@ def length_text(days: float) -> str:
 
 
 def ordinary_signs(text: str) -> str:
-    """The same without signs that only musicians and printers have; letters stay."""
+    """The text with ordinary characters for musical and typographic signs; letters stay."""
     return "".join(ORDINARY.get(c, c) for c in text)
 
 
 def plain_text(text: str) -> str:
-    """The same in ASCII where it can be, for terminals that show no more."""
+    """The text in ASCII, for terminals that show no more."""
     return ordinary_signs(text).encode("ascii", "replace").decode("ascii")
 
 
 def is_drowned(states: Iterable[str], *, is_noisy: bool) -> bool:
-    """Whether a recording full of noise leaves most of the strings that it heard in doubt: that is the recording's fault, not theirs."""
+    """Whether a noisy recording leaves most of the strings that it heard in doubt, which then is the recording's fault."""
     n = Counter(states)
     return is_noisy and 2 * n["unsure"] > n.total() - n["unheard"] - n[LEFT_OUT]
 
@@ -72,12 +74,12 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: 
              no_use: str = "") -> str:
     """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more.
 
-    Every string is counted, those too that were not judged: "No string wants changing, 44 fine, 3 not judged."; where they are many first
-    how many were: "Of 12 strings judged, none wants changing, 12 fine; 12 could not be judged." Those whose baseline the sweep is count
-    apart: "31 fine, 2 recorded fresh, 1 not judged". Of a small part of the harp how much was
-    heard: "Only 3 of 47 strings heard: none of those wants changing, 3 fine."
-    is_more_known: of strings that this sweep did not judge earlier ones say what still stands; is_drowned: as the function of that name;
-    no_use: why it cannot serve as the fresh baseline that it is, "" where it can.
+    Every string is counted: "No string wants changing, 31 fine, 2 recorded fresh, 1 not judged." Where many have no verdict it begins with
+    how many have: "Of 12 strings judged, none wants changing, 12 fine; 12 could not be judged."; where few were heard with that: "Only 3 of
+    47 strings heard: none of those wants changing, 3 fine."
+
+    is_more_known: earlier sweeps said something, which still stands, of strings that this one did not judge. is_drowned: as the function of
+    that name. no_use: why the sweep cannot serve as the fresh baseline that it is, "" where it can.
     """
     n = Counter(verdicts)
     if is_drowned:
@@ -104,16 +106,18 @@ def _judged(n: Counter[str], none: str, n_open: int = 0) -> str:
         return ""
     n_due = sum(n[verdict] for verdict in CONDEMNING)
     due = none if none and not n_due else want_changing(n_due)
-    return ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine"), *_if_any(n[FRESH], RECORDED_FRESH),
-                      *_if_any(n[FRESH_IN_VAIN], FRESH_IN_VAIN), *_if_any(n_open, "not judged")])
+    return ", ".join([due, *_counted(n, FOUND_WORDS | KEPT_WORDS), *([f"{n_open} not judged"] if n_open else [])])
 
 
 def _of_those_judged(n: Counter[str], n_open: int) -> str:
     n_judged, n_due = sum(n[verdict] for verdict in JUDGED), sum(n[verdict] for verdict in CONDEMNING)
     due = f"{n_due} likely {'wants' if n_due == 1 else 'want'} changing" if n_due else "none wants changing"
-    found = ", ".join([due, *_if_any(n["watch"], "to watch"), *_if_any(n["sound"], "fine")])
-    rest = ", ".join([*_if_any(n[FRESH], RECORDED_FRESH), *_if_any(n[FRESH_IN_VAIN], FRESH_IN_VAIN), f"{n_open} could not be judged"])
+    found, rest = ", ".join([due, *_counted(n, FOUND_WORDS)]), ", ".join([*_counted(n, KEPT_WORDS), f"{n_open} could not be judged"])
     return f"of {count_of(n_judged, 'string')} judged, {found}; {rest}" if n_judged else ""
+
+
+def _counted(n: Counter[str], words: Mapping[str, str]) -> list[str]:
+    return [f"{n[state]} {word}" for state, word in words.items() if n[state]]
 
 
 def _recorded(n: Counter[str], no_use: str, *, is_fresh: bool) -> str:
@@ -131,7 +135,7 @@ def want_changing(number: int) -> str:
 
 
 def named(verdict_of: Iterable[tuple[str, str]]) -> str:
-    """Which strings, in the order of the (string, verdict) given: "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
+    """From pairs (string, verdict): "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
     listed = tuple(verdict_of)
     groups = [(verdict, [name for name, found in listed if found == verdict]) for verdict in NEEDS_ATTENTION]
     return " ".join(f"{capital(verdict)}: {', '.join(as_strings(names))}." for verdict, names in groups if names)
@@ -148,37 +152,31 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int, step_kind: s
     """How sure a verdict is, from its score: at 50 the change is as large as a careful listener notices and beyond the measurement's
     doubt, at 100 twice that.
 
-    From one pluck never more than likely: nothing in it tells a slip of the hand; nor while the room is in question, or which string is on.
-    What one sweep tells is sure for that sweep, until another says so too. step_kind: of the next one, of `next_steps.KINDS`.
-    is_wavering_open: of a sound string, whether it wavers could not be told.
+    Never more than likely from one pluck, which may be a slip of the hand, or while the room or the log is in question; sure "for this one
+    sweep" until another says the same. score: None where the verdict has none. step_kind: of the next step, from `next_steps.KINDS`.
+    is_wavering_open: whether a sound string wavers could not be told.
     """
     if verdict not in JUDGED or n_plucks == 0:
         return ""
-    heard = "from one pluck only" if n_plucks == 1 else f"from {n_plucks} plucks"
     if verdict == "sound":
         least = ", but for a wavering" if is_wavering_open else ""
         return f"as far as {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'} can tell{least}"
+    heard = "from one pluck only" if n_plucks == 1 else f"from {n_plucks} plucks"
     if verdict == "watch":
         return f"a suspicion, {heard}"
-    if verdict in CONDEMNING and score is not None:
-        if step_kind == MAYBE_ROOM:
-            return f"likely, {heard}; the room is still in question"
-        if verdict == "dead" and step_kind == CHECK_LOG:
-            return f"likely, {heard}; which string is on is still in question"
-        sure = "likely" if n_plucks == 1 or score < SURE else "sure" if score < VERY_SURE else "very sure"
-        once = step_kind in FIRST_OF_ITS_KIND and sure != "likely"
-        return f"{sure} for this one sweep, {heard}" if once else f"{sure}, {heard}"
-    return heard
-
-
-def change_text(change: Figure, same: str = "as fresh") -> str:
-    """A ratio as a change: "−41 % ± 12", `same` where none is seen and a large one would have been, "–" where unknown."""
-    return same if is_as_fresh(change) else percent_text(change)
+    if step_kind == MAYBE_ROOM:
+        return f"likely, {heard}; the room is still in question"
+    if verdict == "dead" and step_kind == CHECK_LOG:
+        return f"likely, {heard}; which string is on is still in question"
+    sure = "likely" if n_plucks == 1 or score < SURE else "sure" if score < VERY_SURE else "very sure"
+    once = step_kind in FIRST_OF_ITS_KIND and sure != "likely"
+    return f"{sure} for this one sweep, {heard}" if once else f"{sure}, {heard}"
 
 
 def told_change(verdict: str, change: Figure, same: str = "as fresh") -> str:
-    """A string's change as text; of one that could not be judged the figure alone, never that it is as fresh."""
-    return percent_text(change) if verdict in NOT_JUDGED else change_text(change, same)
+    """A string's change as text: "−41 % ± 12", `same` where none is seen and a large one would have been, "–" where unknown. Of one that
+    could not be judged the figure alone, never `same`."""
+    return same if verdict not in NOT_JUDGED and is_as_fresh(change) else percent_text(change)
 
 
 def percent_text(change: Figure) -> str:
@@ -197,7 +195,7 @@ def is_as_fresh(change: Figure) -> bool:
 
 
 def why_fine(ring: Figure, brightness: Figure) -> str:
-    """Of a fine string whose row shows a change: in few words why it is none, "" where no change is seen."""
+    """Why the change in a fine string's row does not count, in few words; "" where no change is seen."""
     seen = [one for one in (ring, brightness) if one.value is not None and not is_as_fresh(one)]
     if not seen:
         return ""
@@ -215,21 +213,19 @@ def signed(number: float, digits: int = 0) -> str:
 
 
 def sentence(text: str) -> str:
-    """A reason as a sentence of its own: a capital at the start, a stop at the end."""
+    """A reason as a sentence: a capital at the start, a stop at the end."""
     text = text.strip()
     return f"{capital(text)}{'' if text.endswith(('.', '!', '?')) else '.'}"
 
 
 def reason_sentence(text: str) -> str:
-    """The same, with the minus sign that screens and pages have."""
+    """The same, with minus signs as screens and pages have them."""
     return re.sub(r"(?<![\d-])-(?=\d)", "−", sentence(text))
 
 
 def settled_step(settled: Sequence[SettledRecord], lacks: str) -> str:
-    """What gives strings without a baseline one, where their checks show that all had settled. lacks: what each lacks yet, as of
-    `ToneState.lacks`: till then a sweep asked to be its baseline is doubted.
-
-    The day by which they had settled is told with that of the check that showed it: on the day itself no screen can have said so.
+    """How strings get their baseline whose pitch checks show that they had settled. lacks: what each still lacks for it, as of
+    `ToneState.lacks`. The day of the check is given too, as before it no screen can have said that they had settled.
     """
     names = [record.string for record in settled]
     one = len(names) == 1
@@ -243,7 +239,7 @@ def settled_step(settled: Sequence[SettledRecord], lacks: str) -> str:
 
 
 def had_time_step(names: Sequence[str], since: date, lacks: str) -> str:
-    """The same of strings that have had their time to settle, though no check shows that they have."""
+    """The same for strings that have had time to settle, though no check shows that they have."""
     one = len(names) == 1
     known = f"{one_after_another(as_strings(names, at_start=True))} should have settled by {day_text(since)}"
     if lacks:
@@ -259,7 +255,7 @@ def _none_yet(known: str, lacks: str, *, one: bool) -> str:
 
 
 def fresh_already(days: Iterable[date], n_strings: int, *, n_all: int | None) -> str:
-    """Of strings that one of several fresh sweeps did not hear: they have their baselines. n_all: of the harp, where all have one now."""
+    """That strings which this fresh sweep did not hear have a baseline of another. n_all: strings of the harp, where all have one now."""
     days = sorted(set(days))
     told = span_text(days) or listed([day_text(day) for day in days], FEW_DAYS)
     they = "It has its fresh baseline" if n_strings == 1 else "They have their fresh baselines"
@@ -268,8 +264,7 @@ def fresh_already(days: Iterable[date], n_strings: int, *, n_all: int | None) ->
 
 
 def later_fresh_step(fresh_on: date, sweep_id: int | None) -> str:
-    """Of strings whose baseline is of a day after the sweep: typed with a wrong year, or on a computer whose clock was set back, no string
-    is judged."""
+    """What to do where the baseline is of a day after the sweep: a wrong year was typed, or the computer's clock was set back."""
     taken_back = f"'toneprobe withdraw {sweep_id}', then give" if sweep_id is not None else "give"
     return (f"The fresh baseline is of {day_text(fresh_on)}, after this sweep, and judges only what comes after it. Is the day of this "
             f"sweep right? If not: {taken_back} its recordings again with --date and the right day. If it is, keep it: there is nothing to "
@@ -277,26 +272,21 @@ def later_fresh_step(fresh_on: date, sweep_id: int | None) -> str:
 
 
 def first_sentence(text: str) -> str:
-    """The first of a reason's sentences: what it means."""
+    """A reason's first sentence, which says what it means."""
     return sentence(text.strip().partition(". ")[0])
 
 
 def since_day(reason: str, day: date) -> str:
-    """A reason of two sweeps judged one against the other: what it says of fresh is said of the earlier one's day, "deeper than on 10
-    January 2026"."""
+    """A reason from judging one sweep against another, with the earlier one's day for "fresh": "deeper than on 10 January 2026"."""
     on = f"on {day_text(day)}"
     return (reason.replace("since it was fresh", f"since {day_text(day)}").replace("when fresh", on)
             .replace("than fresh", f"than {on}").replace("against fresh", f"against {day_text(day)}"))
 
 
 def plain_reason(text: str) -> str:
-    """Why a figure is missing, without the measurement's own terms."""
+    """Why a figure is missing, without the terms of measuring."""
     if text.startswith("no beat"):
         return "no single partial wavers by itself"
     for term, word in PLAIN_WORDS.items():
         text = text.replace(term, word)
     return text
-
-
-def _if_any(number: int, word: str) -> list[str]:
-    return [f"{number} {word}"] if number else []
