@@ -1,12 +1,12 @@
 """The figures of one string as lines of a table: its name, now, fresh, the change. Text, with the reason where there is no figure.
 
-Ring, brightness, the partials' places and their wavering have one change each, that of the verdict, in a line of its own; figures of one
-sweep alone that look like these have other names and no change. After ± stand two standard errors, as everywhere.
+The changes that the verdict rests on (ring, brightness, places and wavering of the partials) have lines of their own; similar figures
+of one sweep alone have other names and no change. After ± stand two standard errors.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from toneprobe.condition import Condition
@@ -22,7 +22,7 @@ from toneprobe.report.words import percent_text, plain_reason, signed
 class FigureRow:
     key: str  # of measure.figure.FIGURES, or "ring", "highs", "brightness", "moved" or "waver" for the change of these
     label: str  # with the unit, "Ring (s)"
-    meaning: str  # what the figure is, for one who has never met it
+    meaning: str  # for a reader who does not know the figure
     now: str
     fresh: str
     change: str
@@ -30,27 +30,25 @@ class FigureRow:
 
 
 def figure_rows(condition: Condition, ring: Figure, brightness: Figure) -> tuple[FigureRow, ...]:
-    """What is judged: the changes of ring, its upper partials and brightness, ratios now/fresh, and of the partials; then every figure that
-    this sweep or the baseline has, in the order in which players ask for them."""
+    """First what is judged: the changes of ring, its upper partials and brightness, as ratios now/fresh, and of the partials. Then every
+    figure that this sweep or the baseline has, in the order in which players ask for them."""
     known = [kind for kind in KINDS if kind.key in condition.figures or kind.key in condition.fresh]
     return (*_compared(condition, ring, brightness), *(_row(kind, condition) for kind in known))
 
 
-def _compared(condition: Condition, ring: Figure, brightness: Figure) -> tuple[FigureRow, ...]:
+def _compared(condition: Condition, ring: Figure, brightness: Figure) -> list[FigureRow]:
     if not condition.fresh:
-        return ()
+        return []
     told = [("ring", "Ring against fresh", RING_MEANING, ring)]
     if (high := highs_change(condition)) is not None:
         told.append(("highs", "Ring of the upper partials", HIGHS_MEANING, high))
     told.append(("brightness", "Brightness against fresh", BRIGHTNESS_MEANING, brightness))
-    rows = [FigureRow(key, label, meaning, "", "", percent_text(change), "" if change.known else plain_reason(change.reason or ""))
-            for key, label, meaning, change in told]
-    return (*rows, *_of_partials(condition))
+    return [*(_change_row(key, label, meaning, change, percent_text(change)) for key, label, meaning, change in told),
+            *_of_partials(condition)]
 
 
-def _of_partials(condition: Condition) -> list[FigureRow]:
-    """The two that call a string false; none of sweeps stored without."""
-    rows = []
+def _of_partials(condition: Condition) -> Iterator[FigureRow]:
+    """The two changes that make a string false, where the sweep was stored with them."""
     for key, names, label, meaning in (
             ("moved", ("moved_cents", "astray_cents"), "Partials moved since fresh (cents)", MOVED_MEANING),
             ("waver", ("waver_db", "beat_db"), "Partials waver together (dB)", WAVER_MEANING)):
@@ -60,9 +58,11 @@ def _of_partials(condition: Condition) -> list[FigureRow]:
         if change.known and is_too_wide(change.se or 0.0, names[-1]) and condition.verdict not in CONDEMNING:
             change = Figure(None, reason=why_unmeasured(condition.n_plucks))
         doubt = f" ± {max(0.1, ERRORS_TOLD * change.se):.1f}" if change.known and change.se is not None else ""
-        text = f"{max(0.0, change.value):.1f}{doubt}" if change.known else "–"
-        rows.append(FigureRow(key, label, meaning, "", "", text, "" if change.known else plain_reason(change.reason or "")))
-    return rows
+        yield _change_row(key, label, meaning, change, f"{max(0.0, change.value):.1f}{doubt}" if change.known else "–")
+
+
+def _change_row(key: str, label: str, meaning: str, change: Figure, text: str) -> FigureRow:
+    return FigureRow(key, label, meaning, "", "", text, "" if change.known else plain_reason(change.reason or ""))
 
 
 @dataclass(frozen=True)
@@ -71,10 +71,10 @@ class _Kind:
     label: str  # with the unit, "Ring (s)"
     meaning: str
     show: Callable[[float], str]
-    show_se: Callable[[float], str] | None  # None: no ± stands there
+    show_se: Callable[[float], str] | None  # None: without ±
     unit: str
     change: Callable[[_Kind, Figure, Figure], str]
-    is_size: bool = False  # it cannot be negative: an error as large as itself leaves nothing to tell
+    is_size: bool = False  # cannot be negative: a figure smaller than its ± says nothing
 
 
 def _row(kind: _Kind, condition: Condition) -> FigureRow:
@@ -85,7 +85,7 @@ def _row(kind: _Kind, condition: Condition) -> FigureRow:
 
 
 def _told(kind: _Kind, figure: Figure) -> Figure:
-    """The figure, or the reason why it is not told: what stands after its ± is more than the figure itself."""
+    """The figure, or a reason in its place where its ± is larger than itself."""
     if kind.is_size and figure.known and figure.se is not None and ERRORS_TOLD * figure.se > figure.value:
         return Figure(None, reason=TOO_COARSE)
     return figure
@@ -95,14 +95,13 @@ def _shown(kind: _Kind, figure: Figure) -> str:
     if figure.value is None:
         return "–"
     value = kind.show(figure.value)
-    doubt = f" ± {_doubt(kind, value, ERRORS_TOLD * figure.se)}" if kind.show_se and figure.se is not None else ""
-    return f"{value}{doubt}"
-
-
-def _doubt(kind: _Kind, value: str, doubt: float) -> str:
-    """What stands after ±, with no more places than the value has, and never nothing."""
-    text, places = kind.show_se(doubt), len(value.partition(".")[2])
-    return text if len(text.partition(".")[2]) <= places else f"{max(doubt, 10.0 ** -places):.{places}f}"
+    if kind.show_se is None or figure.se is None:
+        return value
+    doubt, places = ERRORS_TOLD * figure.se, len(value.partition(".")[2])
+    text = kind.show_se(doubt)
+    if len(text.partition(".")[2]) > places:  # no more places than the value has, and never 0
+        text = f"{max(doubt, 10.0 ** -places):.{places}f}"
+    return f"{value} ± {text}"
 
 
 def _in_percent(kind: _Kind, now: Figure, fresh: Figure) -> str:
@@ -112,17 +111,14 @@ def _in_percent(kind: _Kind, now: Figure, fresh: Figure) -> str:
 def _difference(kind: _Kind, now: Figure, fresh: Figure) -> str:
     if now.value is None or fresh.value is None:
         return "–"
-    return _signed_like(kind, now.value - fresh.value)
+    difference = now.value - fresh.value
+    shown = kind.show(abs(difference)).lstrip("+−")
+    return shown if float(shown) == 0 else f"{'+' if difference > 0 else '−'}{shown}"
 
 
 def _not_compared(kind: _Kind, now: Figure, fresh: Figure) -> str:
-    """The partials compared one by one say more, in a line of their own."""
+    """No change here: a line of its own has it, partial by partial."""
     return ""
-
-
-def _signed_like(kind: _Kind, difference: float) -> str:
-    shown = kind.show(abs(difference)).lstrip("+−")
-    return shown if float(shown) == 0 else f"{'+' if difference > 0 else '−'}{shown}"
 
 
 def _fixed(digits: int) -> Callable[[float], str]:

@@ -1,16 +1,11 @@
-"""Tables for a terminal of 80 columns. Every function takes a view and gives something that rich prints.
+"""A sweep on a terminal of 80 columns: headline, warnings, what needs attention, a table of every string, and cautions.
 
-    condition_table(view)     every string, grouped by octave
-    attention_list(view)      what wants doing, worst first, with reasons and next steps
-    report_text(view)         headline, warnings, attention list, table and cautions, one after the other
-    print_report(view, console)
-
-Names and reasons are printed as they are, never read as rich's markup. Where the terminal knows only ASCII, so does the text.
+Names and reasons are printed as they are, never read as rich's markup, and in ASCII on a terminal that knows no more.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
 from rich.padding import Padding
@@ -19,7 +14,6 @@ from rich.table import Table
 from rich.text import Text
 
 from toneprobe.phrases import capital, count_of
-from toneprobe.report.attention import NotJudged
 from toneprobe.report.glossary import FINE_BUT_FELL, OWN_DOUBT, PARTIALS, PLUS_MINUS
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
@@ -36,29 +30,36 @@ MOST_ON_SCREEN = 12  # strings of a list on a terminal; the table, or the page, 
 
 def print_report(view: SweepView, console: Console, *, since: str = "") -> None:
     """Print the whole report to a terminal, a file or a string. since: what was changed after the sweep."""
-    console.print(report_text(view, since=since))
+    console.print(_Printable(Group(*_report(view, since))))
 
 
-def report_text(view: SweepView, *, since: str = "") -> RenderableType:
-    """Headline, what was changed since, what the recording could not support, what wants doing, every string, and cautions where a string
-    should come off."""
-    title = Text(f"{view.harp} · sweep of {view.day}", style="dim")
-    parts = [title, Text(view.headline, style="bold"), *_if_any(view.fresh_anew), *_if_any(view.named), *_if_any(view.standing),
-             *_if_any(since), *_if_any(view.left_open), Text(view.subline, style="dim"), *_warnings(view), attention_list(view),
-             *_if_any(view.what_next), *_on_the_way(view), *_fell_alone(view), *_not_judged(view), Text(), condition_table(view),
-             Text(_what_doubt_is(view), style="dim"), *_if_any(_why_no_brightness(view)),
-             *([Text(f"Partials are {PARTIALS}.", style="dim")] if any("artial" in reason for reason in _reasons(view)) else []),
-             *_cautions(view)]
-    return _Printable(Group(*parts))
+def _report(view: SweepView, since: str) -> Iterator[RenderableType]:
+    yield Text(f"{view.harp} · sweep of {view.day}", style="dim")
+    yield Text(view.headline, style="bold")
+    yield from (Text(told) for told in (view.fresh_anew, view.named, view.standing, since, view.left_open) if told)
+    yield Text(view.subline, style="dim")
+    for part in (_warnings(view), _attention(view), _on_the_way(view), _fell_alone(view), _not_judged(view)):
+        yield from part
+    yield Text()
+    yield condition_table(view)
+    yield Text(_what_doubt_is(view), style="dim")
+    if why := _why_no_brightness(view):
+        yield Text(why)
+    if any("artial" in reason for one in view.strings if one.verdict not in ("sound", "unrated") for reason in one.condition.reasons):
+        yield Text(f"Partials are {PARTIALS}.", style="dim")
+    if view.cautions:
+        yield Text()
+        yield Text("Before you change a string", style="bold")
+        yield _bullets(view.cautions)
 
 
 def _what_doubt_is(view: SweepView) -> str:
-    """What stands after ±; of changes nothing where none is shown, as in a fresh sweep."""
+    """What ± means; without a word on changes where none is shown, as in a fresh sweep."""
     return PLUS_MINUS if any(one.ring.known or one.brightness.known for one in view.strings) else f"{OWN_DOUBT}."
 
 
 def _why_no_brightness(view: SweepView) -> str:
-    """Where every string that was compared lacks its brightness for one and the same reason: its column is empty then."""
+    """The reason why the column of brightness is empty, where it is one for all strings that were compared."""
     changes = [one.condition.changes["brightness"] for one in view.strings if "brightness" in one.condition.changes]
     reasons = {change.reason for change in changes}
     if not changes or any(change.known for change in changes) or len(reasons) > 1:
@@ -67,29 +68,71 @@ def _why_no_brightness(view: SweepView) -> str:
 
 
 def condition_table(view: SweepView) -> RenderableType:
-    """Every string with its note, verdict, decay and brightness against fresh, and pitch; a rule between octaves."""
+    """Every string with its note, verdict, ring and brightness against fresh, and pitch, grouped by octave."""
     return _Printable(_Fitted(view))
 
 
-def attention_list(view: SweepView) -> RenderableType:
+def _warnings(view: SweepView) -> Iterator[RenderableType]:
+    if view.warnings:
+        yield Text()
+    for one in view.warnings:
+        yield Text(f"Note: {one.text}")
+
+
+def _attention(view: SweepView) -> Iterator[RenderableType]:
     """False, dead and watch, worst first, each with its reasons; then the next steps, each once for all strings that it concerns."""
-    if not view.attention:
-        return Group()
-    lines: list[RenderableType] = [Text(), Text("Needs attention", style="bold")]
+    if view.attention:
+        yield Text()
+        yield Text("Needs attention", style="bold")
     if view.order:
-        lines.append(Text(sentence(view.order), style="dim"))
+        yield Text(sentence(view.order), style="dim")
     for one in view.attention[:MOST_ON_SCREEN]:
-        lines += _attention_lines(one)
+        known = "  ".join(part for part in (one.sureness, one.material) if part)
+        yield Text.assemble("  ", (f"{one.title}  {one.verdict}", STYLES[one.verdict]), (f"  {known}" if known else "", "dim"))
+        why = " ".join([*map(sentence, one.condition.reasons), *([one.outlook] if one.verdict == "watch" and one.outlook else [])])
+        if why:
+            yield _indented(why)
     if len(view.attention) > MOST_ON_SCREEN:
-        lines.append(Text(f"  … and {len(view.attention) - MOST_ON_SCREEN} more, in the table below.", style="dim"))
+        yield Text(f"  … and {len(view.attention) - MOST_ON_SCREEN} more, in the table below.", style="dim")
     for step in view.steps:
-        lines += [Text(f"Next for {step.names}:"), _indented(sentence(step.text))]
-    return _Printable(Group(*lines))
+        yield Text(f"Next for {step.names}:")
+        yield _indented(sentence(step.text))
+    if view.what_next:
+        yield Text(view.what_next)
+
+
+def _on_the_way(view: SweepView) -> Iterator[RenderableType]:
+    if view.on_the_way:
+        yield Text()
+    for one in view.on_the_way:
+        yield Text(f"Fine, but on the way: {one.title}")
+        yield _indented(one.outlook)
+
+
+def _fell_alone(view: SweepView) -> Iterator[RenderableType]:
+    if view.fell_alone:
+        yield Text()
+    for one in view.fell_alone:
+        yield Text(f"{FINE_BUT_FELL}: {one.title}")
+        yield _indented(one.condition.reasons[0])
+        yield _indented(one.next_step)
+
+
+def _not_judged(view: SweepView) -> Iterator[RenderableType]:
+    """Each group with its reasons, if it has any of its own, and its remedy."""
+    if view.not_judged:
+        yield Text()
+    for group in view.not_judged:
+        yield Text(f"{capital(group.words)}: {group.names}")
+        yield from (_indented(f"{names}: {text}") for names, text in group.reasons[:MOST_ON_SCREEN])
+        if len(group.reasons) > MOST_ON_SCREEN:
+            yield _indented(f"… and {len(group.reasons) - MOST_ON_SCREEN} more.")
+        yield _indented(group.remedy)
 
 
 class _Fitted:
-    """The table of every string in as many whole columns as the terminal has room for; it says which it leaves out. Where a few strings
-    alone were plucked, of these: the others are named before it."""
+    """The table in as many whole columns as the terminal has room for, and a line on those left out. Where most strings were not heard it
+    has only the others."""
 
     def __init__(self, view: SweepView) -> None:
         self.view = view
@@ -116,7 +159,7 @@ class _Fitted:
 
 
 def _columns_for(width: int, rows: Sequence[Sequence[Text]]) -> list[int]:
-    """The places of the columns that fit side by side, in order; string, verdict and ring always."""
+    """The places of the columns that fit side by side: always string, verdict and ring."""
     shown = list(range(len(COLUMNS)))
     widths = [max([len(COLUMNS[place][0]), *(cells[place].cell_len for cells in rows)]) for place in shown]
     widths[0] = max(widths[0], OCTAVE_WIDTH)
@@ -130,7 +173,7 @@ def _columns_for(width: int, rows: Sequence[Sequence[Text]]) -> list[int]:
 
 
 class _Printable:
-    """Turns what it holds into ASCII on terminals that show no more."""
+    """What it holds, in ASCII on terminals that show no more."""
 
     def __init__(self, inner: RenderableType) -> None:
         self.inner = inner
@@ -147,66 +190,12 @@ def _cells(one: StringView) -> list[Text]:
     return cells + [Text(text) for text in (one.ring_told, told_change(one.verdict, one.brightness), off, str(one.condition.n_plucks))]
 
 
-def _attention_lines(one: StringView) -> list[RenderableType]:
-    known = "  ".join(part for part in (one.sureness, one.material) if part)
-    first = Text.assemble("  ", (f"{one.title}  {one.verdict}", STYLES[one.verdict]), (f"  {known}" if known else "", "dim"))
-    why = " ".join([*map(sentence, one.condition.reasons), *([one.outlook] if one.verdict == "watch" and one.outlook else [])])
-    lines: list[RenderableType] = [first]
-    if why:
-        lines.append(_indented(why))
-    return lines
-
-
-def _reasons(view: SweepView) -> list[str]:
-    """All that stand in the lists over the table."""
-    return [reason for one in view.strings if one.verdict not in ("sound", "unrated") for reason in one.condition.reasons]
-
-
-def _warnings(view: SweepView) -> list[RenderableType]:
-    return [Text(), *(Text(f"Note: {one.text}") for one in view.warnings)] if view.warnings else []
-
-
-def _on_the_way(view: SweepView) -> list[RenderableType]:
-    lines = [line for one in view.on_the_way for line in (Text(f"Fine, but on the way: {one.title}"), _indented(one.outlook))]
-    return [Text(), *lines] if lines else []
-
-
-def _fell_alone(view: SweepView) -> list[RenderableType]:
-    lines = [line for one in view.fell_alone
-             for line in (Text(f"{FINE_BUT_FELL}: {one.title}"), _indented(one.condition.reasons[0]), _indented(one.next_step))]
-    return [Text(), *lines] if lines else []
-
-
-def _not_judged(view: SweepView) -> list[RenderableType]:
-    lines: list[RenderableType] = []
-    for group in view.not_judged:
-        lines += [Text(f"{capital(group.words)}: {group.names}"), *_why_unsure(group), _indented(group.remedy)]
-    return [Text(), *lines] if lines else []
-
-
-def _why_unsure(group: NotJudged) -> list[RenderableType]:
-    """Each reason once, with the strings that it is of."""
-    told = group.reasons
-    lines: list[RenderableType] = [_indented(f"{names}: {text}") for names, text in told[:MOST_ON_SCREEN]]
-    return [*lines, *([_indented(f"… and {len(told) - MOST_ON_SCREEN} more.")] if len(told) > MOST_ON_SCREEN else [])]
-
-
-def _cautions(view: SweepView) -> list[RenderableType]:
-    if not view.cautions:
-        return []
-    return [Text(), Text("Before you change a string", style="bold"), _bullets(view.cautions)]
-
-
 def _bullets(texts: Iterable[str]) -> RenderableType:
-    """A list whose wrapped lines stand under the words of their first."""
+    """A list with hanging indents."""
     listed = Table.grid()
     for text in texts:
         listed.add_row(Text("  - "), Text(text))
     return listed
-
-
-def _if_any(text: str) -> list[RenderableType]:
-    return [Text(text)] if text else []
 
 
 def _indented(text: str) -> Padding:
