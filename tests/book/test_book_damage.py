@@ -14,9 +14,11 @@ from stored_sweep import store_sweep
 
 from toneprobe.book.check import check_book
 from toneprobe.book.connect import reading, writing
+from toneprobe.book.entries import OwnerSettings
 from toneprobe.book.export import export_book
 from toneprobe.book.read import conditions_of, harp_by_id, plucks_of, sweeps
 from toneprobe.book.schema import sweep_recordings
+from toneprobe.book.settings import keep_settings, settings_of
 from toneprobe.book.taken_out import take_out_sweep
 from toneprobe.errors import BookError, DamagedError, UsageError
 
@@ -91,6 +93,16 @@ def test_what_belongs_to_no_sweep_is_named_too(book, two):
     spoil(book, "UPDATE harps SET instrument = '{\"a\": 1}' WHERE id = 1")
     with pytest.raises(BookError, match=r"is damaged: the harp Linnet cannot be read\. Put back a copy of the book$"):
         harp_by_id(book, 1)
+
+
+@pytest.mark.parametrize("column, value", [("habits", "5"), ("habits", '{"settle_days": 5}'), ("tolerance", "7")])
+def test_an_owners_figures_of_another_shape_are_named(book, harp, column, value):
+    keep_settings(book, harp.id, OwnerSettings())
+    spoil(book, f"UPDATE owner_settings SET {column} = '{value}'")
+    with pytest.raises(DamagedError, match="is damaged: no. 1 of the table owner_settings cannot be read"):
+        settings_of(book, harp.id)
+    (fault,) = check_book(book)
+    assert column in fault
 
 
 @pytest.mark.parametrize("is_damaged", [False, True])

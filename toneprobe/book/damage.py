@@ -23,12 +23,13 @@ from toneprobe.condition import Condition
 from toneprobe.errors import DamagedError
 from toneprobe.instrument import Instrument
 from toneprobe.measure.figure import PluckMeasurement
+from toneprobe.practice import Habits
 from toneprobe.settling import Tolerance
 
 SHAPES: Mapping[Column, Any] = {  # of the values that are stored whole
     schema.harps.c.instrument: Instrument, schema.sweeps.c.instrument: Instrument, schema.sweeps.c.remarks: tuple[Remark, ...],
     schema.recordings.c.quality: Quality, schema.plucks.c.measurement: PluckMeasurement,
-    schema.conditions.c.condition: Condition, schema.owner_settings.c.tolerance: Tolerance,
+    schema.conditions.c.condition: Condition, schema.owner_settings.c.tolerance: Tolerance, schema.owner_settings.c.habits: Habits,
 }
 NO_UTF8 = "Could not decode to UTF-8"
 FIRST = (schema.sweeps, schema.plucks, schema.conditions, schema.recordings)  # what can be taken out with its sweep is looked through first

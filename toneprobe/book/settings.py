@@ -16,9 +16,9 @@ def settings_of(book: Book, harp_id: int) -> OwnerSettings:
     """The owner's figures, the usual ones where none are set."""
     with reading(book) as connection:
         row = connection.execute(select(owner_settings).where(owner_settings.c.harp_id == harp_id)).mappings().first()
-    if row is None:
-        return OwnerSettings()
-    return OwnerSettings(stored(Tolerance, row["tolerance"]), _habits(row["habits"]), row["log_began"])
+        if row is None:
+            return OwnerSettings()
+        return OwnerSettings(stored(Tolerance, row["tolerance"]), stored(Habits, row["habits"]), row["log_began"])
 
 
 def keep_settings(book: Book, harp_id: int, settings: OwnerSettings) -> None:
@@ -30,8 +30,3 @@ def keep_settings(book: Book, harp_id: int, settings: OwnerSettings) -> None:
         else:
             connection.execute(update(owner_settings).where(owner_settings.c.harp_id == harp_id).values(row))
 
-
-def _habits(value: dict) -> Habits:
-    days = {family: tuple(pair) for family, pair in value.get("settle_days", {}).items()}
-    plain_fields = {key: item for key, item in value.items() if key in Habits.__dataclass_fields__ and key != "settle_days"}
-    return Habits(**plain_fields, **({"settle_days": days} if days else {}))
