@@ -13,7 +13,8 @@ from toneprobe.book.schema import plucks
 def check_book(book: Book) -> tuple[str, ...]:
     """One sentence for each thing that is wrong, none where the book is whole."""
     with reading(book) as connection:
-        return (*_database_faults(book, connection), *_damaged_rows(connection), *_missing_clips(book, connection))
+        damaged = [f"{one.what} cannot be read ({', '.join(one.columns)}). {one.remedy}" for one in damages(connection)]
+        return (*_database_faults(book, connection), *damaged, *_missing_clips(book, connection))
 
 
 def _database_faults(book: Book, connection: Connection) -> list[str]:
@@ -22,10 +23,6 @@ def _database_faults(book: Book, connection: Connection) -> list[str]:
     found = [f"the database is damaged: {line}" for line in connection.exec_driver_sql("PRAGMA integrity_check").scalars() if line != "ok"]
     loose = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
     return found + [f"a row of {table} refers to a missing row of {parent}" for table, _, parent, _ in loose]
-
-
-def _damaged_rows(connection: Connection) -> list[str]:
-    return [f"{one.what} cannot be read ({', '.join(one.columns)}). {one.remedy}" for one in damages(connection)]
 
 
 def _missing_clips(book: Book, connection: Connection) -> list[str]:

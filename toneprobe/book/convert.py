@@ -32,36 +32,34 @@ def plain(value: Any) -> Any:
     return _plain_scalar(value)
 
 
-def rebuild(kind: Any, value: Any) -> Any:
-    """The value of type `kind` that `plain` was made from. Fields unknown to this program are left out, new ones take their default."""
-    return _builder(kind)(value)
+def stored(kind: Any, value: Any) -> Any:
+    """The value of type `kind` that `plain` was made from, out of a book; DamagedError where it does not fit the type.
+
+    Fields unknown to this program are left out, new ones take their default.
+    """
+    try:
+        return _builder(kind)(value)
+    except (TypeError, KeyError, ValueError, AttributeError) as error:
+        raise DamagedError(f"the book is damaged: a stored {kind.__name__} cannot be read ({error})".replace("\n", " ")) from error
 
 
 @cache
 def _builder(kind: Any) -> Callable[[Any], Any]:
     """How values of one type are rebuilt, worked out once: a history has thousands of them."""
-    origin = typing.get_origin(kind)
+    origin, arguments = typing.get_origin(kind), typing.get_args(kind)
     if origin in (types.UnionType, typing.Union):
-        build = _builder(_not_none(kind))
+        build = _builder(next(part for part in arguments if part is not types.NoneType))
         return lambda value: None if value is None else build(value)
     if dataclasses.is_dataclass(kind):
-        fields = [(name, _builder(hint)) for name, hint in _hints(kind).items()]
+        fields = [(name, _builder(hint)) for name, hint in typing.get_type_hints(kind).items()]
         return lambda value: kind(**{name: build(value[name]) for name, build in fields if name in value})
     if origin is tuple:
-        build = _builder(typing.get_args(kind)[0])
+        build = _builder(arguments[0])
         return lambda value: tuple(map(build, _listed(value)))
     if origin is not None and issubclass(origin, Mapping):
-        build = _builder(typing.get_args(kind)[1])
+        build = _builder(arguments[1])
         return lambda value: {key: build(item) for key, item in value.items()}
     return float if kind is float else lambda value: value
-
-
-def stored(kind: Any, value: Any) -> Any:
-    """`rebuild` for what comes from a book: DamagedError where it does not fit the type."""
-    try:
-        return rebuild(kind, value)
-    except (TypeError, KeyError, ValueError, AttributeError) as error:
-        raise DamagedError(f"the book is damaged: a stored {kind.__name__} cannot be read ({error})".replace("\n", " ")) from error
 
 
 def clean_row(row: Mapping[str, Any]) -> dict[str, Any]:
@@ -90,11 +88,3 @@ def _listed(value: Any) -> list | tuple:
     if not isinstance(value, (list, tuple)):
         raise TypeError(f"{type(value).__name__} is no list")
     return value
-
-
-def _not_none(kind: Any) -> Any:
-    return next(part for part in typing.get_args(kind) if part is not types.NoneType)
-
-
-def _hints(kind: type) -> dict[str, Any]:
-    return typing.get_type_hints(kind)

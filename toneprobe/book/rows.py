@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import fields
-from typing import Any
+from functools import partial
+from typing import Any, TypeVar
 
 from sqlalchemy import RowMapping
 
@@ -19,56 +20,51 @@ from toneprobe.settling import PitchReading, SettledRecord
 from toneprobe.spares import Spare
 
 Row = RowMapping
+T = TypeVar("T")
+
+
+def value_of(kind: type[T], row: Row, **others: Any) -> T:
+    """A value of that dataclass: `others` as they are given, every other field from the column of its name."""
+    return kind(**{field.name: row[field.name] for field in fields(kind) if field.name not in others}, **others)
+
+
+to_fitting = partial(value_of, Fitting)
+to_settled = partial(value_of, SettledRecord)
+to_spare = partial(value_of, Spare)
 
 
 def to_harp(row: Row) -> Harp:
-    return Harp(row["id"], row["name"], row["preset"], stored(Instrument, row["instrument"]), row["created_at"])
-
-
-def to_fitting(row: Row) -> Fitting:
-    return Fitting(**{field.name: row[field.name] for field in fields(Fitting)})
+    return value_of(Harp, row, instrument=stored(Instrument, row["instrument"]))
 
 
 def to_recording(row: Row) -> RecordingEntry:
-    plain = {field.name: row[field.name] for field in fields(RecordingEntry) if field.name != "quality"}
-    return RecordingEntry(**plain, quality=stored(Quality, row["quality"]))
+    return value_of(RecordingEntry, row, quality=stored(Quality, row["quality"]))
 
 
 def to_sweep(row: Row, recordings: tuple[RecordingEntry, ...], unheard: tuple[str, ...]) -> SweepRecord:
-    plain = {name: row[name] for name in ("id", "harp_id", "date", "is_fresh", "program")}
     instrument, remarks = stored(Instrument, row["instrument"]), stored(tuple[Remark, ...], row["remarks"])
-    return SweepRecord(**plain, instrument=instrument, recordings=recordings, unheard=unheard, remarks=remarks)
+    return value_of(SweepRecord, row, instrument=instrument, recordings=recordings, unheard=unheard, remarks=remarks)
 
 
 def to_pluck(row: Row) -> StoredPluck:
-    plain = {name: row[name] for name in ("id", "sweep_id", "recording", "fitting_id", "date", "is_fresh", "clip", "clip_gain")}
-    return StoredPluck(**plain, measurement=stored(PluckMeasurement, row["measurement"]))
+    return value_of(StoredPluck, row, measurement=stored(PluckMeasurement, row["measurement"]))
 
 
 def to_condition(row: Row) -> StoredCondition:
-    return StoredCondition(row["sweep_id"], row["date"], row["fitting_id"], stored(Condition, row["condition"]), row["is_fresh"])
+    return value_of(StoredCondition, row, condition=stored(Condition, row["condition"]))
 
 
 def to_pitch_reading(row: Row) -> PitchReading:
     found, left = (None if row[name] is None else Figure(row[name], row[f"{name}_se"]) for name in ("found_hz", "left_hz"))
-    return PitchReading(row["string"], row["note"], row["at"], found, left, row["fitting_id"], row["sweep_id"], row["id"])
-
-
-def to_settled(row: Row) -> SettledRecord:
-    return SettledRecord(**{field.name: row[field.name] for field in fields(SettledRecord)})
-
-
-def to_spare(row: Row) -> Spare:
-    return Spare(**{field.name: row[field.name] for field in fields(Spare)})
+    return value_of(PitchReading, row, found_hz=found, left_hz=left)
 
 
 def to_event(row: Row) -> Event:
-    return Event(row["date"], **{field.name: row[field.name] for field in fields(Event) if field.name != "on"})
+    return value_of(Event, row, on=row["date"])
 
 
 def to_correction(row: Row) -> Correction:
-    names = ("fitting_id", "field", "before", "after", "why", "id")
-    return Correction(on=row["date"], **{name: row[name] for name in names})
+    return value_of(Correction, row, on=row["date"])
 
 
 def measurement_row(measurement: PluckMeasurement) -> dict[str, Any]:
@@ -81,7 +77,7 @@ def measurement_row(measurement: PluckMeasurement) -> dict[str, Any]:
 
 
 def condition_row(condition: Condition) -> dict[str, Any]:
-    """The condition whole as JSON, and what the player reads of it beside it."""
+    """The condition whole as JSON, and beside it the columns that a player reads without the tool."""
     whole = plain(condition)
     shown = ("string", "note", "verdict", "dead_score", "false_score", "n_plucks", "reasons", "next_step")
     return {name: whole[name] for name in shown} | {"condition": whole}
