@@ -1,8 +1,7 @@
-"""The kinds of columns that a book has: what is read from one is what it holds, or the book is damaged.
+"""The column types of a book, each of which checks what is read from it.
 
-SQLite keeps what it is given and looks at none of it. So each value is looked at where it is read, and what cannot be what its column holds
-is a DamagedError there. Whoever reads on may trust it, and a fault of the program is never taken for one of the disk. A database server
-keeps its columns' kinds itself.
+SQLite stores whatever it is given. So each value is checked when it is read, and one that its column cannot hold raises DamagedError: later
+code may trust it, and a fault of the program is never taken for one of the disk. A database server checks types itself.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ class _Kind(TypeDecorator):
     """`read`: a value as SQLite has it, never None, as the column means it; ValueError or TypeError where it cannot be one."""
 
     impl = sqlalchemy.types.NullType
-    cache_ok = True  # a kind has no state, so statements with it may be kept; asked of each class
+    cache_ok = True  # a type has no state, so compiled statements may be cached; SQLAlchemy looks for it in each class
     read: Callable[[Any], Any]
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any] | None:
@@ -67,7 +66,7 @@ def _flag(value: Any) -> bool:
 
 
 def _json(value: Any) -> Any:
-    return json.loads(value, parse_constant=_number)  # which has no NaN and no infinities
+    return json.loads(value, parse_constant=_number)  # refuses NaN and the infinities
 
 
 class Text(_Kind):

@@ -4,8 +4,7 @@ SQLite runs with a rollback journal and synchronous=EXTRA, not with a write-ahea
 failure, the database is one file whenever nobody writes, and a book in a read-only folder or on a school's share can be read.
 
 What is read or written within `writing` is part of its transaction, through however many functions: so a change and the verdicts that
-follow from it are kept together or not at all, whenever the program is killed. What belongs on the disk only once it is kept, a function
-asks for with `when_kept`.
+follow from it are kept together or not at all, whenever the program is killed. `when_kept` puts off what must not happen before the commit.
 """
 
 from __future__ import annotations
@@ -25,7 +24,7 @@ from sqlalchemy.pool import NullPool
 from toneprobe.book.convert import to_json
 from toneprobe.book.damage import naming_damage
 from toneprobe.book.faults import plain_faults
-from toneprobe.book.place import COPIES, DATABASE_FILE, PLUCKS, REPORTS, WITHDRAWN, shown
+from toneprobe.book.place import DATABASE_FILE, PLUCKS, shown
 from toneprobe.book.schema import book as book_table
 from toneprobe.errors import BookError
 
@@ -53,15 +52,15 @@ class Book:
 
     @property
     def reports(self) -> Path:
-        return self.folder / REPORTS
+        return self.folder / "reports"
 
     @property
     def copies(self) -> Path:
-        return self.folder / COPIES
+        return self.folder / "copies"
 
     @property
     def withdrawn(self) -> Path:
-        return self.folder / WITHDRAWN
+        return self.folder / "withdrawn"
 
     @property
     def is_sqlite(self) -> bool:
@@ -94,8 +93,10 @@ def connect_url(folder: Path, url: str) -> Book:
 
 @contextmanager
 def reading(book: Book) -> Iterator[Connection]:
-    """One unchanging view of the book, that of the reading around it where there is one; within `writing` what it has written so far is
-    in it. SQLite reads all tables' columns for each new view: who asks much asks in one, but a writer waits for its end."""
+    """One unchanging view of the book: within another `reading` the same one, within `writing` with all that has been written so far.
+
+    SQLite reads the schema for each new view, so many queries share one; a writer waits until it ends.
+    """
     subject = f"the book {book.name}"
     if (connection := _UNDER_WAY.get().get(book.engine, _IN_VIEW.get().get(book.engine))) is not None:
         with naming_damage(subject, connection):
@@ -138,7 +139,7 @@ def writing(book: Book, *, patient: bool = True) -> Iterator[Connection]:
 
 
 def when_kept(connection: Connection, step: Callable[[], object]) -> None:
-    """Do this once all that is written on the connection of `writing` is committed; never, where it is not."""
+    """Call `step` once the transaction of `writing` is committed; never where it is not."""
     connection.info[WHEN_KEPT].append(step)
 
 

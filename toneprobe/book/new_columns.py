@@ -18,7 +18,7 @@ def add_columns(connection: Connection, table: str, *columns: Column) -> None:
 
 
 def add_key(connection: Connection, key: str, value: str, *, where: str, **bound: str) -> None:
-    """Add `"key": value` to the verdicts that match and lack it. One whose JSON is damaged stays; every other octet of the rest does too."""
+    """Add `"key": value` to the verdicts that match and lack it. One whose JSON is damaged stays, and so does every other octet."""
     is_sqlite = connection.dialect.name == "sqlite"  # it keeps JSON as text, and would take CAST AS JSON for a number
     is_whole = "typeof(condition) = 'text' AND json_valid(condition)" if is_sqlite else "TRUE"  # a server checks what it stores
     replaced = f"REPLACE({AS_TEXT}, :before, :both)"

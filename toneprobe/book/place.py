@@ -13,9 +13,6 @@ from toneprobe.phrases import count_of
 DATABASE_FILE = "book.sqlite"
 SETTINGS_FILE = "book.toml"  # present only where the tables lie in another database: database = "postgresql://…"
 PLUCKS = "plucks"
-REPORTS = "reports"
-COPIES = "copies"
-WITHDRAWN = "withdrawn"
 
 
 def book_folder(argument: str | Path | None = None, *, environ: Mapping[str, str] = os.environ) -> Path:
@@ -42,7 +39,7 @@ def require_book(folder: Path) -> Path:
         if not folder.is_dir():
             raise BookError(f"{shown(folder)} is a file; a book is a folder")
         if not is_book(folder):
-            raise BookError(_why_no_book(folder))
+            raise BookError(_damage(folder) or f"{shown(folder)} is not a book: it holds no {DATABASE_FILE}")
     return folder
 
 
@@ -52,9 +49,7 @@ def require_room(folder: Path) -> Path:
         if folder.exists() and not folder.is_dir():
             raise BookError(f"{shown(folder)} is a file; a book is a folder")
         if folder.is_dir() and not is_book(folder) and any(not entry.name.startswith(".") for entry in folder.iterdir()):
-            if _is_broken(folder):
-                raise BookError(_why_no_book(folder))
-            raise BookError(f"{shown(folder)} holds other things and is no book: name an empty or a new folder")
+            raise BookError(_damage(folder) or f"{shown(folder)} holds other things and is no book: name an empty or a new folder")
     return folder
 
 
@@ -69,15 +64,11 @@ def sounds_without_tables(folder: Path) -> str | None:
             "them. Put back a copy of the book; a new book goes into another folder")
 
 
-def _is_broken(folder: Path) -> bool:
-    """Whether it was a book as far as can be seen, and is none."""
-    return os.path.lexists(folder / DATABASE_FILE) or sounds_without_tables(folder) is not None
-
-
-def _why_no_book(folder: Path) -> str:
+def _damage(folder: Path) -> str | None:
+    """What to say of a folder that is no book any more; None where nothing shows that it ever was one."""
     if os.path.lexists(folder / DATABASE_FILE):
         return f"the book {shown(folder)} is damaged: what is called {DATABASE_FILE} in it is no file. Put back a copy of the book"
-    return sounds_without_tables(folder) or f"{shown(folder)} is not a book: it holds no {DATABASE_FILE}"
+    return sounds_without_tables(folder)
 
 
 def shown(folder: Path) -> str:

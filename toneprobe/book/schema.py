@@ -66,19 +66,12 @@ fittings = Table(
     Column("is_stand_in", Boolean, nullable=False, server_default=false()),
     Column("note", Text, nullable=False, server_default=""),
     Column("withdrawn_on", Date),  # this change never happened: the row stays, and counts for nothing
-    Column("is_supposed", Boolean, nullable=False, server_default=false()),  # that it went on that day
+    Column("is_supposed", Boolean, nullable=False, server_default=false()),  # `fitted_on` is only supposed
     CheckConstraint("removed_on >= fitted_on", name="off_after_on"),
     **NEVER_REUSE,
 )
-# One position carries one string at a time.
-Index(
-    "one_string_on",
-    fittings.c.harp_id,
-    fittings.c.string,
-    unique=True,
-    sqlite_where=fittings.c.removed_on.is_(None),
-    postgresql_where=fittings.c.removed_on.is_(None),
-)
+is_on = fittings.c.removed_on.is_(None)  # one position carries one string at a time
+Index("one_string_on", fittings.c.harp_id, fittings.c.string, unique=True, sqlite_where=is_on, postgresql_where=is_on)
 
 recordings = Table(
     "recordings",
@@ -134,10 +127,6 @@ unheard = Table(
 )
 
 
-def _figure_columns() -> list[Column]:
-    return [Column(name, Double) for figure in FIGURES for name in (figure, figure + "_se")]
-
-
 plucks = Table(
     "plucks",
     tables,
@@ -153,7 +142,7 @@ plucks = Table(
     Column("ring_s", Double),
     Column("snr_db", Double),
     Column("sureness", Double, nullable=False),
-    *_figure_columns(),
+    *(Column(name, Double) for figure in FIGURES for name in (figure, figure + "_se")),
     Column("measurement", JSON, nullable=False),
     Column("clip", Text),
     Column("clip_gain", Double, nullable=False),

@@ -1,7 +1,7 @@
 """From schema 5 to 6: where nothing was heard a pluck's `ring_s` and `snr_db` are empty, and no longer 0, in their columns too.
 
-PostgreSQL lets a column be empty in place. SQLite cannot, and older ones can drop no column: the table is copied into one that allows it,
-which takes its name. No other table points to a pluck.
+PostgreSQL can make a column nullable in place. SQLite cannot: the table is copied into a new one, which takes its name. No other table
+refers to a pluck.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """From schema 6 to 7: an entry of the string log says whether its first day is only supposed.
 
-Until then the last correction of that day told it, by a word before the day. The corrections stay as they are: a trace is what was said.
+Until then the last correction of that day said so, by a word before the day. The corrections stay as they are.
 """
 
 from __future__ import annotations
