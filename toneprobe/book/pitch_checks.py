@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from sqlalchemy import Connection, insert, or_, select, update
+from sqlalchemy import Connection, Select, insert, or_, select, update
 
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import plain
@@ -58,8 +58,8 @@ def keep_settled(book: Book, record: SettledRecord) -> None:
 def settled_strings(book: Book, harp_id: int) -> tuple[SettledRecord, ...]:
     """Every note that a fitting had settled, first noted first; a note that a later correction of the log contradicts is left out."""
     with reading(book) as connection:
-        rows = connection.execute(_with_fittings(harp_id)).mappings().all()
-    return tuple(to_settled(row) for row in rows if _stands(row))
+        noted = _standing(select(settled_rows), harp_id).order_by(settled_rows.c.noted_on, settled_rows.c.id)
+        return tuple(map(to_settled, connection.execute(noted).mappings()))
 
 
 def want_baseline(book: Book, fitting_id: int) -> None:
@@ -73,8 +73,7 @@ def want_baseline(book: Book, fitting_id: int) -> None:
 def baselines_wanted(book: Book, harp_id: int) -> frozenset[int]:
     """The fittings whose next sweep shall be their fresh baseline."""
     with reading(book) as connection:
-        rows = connection.execute(_with_fittings(harp_id).where(settled_rows.c.baseline_next)).mappings().all()
-    return frozenset(row["fitting_id"] for row in rows if _stands(row))
+        return frozenset(connection.scalars(_standing(select(settled_rows.c.fitting_id), harp_id).where(settled_rows.c.baseline_next)))
 
 
 def baselines_made(connection: Connection, fitting_ids: Iterable[int]) -> None:
@@ -82,15 +81,11 @@ def baselines_made(connection: Connection, fitting_ids: Iterable[int]) -> None:
     connection.execute(update(settled_rows).where(settled_rows.c.fitting_id.in_(list(fitting_ids))).values(baseline_next=False))
 
 
-def _with_fittings(harp_id: int):
-    chosen = select(settled_rows, fittings.c.fitted_on, fittings.c.removed_on).join(fittings, fittings.c.id == settled_rows.c.fitting_id)
-    known = chosen.where(fittings.c.harp_id == harp_id, fittings.c.withdrawn_on.is_(None))
-    return known.order_by(settled_rows.c.noted_on, settled_rows.c.id)
-
-
-def _stands(row) -> bool:
-    on, off, day = row["fitted_on"], row["removed_on"], row["settled_on"]
-    return (on is None or on <= day) and (off is None or day <= off)
+def _standing(chosen: Select, harp_id: int) -> Select:
+    """Those of the chosen notes on a harp's strings that the log does not contradict."""
+    on, off, day = fittings.c.fitted_on, fittings.c.removed_on, settled_rows.c.settled_on
+    mine = chosen.join(fittings, fittings.c.id == settled_rows.c.fitting_id).where(fittings.c.harp_id == harp_id)
+    return mine.where(fittings.c.withdrawn_on.is_(None), or_(on.is_(None), on <= day), or_(off.is_(None), day <= off))
 
 
 def _add(book: Book, connection: Connection, harp_id: int, new: NewCheck) -> int:

@@ -268,8 +268,13 @@ def _unheard(connection: Connection, sweep_id: int) -> tuple[str, ...]:
 
 
 def _plucks(book: Book, which: ColumnElement[bool]) -> tuple[StoredPluck, ...]:
+    measured_from = (sweep_recordings.c.sweep_id == plucks.c.sweep_id) & (sweep_recordings.c.recording_id == plucks.c.recording_id)
+    chosen = select(plucks, sweep_rows.c.date, sweep_recordings.c.place.label("recording"))
+    joined = chosen.join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id).join(sweep_recordings, measured_from)
+    joined = joined.outerjoin(fittings, fittings.c.id == plucks.c.fitting_id)
     with reading(book) as connection:
-        return tuple(map(to_pluck, connection.execute(_pluck_rows().where(which)).mappings()))
+        ordered = joined.where(which).order_by(sweep_rows.c.date, sweep_rows.c.id, plucks.c.place)
+        return tuple(map(to_pluck, connection.execute(ordered).mappings()))
 
 
 def _fresh(fitting_id: int) -> ColumnElement[bool]:
@@ -281,14 +286,6 @@ def _of_baselines(chosen: Select, harp_id: int) -> Select:
     joined = chosen.select_from(plucks).join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id)
     return joined.join(fittings, fittings.c.id == plucks.c.fitting_id).where(
         sweep_rows.c.harp_id == harp_id, plucks.c.is_fresh, ~fittings.c.is_stand_in)
-
-
-def _pluck_rows() -> Select:
-    measured_from = (sweep_recordings.c.sweep_id == plucks.c.sweep_id) & (sweep_recordings.c.recording_id == plucks.c.recording_id)
-    chosen = select(plucks, sweep_rows.c.date, sweep_recordings.c.place.label("recording"))
-    joined = chosen.join(sweep_rows, sweep_rows.c.id == plucks.c.sweep_id).join(sweep_recordings, measured_from)
-    joined = joined.outerjoin(fittings, fittings.c.id == plucks.c.fitting_id)
-    return joined.order_by(sweep_rows.c.date, sweep_rows.c.id, plucks.c.place)
 
 
 def _conditions(book: Book, which: ColumnElement[bool]) -> tuple[StoredCondition, ...]:
