@@ -108,7 +108,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     new = NewSweep(
         harp.id, swept.day, swept.instrument,
         recordings=tuple(entry_of(one.recording, file) for one, file in zip(heard, place.files, strict=True)),
-        plucks=new_plucks([(one.recording, one.identification, one.plucks) for one in heard]),
+        plucks=new_plucks(heard),
         unheard=tuple(string.name for string in swept.instrument.strings if string.name in unheard),
         remarks=(*_played_before(book, harp.id, heard, leaving_out=replaced), *_remarks(heard)),
     )

@@ -8,6 +8,7 @@ import pytest
 
 from toneprobe.book.filing import file_state, is_same_playing, new_plucks, refuse_changed
 from toneprobe.errors import RecordingError
+from toneprobe.hearing import Heard
 from toneprobe.segment import Span
 
 PLAYED = [("3D", 2.0, 0.31), ("3D", 4.1, 0.12), ("3C", 6.4, -1.27), ("3C", 8.3, -1.05), ("4B", 11.0, 3.4), ("4B", 13.2, 3.1),
@@ -44,7 +45,7 @@ def test_the_same_playing_has_the_same_pauses_and_pitches(new, is_same):
 def test_the_sound_of_a_pluck_is_its_own_ring(span, from_s, to_s):
     """Samples made here, each its own number."""
     recording = SimpleNamespace(rate_hz=1000, duration_s=60.0, read=np.arange)
-    (one,) = new_plucks([(recording, SimpleNamespace(named=[SimpleNamespace(span=span)]), ["measured"])])
+    (one,) = new_plucks([Heard(recording, SimpleNamespace(named=[SimpleNamespace(span=span)]), ["measured"])])
     clip = one.clip()
     assert (one.measurement, one.recording, clip.rate_hz) == ("measured", 0, 1000)
     assert clip.samples[[0, -1]] / 1000.0 == pytest.approx([from_s, to_s], abs=0.0021)

@@ -17,7 +17,7 @@ from toneprobe.book.connect import Book
 from toneprobe.book.entries import Clip, NewPluck, RecordingEntry, SweepRecord
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, RecordingError, UsageError
-from toneprobe.identify.named import Identification
+from toneprobe.hearing import Heard
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.plain_file import open_plain
 from toneprobe.segment import Span
@@ -30,7 +30,6 @@ LEAST_SAME, SAME_SHARE = 5, 0.8  # plucks, and share of a recording's plucks, th
 LONGEST_S = 15.0  # of one clip; wires ring 8 to 15 s (common practice)
 
 Onset = tuple[str, float, float | None]  # of a pluck: its string, when, s, and cents off its note
-Told = tuple[Recording, Identification, tuple[PluckMeasurement, ...]]
 
 
 @dataclass(frozen=True)
@@ -82,8 +81,8 @@ def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | N
 
 
 def heard_before(book: Book, harp_id: int, plucks: Sequence[PluckMeasurement], *, leaving_out: Collection[int]) -> SweepRecord | None:
-    """The sweep of which a recording's plucks are a part, cut or saved otherwise, so that the file is another: an old one that lay beside
-    the new ones. `leaving_out`: sweeps that are not asked."""
+    """The stored sweep that holds a recording's plucks already, though the file differs: an old recording, cut or saved anew, given among
+    new ones. `leaving_out`: sweeps that are not searched."""
     new = [(pluck.string, pluck.onset_s, pluck.cents_off.value) for pluck in plucks]
     for (sweep_id, _), old in read.onsets_of(book, harp_id).items():
         if sweep_id not in leaving_out and is_same_playing(new, old):
@@ -140,13 +139,10 @@ def entry_of(recording: Recording, file: FileState) -> RecordingEntry:
                           recording.codec, file.n_bytes, recording.quality)
 
 
-def new_plucks(told: Sequence[Told]) -> tuple[NewPluck, ...]:
+def new_plucks(heard: Sequence[Heard]) -> tuple[NewPluck, ...]:
     """All plucks of a sweep's recordings, each with its sound, read when it is written."""
-    return tuple(
-        NewPluck(pluck, place, _clip_reader(recording, named.span))
-        for place, (recording, identification, plucks) in enumerate(told)
-        for named, pluck in zip(identification.named, plucks, strict=True)
-    )
+    return tuple(NewPluck(pluck, place, _clip_reader(one.recording, named.span)) for place, one in enumerate(heard)
+                 for named, pluck in zip(one.identification.named, one.plucks, strict=True))
 
 
 def _clip_reader(recording: Recording, span: Span) -> Callable[[], Clip]:
