@@ -144,7 +144,7 @@ def test_a_spare_goes_onto_the_harp_with_the_change_or_not_at_all(book, harp):
     assert (used.used_on, used.fitting_id, left) == (date(2024, 4, 20), fitting.id, other)
     with pytest.raises(UsageError, match="used on 20 April 2024 already"):
         change(book, harp, date(2024, 5, 1), spare_id=spare.id)
-    gone = spare_box.throw_out(book, other.id, TODAY, note="lent")
+    gone = spare_box.use_up(book, other.id, TODAY, note="lent")
     assert (gone.used_on, gone.fitting_id, gone.note) == (TODAY, None, "lent")
 
 

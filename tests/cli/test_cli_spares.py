@@ -11,7 +11,7 @@ from command_line import say
 from toneprobe.book import spare_box
 from toneprobe.book.connect import connect_file
 from toneprobe.book.opening import open_book
-from toneprobe.book.spare_box import throw_out
+from toneprobe.book.spare_box import use_up
 from toneprobe.errors import BookError
 
 
@@ -270,7 +270,7 @@ def test_what_was_found_is_still_there_when_it_is_stored(run, book, monkeypatch,
 
     def use_first():
         try:
-            throw_out(connect_file(book, wait_s=0.1), 1, date.today())
+            use_up(connect_file(book, wait_s=0.1), 1, date.today())
         except BookError as error:
             said.append(str(error))
 

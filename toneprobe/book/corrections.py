@@ -12,8 +12,7 @@ from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_row
 from toneprobe.book.rows import to_correction
 from toneprobe.book.schema import corrections as correction_rows
-from toneprobe.book.schema import fittings
-from toneprobe.book.spare_box import move_use
+from toneprobe.book.schema import fittings, spares
 from toneprobe.book.stringing import move_plucks
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Correction, Fitting, correct, is_placeholder
@@ -39,7 +38,7 @@ def correct_fitting(
             put_right(book, new, trace)
             move_plucks(book, old.harp_id, old.string)
             if new.fitted_on is not None:
-                move_use(connection, old.id, new.fitted_on)
+                connection.execute(update(spares).where(spares.c.fitting_id == old.id).values(used_on=new.fitted_on))
         return read.fitting(book, fitting_id), trace
 
 

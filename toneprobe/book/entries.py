@@ -24,14 +24,6 @@ class Harp:
     instrument: Instrument  # as the owner set it last
     created_at: str
 
-    @property
-    def tuning(self) -> str | None:
-        return self.instrument.tuning
-
-    @property
-    def a4_hz(self) -> float:
-        return self.instrument.a4_hz
-
 
 @dataclass(frozen=True)
 class RecordingEntry:

@@ -12,7 +12,7 @@ from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_row, plain
 from toneprobe.book.corrections import keep_trace, put_right
 from toneprobe.book.schema import fittings, plucks, sweeps
-from toneprobe.book.stringing import move_plucks, strings_of
+from toneprobe.book.stringing import move_plucks
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.fittings import CORRECTABLE, SUPPOSED, Correction, Fitting, check_fitting, correct, is_placeholder
@@ -28,7 +28,7 @@ def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date)
     the string that was on when they were heard.
     """
     with writing(book):
-        names = strings_of(book, harp_id)
+        names = {string.name for string in read.harp_by_id(book, harp_id).instrument.strings}
         for row in sorted(rows, key=_when):
             _store(book, harp_id, row, names, today)
         for string in dict.fromkeys(clean_text(row.string) for row in rows):

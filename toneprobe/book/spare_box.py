@@ -37,23 +37,11 @@ def change_spares(book: Book, changed: Iterable[Spare]) -> tuple[Spare, ...]:
         return tuple(_change(connection, one) for one in changed)
 
 
-def use_up(connection: Connection, spare_id: int, on: date, *, fitting_id: int | None = None, note: str = "") -> Spare:
-    """Mark a spare as used, within a transaction. UsageError where it was used already, or before it was bought."""
-    used = use(_spare(connection, spare_id), on, fitting_id=fitting_id)
-    used = replace(used, note="; ".join(text for text in (used.note, note) if text))
-    connection.execute(update(spare_rows).where(spare_rows.c.id == spare_id).values(_row(used)))
-    return used
-
-
-def move_use(connection: Connection, fitting_id: int, on: date) -> None:
-    """The spare that became a string went off the list on that day, within the transaction that moves the string's own first day."""
-    connection.execute(update(spare_rows).where(spare_rows.c.fitting_id == fitting_id).values(used_on=on))
-
-
-def throw_out(book: Book, spare_id: int, on: date, *, note: str = "") -> Spare:
-    """A spare that went anywhere but onto this harp; it stays on record."""
+def use_up(book: Book, spare_id: int, on: date, *, fitting_id: int | None = None, note: str = "") -> Spare:
+    """Mark a spare as used: as that fitting, or for what the note says. UsageError where it was used already, or before it was bought."""
     with writing(book) as connection:
-        return use_up(connection, spare_id, on, note=note)
+        used = use(_spare(connection, spare_id), on, fitting_id=fitting_id)
+        return _change(connection, replace(used, note="; ".join(text for text in (used.note, note) if text)))
 
 
 def _change(connection: Connection, changed: Spare) -> Spare:

@@ -81,7 +81,7 @@ def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal,
         if before_sweep:
             _give_day(connection, fitting)
         if spare_id is not None:
-            use_up(connection, spare_id, new.fitted_on or removal.removed_on, fitting_id=fitting.id)
+            use_up(book, spare_id, new.fitted_on or removal.removed_on, fitting_id=fitting.id)
         return fitting
 
 
@@ -112,20 +112,14 @@ def begin_earlier(book: Book, harp_id: int, spec: StringSpec, heard_on: date) ->
 
 def _begin(book: Book, harp_id: int, new: NewFitting) -> Fitting:
     row = clean_row(asdict(new)) | {"gauge_mm": plain(new.gauge_mm)}
-    name = row["string"]
-    if name not in strings_of(book, harp_id):
-        raise UsageError(f"there is no string {name!r}")
     _refuse_overlap(book, harp_id, new)
     with writing(book) as connection:
         fitting_id = connection.execute(insert(fittings).values(harp_id=harp_id, **row)).inserted_primary_key[0]
-    move_plucks(book, harp_id, name)
+    move_plucks(book, harp_id, row["string"])
     return read.fitting(book, fitting_id)
 
 
 def _end(book: Book, old: Fitting, removal: Removal) -> None:
-    if old.fitted_on is not None and removal.removed_on < old.fitted_on:
-        raise UsageError(f"string {old.string!r} went on only on {day_text(old.fitted_on)}; it cannot come off on "
-                         f"{day_text(removal.removed_on)}")
     row = {"removed_on": removal.removed_on, "why_removed": removal.why, "broke_at": removal.broke_at}
     with writing(book) as connection:
         connection.execute(update(fittings).where(fittings.c.id == old.id).values(clean_row(row)))
@@ -169,10 +163,6 @@ def _move_checks(connection: Connection, harp_id: int, string: str, log: Sequenc
         if row["fitting_id"] not in on:
             moved = update(pitch_readings).where(pitch_readings.c.id == row["id"])
             connection.execute(moved.values(fitting_id=on[-1] if on else None))
-
-
-def strings_of(book: Book, harp_id: int) -> set[str]:
-    return {string.name for string in read.harp_by_id(book, harp_id).instrument.strings}
 
 
 def instrument_row(instrument: Instrument) -> dict[str, object]:

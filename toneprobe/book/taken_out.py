@@ -31,7 +31,6 @@ from toneprobe.typed import clean_text
 WITHDRAWN_SCHEMA = "toneprobe.withdrawn/1"
 MEASURED = (conditions, plucks, unheard, sweep_recordings)
 NOTED = (pitch_readings, events)  # with a sweep
-OF_A_SWEEP = (*MEASURED, *NOTED)
 
 Rows = Sequence[tuple[Table, ColumnElement[bool]]]  # which rows of which table, those that refer to others first
 
@@ -60,7 +59,7 @@ def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why:
         heard = tuple(connection.scalars(select(plucks.c.string).where(plucks.c.sweep_id == sweep_id).distinct()))
         fresh = _fresh_fittings(connection, plucks.c.sweep_id == sweep_id)
         gone: Rows = _settled_since(connection, pitch_readings.c.sweep_id == sweep_id, day)
-        gone += [(table, table.c.sweep_id == sweep_id) for table in OF_A_SWEEP] + [(sweeps, sweeps.c.id == sweep_id)]
+        gone += [(table, table.c.sweep_id == sweep_id) for table in (*MEASURED, *NOTED)] + [(sweeps, sweeps.c.id == sweep_id)]
         wished = _wished(connection, gone)
         path = _move(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=why)
         still = _fresh_fittings(connection, plucks.c.fitting_id.in_(fresh))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import Connection, func, select, update
@@ -82,7 +82,6 @@ def _unmark_fresh(connection: Connection, from_id: int, to_id: int) -> bool:
 
 def _back_on_the_list(connection: Connection, fitting_id: int) -> tuple[Spare, ...]:
     mine = spare_rows.c.fitting_id == fitting_id
-    ids = list(connection.scalars(select(spare_rows.c.id).where(mine)))
+    rows = connection.execute(select(spare_rows).where(mine).order_by(spare_rows.c.id)).mappings().all()
     connection.execute(update(spare_rows).where(mine).values(used_on=None, fitting_id=None))
-    rows = connection.execute(select(spare_rows).where(spare_rows.c.id.in_(ids)).order_by(spare_rows.c.id)).mappings()
-    return tuple(map(to_spare, rows))
+    return tuple(replace(to_spare(row), used_on=None, fitting_id=None) for row in rows)

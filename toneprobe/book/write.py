@@ -1,4 +1,4 @@
-"""Store a sweep, in the place of an earlier one where it is to be so, judge it again, mark it fresh.
+"""Store a sweep, in the place of an earlier one if need be, replace its verdicts, mark it fresh.
 
 A sweep is in the book whole or not at all. Its clips are written and synced first, into a marked folder; one commit then makes
 sweep, recordings, plucks and verdicts visible together (see `leftovers.py` for what happens when the power fails in between).
@@ -28,7 +28,7 @@ from toneprobe.book.stringing import add_missing_fittings, begin_earlier
 from toneprobe.book.taken_out import give_place
 from toneprobe.condition import Condition
 from toneprobe.days import day_text
-from toneprobe.errors import BookError, UsageError
+from toneprobe.errors import BookError
 from toneprobe.typed import clean_text
 
 Kept = dict[int, tuple[str | None, float]]  # by pluck: clip inside the book, gain
@@ -39,19 +39,15 @@ def store_or_find_sweep(
     book: Book, new: NewSweep, *, today: date, fresh: Collection[str] | None = None, instead_of: Collection[int] = (),
     then: Callable[[SweepRecord], object] = lambda record: None,
 ) -> tuple[SweepRecord, bool]:
-    """Store a measured sweep whole, or not at all. The sweep, and whether it was stored: another program may have stored these recordings
-    while this one measured them.
+    """Store a measured sweep whole, or not at all. Returns the sweep, and whether it was stored: where this harp has one with all these
+    recordings already, perhaps stored by another program meanwhile, that one is returned and nothing is added.
 
-    `fresh`: the strings whose baseline it is; None: all or none, as `new.is_fresh` says. `instead_of`: sweeps that leave the book in the
-    same transaction, all of whose recordings the new one has; a string that both heard stays the one that it was. `today`: the day that
-    the files of these name. The wish that the next sweep be a string's baseline ends with the sweep that is. `then`: what follows from
-    it in the book, done in the same transaction where it was stored.
-
-    Where this harp has a sweep with all these recordings already, that one is returned and nothing is added. BookError where only
-    some of them were measured before, or where the book cannot be written.
+    `fresh`: the strings whose baseline it is; None: all or none, as `new.is_fresh` says. It fulfils the wish that the next sweep be such a
+    string's baseline. `instead_of`: sweeps that leave the book in the same transaction; the new one has all their recordings, and a string
+    that both heard keeps its fitting. `today`: the day noted in the files that these are kept in. `then` is called with the stored sweep
+    in the same transaction. BookError where only some of the recordings were measured before, or where the book cannot be written.
     """
     with writing(book) as connection:
-        _refuse_unfit(book, new)
         found = read.find_sweep_by_recordings(book, new.harp_id, _hashes(new))
         if found is not None:
             return found, False
@@ -75,25 +71,19 @@ def store_or_find_sweep(
 def replace_conditions(book: Book, sweep_id: int, judged: Iterable[Condition]) -> None:
     """Put new verdicts in place of a sweep's old ones; what was measured stays untouched."""
     with writing(book) as connection:
-        sweep = read.sweep(book, sweep_id)  # whose verdicts: as its plucks and old verdicts say, else whatever was on that day
+        sweep = read.sweep(book, sweep_id)  # a verdict's fitting: that of its plucks, else of the old verdict, else what was on that day
         owners = _heard_on(book, sweep.harp_id, sweep.date) | _owners_in(connection, [sweep_id], (conditions, plucks))
         connection.execute(delete(conditions).where(conditions.c.sweep_id == sweep_id))
         _insert_conditions(connection, sweep_id, tuple(judged), owners)
 
 
-def mark_fresh(book: Book, sweep_id: int, *, strings: Iterable[str] | None = None) -> SweepRecord:
-    """Make a sweep's plucks part of their fittings' fresh baselines; with `strings` only theirs. The sweep counts as fresh while any of its
-    plucks does."""
+def mark_fresh(book: Book, sweep_id: int, *, strings: Iterable[str]) -> SweepRecord:
+    """Make a sweep's plucks of these strings, which it heard, part of their fittings' fresh baselines. Any one makes it a fresh sweep."""
     with writing(book) as connection:
-        read.sweep(book, sweep_id)
-        chosen = plucks.c.sweep_id == sweep_id
-        if strings is not None:
-            chosen &= plucks.c.string.in_([clean_text(name) for name in strings])
+        chosen = (plucks.c.sweep_id == sweep_id) & plucks.c.string.in_([clean_text(name) for name in strings])
         connection.execute(update(plucks).where(chosen).values(is_fresh=True))
         baselines_made(connection, set(connection.scalars(select(plucks.c.fitting_id).where(chosen))) - {None})
-        any_fresh = select(plucks.c.id).where(plucks.c.sweep_id == sweep_id, plucks.c.is_fresh).limit(1)
-        whole = strings is None or connection.scalar(any_fresh) is not None
-        connection.execute(update(sweeps).where(sweeps.c.id == sweep_id).values(is_fresh=whole))
+        connection.execute(update(sweeps).where(sweeps.c.id == sweep_id).values(is_fresh=True))
         return read.sweep(book, sweep_id)
 
 
@@ -137,7 +127,7 @@ def _insert_sweep(book: Book, connection: Connection, new: NewSweep, clip_folder
 
 
 def _pluck_rows(new: NewSweep, kept: Kept, owners: Owners, fresh: Collection[str] | None) -> list[dict[str, object]]:
-    """What is known of each pluck before its sweep and recording have numbers."""
+    """The rows, still without the numbers of sweep and recording."""
     return [
         {"place": place, "is_fresh": new.is_fresh if fresh is None else pluck.measurement.string in fresh}
         | {"fitting_id": owners.get(clean_text(pluck.measurement.string)), "clip": kept[place][0], "clip_gain": kept[place][1]}
@@ -166,7 +156,7 @@ def _insert_conditions(connection: Connection, sweep_id: int, judged: tuple[Cond
 
 
 def _owners_in(connection: Connection, sweep_ids: Collection[int], tables: Sequence[Table]) -> Owners:
-    """As these tables have it of these sweeps, the last in case of doubt."""
+    """The fittings that these sweeps' rows in the tables name; where two tables differ, the last counts."""
     owners: Owners = {}
     for table in tables:
         said = select(table.c.string, table.c.fitting_id).where(table.c.sweep_id.in_(list(sweep_ids)), table.c.fitting_id.is_not(None))
@@ -181,16 +171,6 @@ def _heard_on(book: Book, harp_id: int, day: date) -> Owners:
 def _recording_id(connection: Connection, recording: RecordingEntry) -> int:
     known = connection.scalar(select(recordings.c.id).where(recordings.c.sha256 == recording.sha256))
     return known or connection.execute(insert(recordings).values(plain(recording))).inserted_primary_key[0]
-
-
-def _refuse_unfit(book: Book, new: NewSweep) -> None:
-    read.harp_by_id(book, new.harp_id)
-    if not new.recordings:
-        raise UsageError("a sweep needs at least one recording")
-    if len(_hashes(new)) < len(new.recordings):
-        raise UsageError("the same recording was given twice")
-    if not all(0 <= pluck.recording < len(new.recordings) for pluck in new.plucks):
-        raise UsageError("a pluck names a recording that the sweep does not have")
 
 
 def _refuse_overlap(book: Book, new: NewSweep, instead_of: Collection[int]) -> None:

@@ -186,12 +186,12 @@ def move(
 
 def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: str | None) -> None:
     from toneprobe.book.connect import writing
-    from toneprobe.book.spare_box import throw_out
+    from toneprobe.book.spare_box import use_up
 
     opened, chosen = open_harp(book, harp)
     day, note = day_of(date), one_line(note)
     with writing(opened):
-        found = throw_out(opened, _find(opened, chosen, spare, day).id, day, note=note)
+        found = use_up(opened, _find(opened, chosen, spare, day).id, day, note=note)
     screen().print(f"Spare {found.id} ({found.string}, {what_words(found)}) came off the list on {day_text(found.used_on)}: {note}.")
 
 
