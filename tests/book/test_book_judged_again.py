@@ -13,7 +13,7 @@ from toneprobe.notebook import LogRow
 from toneprobe.upkeep import log_entries
 from toneprobe.upkeep.log_entries import correct_entry, take_notebook, withdraw_entry
 from toneprobe.upkeep.string_change import StringChange, change_string
-from toneprobe.upkeep.taking_back import take_back_sweep
+from toneprobe.upkeep.taking_back import take_back
 
 FRESH, LATER = date(2024, 3, 2), date(2024, 9, 7)
 TODAY = date(2024, 10, 1)
@@ -44,7 +44,7 @@ JUDGING = {
     "a notebook": lambda book, harp, show: take_notebook(
         book, harp.id, [LogRow(4, "4C", None, date(2024, 3, 1)), LogRow(5, "4C", date(2024, 3, 1))], today=TODAY, progress=show),
     "a change": lambda book, harp, show: change_string(book, harp, StringChange("4C", date(2024, 3, 1)), progress=show),
-    "a sweep taken back": lambda book, harp, show: take_back_sweep(book, harp, 1, today=TODAY, progress=show),
+    "a sweep taken back": lambda book, harp, show: take_back(book, harp, 1, today=TODAY, progress=show),
 }
 
 

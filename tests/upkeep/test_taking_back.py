@@ -10,7 +10,7 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import find_string, load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading
-from toneprobe.upkeep.taking_back import take_back_check, take_back_sweep
+from toneprobe.upkeep.taking_back import take_back
 
 HARP = load_instrument("pedal-47")
 TODAY = date(2024, 6, 1)
@@ -31,7 +31,7 @@ def moments(book, harp):
 
 
 def test_one_check_is_taken_back_and_the_other_stays(book, wren):
-    back = take_back_check(book, wren, MORNING, today=TODAY, why="the wrong string")
+    back = take_back(book, wren, MORNING, today=TODAY, why="the wrong string")
     assert moments(book, wren) == [EVENING]
     assert (back.done.strings, back.done.day, back.lost, back.bare, back.n_on) == (("3D",), MORNING.date(), (), (), 47)
     assert back.judged.changed == () and back.done.path.is_file()
@@ -43,12 +43,12 @@ def test_where_the_verdicts_cannot_be_made_anew_nothing_is_taken_back(book, wren
 
     monkeypatch.setattr("toneprobe.upkeep.taking_back.judge_again", fails)
     with pytest.raises(RuntimeError):
-        take_back_check(book, wren, MORNING, today=TODAY)
+        take_back(book, wren, MORNING, today=TODAY)
     assert moments(book, wren) == [MORNING, EVENING]
 
 
 def test_what_is_not_there_is_not_taken_back(book, wren):
     with pytest.raises(UsageError, match="there is no check of 2024-05-03 09:00"):
-        take_back_check(book, wren, datetime(2024, 5, 3, 9), today=TODAY)
+        take_back(book, wren, datetime(2024, 5, 3, 9), today=TODAY)
     with pytest.raises(UsageError, match="no sweep 7"):
-        take_back_sweep(book, wren, 7, today=TODAY)
+        take_back(book, wren, 7, today=TODAY)

@@ -20,8 +20,7 @@ CANNOT_SERVE, WRONG_USE, STOPPED = 1, 2, 130
 
 
 def ends_well(command: Callable, name: str) -> Callable:
-    """The command, typed as `name`, with every error turned into one line: what is meant for the player as it is, any other with a way
-    to report it."""
+    """The command, typed as `name`, every error turned into one line: a player's as it is, a fault of the program with how to report it."""
 
     @wraps(command)
     def run(*args, **kwargs) -> None:
@@ -56,8 +55,8 @@ def _wrapped(line: str) -> str:
 def _unexpected(name: str, given: dict, error: Exception) -> str:
     if isinstance(error, FileNotFoundError) and _is_nowhere():
         return "the folder that you are in is no longer there: go to another one, and try again"
-    named = [str(item) for key in ("recording", "recordings") for item in _as_list(given.get(key))]
-    about = f" with {', '.join(named)}" if named else ""
+    named = [*(given.get("recordings") or ()), *filter(None, [given.get("recording")])]
+    about = f" with {', '.join(map(str, named))}" if named else ""
     if isinstance(error, OSError) and error.filename is None and error.errno in (ENOSPC, EIO):  # its answer as a rule: no file is named
         return f"{name}{about} could not write ({error.strerror}). What it was to do may be done: look before you repeat it"
     what = f"{type(error).__name__}: {error}"[:200].removesuffix(": ")
@@ -72,7 +71,3 @@ def _is_nowhere() -> bool:
     except FileNotFoundError:
         return True
     return False
-
-
-def _as_list(value: object) -> list:
-    return [] if value is None else list(value) if isinstance(value, list | tuple) else [value]

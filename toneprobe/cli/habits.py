@@ -9,7 +9,7 @@ import typer
 
 from toneprobe.cli.options import BookOption, HarpOption, day_of, open_harp
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.cli.table import print_command, print_heading, print_paragraph, print_table
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.phrases import count_of
@@ -92,9 +92,9 @@ def _tell_noted(spares: Sequence[Spare]) -> None:
         return
     by_days = {one.lead_time_days: [of.id for of in spares if of.lead_time_days == one.lead_time_days] for one in spares}
     told = "; ".join(f"{count_of(days, 'day')} with {_few(numbers)}" for days, numbers in by_days.items())
-    print_indented(screen(), f"Noted with spares: {told}. These go before the figure above: the middle one for the same string, else for "
-                             "its material. To put one right:", by=0)
-    screen().print("  toneprobe spares correct NUMBER --lead-time DAYS")
+    print_paragraph(screen(), f"Noted with spares: {told}. These go before the figure above: the middle one for the same string, else for "
+                              "its material. To put one right:")
+    print_command(screen(), "spares correct NUMBER --lead-time DAYS")
 
 
 def _few(numbers: Sequence[int]) -> str:

@@ -15,10 +15,12 @@ from toneprobe.cli.log_lives import lives
 from toneprobe.cli.log_withdraw import withdraw
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, day_of, open_harp
 from toneprobe.cli.screen import hand_out, screen
-from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.cli.table import print_heading, print_paragraph, print_table
 from toneprobe.days import day_text, short_day
+from toneprobe.fittings import age_days, history_of, octave_ages, repeated_breaks, string_ages
 from toneprobe.instrument import find_string
 from toneprobe.phrases import technician_of
+from toneprobe.report.fitting_words import correction_words, fitting_line
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
@@ -52,8 +54,6 @@ def show(
 
 
 def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
-    from toneprobe.fittings import octave_ages, repeated_breaks, string_ages
-
     ages = string_ages(state.instrument, state.fittings, today=state.today)
     octaves, breaks = octave_ages(ages), repeated_breaks(state.fittings)
     console = hand_out(json, "log", harp, today=state.today, strings=ages, octaves=octaves, repeated_breaks=breaks)
@@ -84,7 +84,6 @@ def _tell_octaves(console: Console, octaves: Iterable[OctaveAge]) -> None:
 def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: str | None) -> None:
     from toneprobe.book.corrections import corrections_of
     from toneprobe.book.withdrawals import withdrawn_fittings
-    from toneprobe.fittings import history_of, repeated_breaks
 
     history = history_of(name, state.fittings)
     numbers = {one.id for one in (*history, *withdrawn_fittings(book, state.harp_id, name))}
@@ -94,18 +93,16 @@ def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: s
     print_heading(console, f"{harp}: everything on {name} ({note}), the present string first")
     for one in history:
         _tell_fitting(console, one, state)
-    _tell_trace(console, trace)
+    _tell_part(console, "Filled in", [one for one in trace if not one.before])  # was not known before
+    _tell_part(console, "Corrected", [one for one in trace if one.before])
     _tell_breaks(console, [one for one in repeated_breaks(state.fittings) if one.string == name], who=technician_of(state.instrument.word))
 
 
 def _tell_fitting(console: Console, one: Fitting, state: HarpState) -> None:
-    from toneprobe.fittings import age_days
-    from toneprobe.report.fitting_words import fitting_line
-
     days = age_days(one, state.today)
-    print_indented(console, f"No. {one.id}  {fitting_line(one)}" + (f" {_length(days)}." if days is not None else ""), by=2, hang=8)
+    print_paragraph(console, f"No. {one.id}  {fitting_line(one)}" + (f" {_length(days)}." if days is not None else ""), by=2, hang=8)
     if one.id in state.settled_days:
-        print_indented(console, f"Settled by {day_text(state.settled_days[one.id])}{_no_more(one, state)}.", by=10)
+        print_paragraph(console, f"Settled by {day_text(state.settled_days[one.id])}{_no_more(one, state)}.", by=10)
 
 
 def _no_more(one: Fitting, state: HarpState) -> str:
@@ -114,21 +111,13 @@ def _no_more(one: Fitting, state: HarpState) -> str:
     return f", as its checks said then; by its later ones it is {state.judge(one).state}"
 
 
-def _tell_trace(console: Console, trace: list[Correction]) -> None:
-    """What was put right, apart from what was not known before."""
-    for heading, part in (("Filled in", [one for one in trace if not one.before]), ("Corrected", [one for one in trace if one.before])):
-        _tell_part(console, heading, part)
-
-
 def _tell_part(console: Console, heading: str, trace: list[Correction]) -> None:
-    from toneprobe.report.fitting_words import correction_words
-
     if trace:
         console.print()
         print_heading(console, heading)
     for one in trace:
         why = f": {one.why}" if one.why else ""
-        print_indented(console, f"{short_day(one.on)}  no. {one.fitting_id}{correction_words(one)}{why}", by=2, hang=13)
+        print_paragraph(console, f"{short_day(one.on)}  no. {one.fitting_id}{correction_words(one)}{why}", by=2, hang=13)
 
 
 def _tell_breaks(console: Console, breaks, *, who: str) -> None:

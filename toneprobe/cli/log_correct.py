@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from datetime import date
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,9 +13,11 @@ from toneprobe.cli.options import BookOption, EntryOption, HarpOption, any_day, 
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.restring import Place, Why
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_indented
+from toneprobe.cli.table import print_command, print_paragraph
 from toneprobe.errors import UsageError
+from toneprobe.fittings import first_after, history_of, last_before
 from toneprobe.instrument import find_string
+from toneprobe.report.fitting_words import correction_words, empty_words, gap_words
 from toneprobe.typed import one_line, one_name
 
 if TYPE_CHECKING:
@@ -46,14 +49,13 @@ def correct(
     book: BookOption = None,
 ) -> None:
     """Put an entry right; what it said stays on record."""
-    from datetime import date
-
     from toneprobe.book import read
     from toneprobe.upkeep.log_entries import correct_entry
 
     texts = {"material": material, "supplier": supplier, "batch": batch}
     changes = {name: None if text == NOTHING else one_name(text) for name, text in texts.items() if text is not None}
-    changes |= {name: _day(text) for name, text in (("fitted_on", fitted), ("removed_on", removed)) if text is not None}
+    days = {"fitted_on": fitted, "removed_on": removed}
+    changes |= {name: None if text == NOTHING else any_day(text) for name, text in days.items() if text is not None}
     changes |= {name: one.value for name, one in (("why_removed", why), ("broke_at", broke_at)) if one is not None}
     changes |= {name: one for name, one in (("is_stand_in", stand_in), ("note", one_line(note) if note else note)) if one is not None}
     changes |= {} if gauge is None else {"gauge_mm": _gauge(gauge)}
@@ -74,7 +76,6 @@ def correct(
 def entry_of(book: Book, harp: Harp, string: str, number: int | None) -> Fitting:
     """The log entry of that number, or the latest of the position."""
     from toneprobe.book import read
-    from toneprobe.fittings import history_of
 
     name = find_string(harp.instrument, string).name
     history = history_of(name, read.fitting_log(book, harp.id, name))
@@ -85,10 +86,6 @@ def entry_of(book: Book, harp: Harp, string: str, number: int | None) -> Fitting
     return found
 
 
-def _day(text: str):
-    return None if text == NOTHING else any_day(text)
-
-
 def _gauge(text: str) -> float | None:
     try:
         return None if text == NOTHING else float(text.replace(",", "."))
@@ -97,8 +94,6 @@ def _gauge(text: str) -> float | None:
 
 
 def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: JudgedAgain, *, log: Sequence[Fitting]) -> None:
-    from toneprobe.report.fitting_words import correction_words
-
     console = screen()
     if not trace:
         console.print("It said so already; nothing was changed.")
@@ -110,18 +105,15 @@ def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: JudgedAgain
 
 def _tell_gap(console: Console, fitting: Fitting, fields: Collection[str], log: Sequence[Fitting]) -> None:
     """Where a moved day leaves the position empty before or after this string: that it does, and what fills it."""
-    from toneprobe.fittings import first_after, last_before
-    from toneprobe.report.fitting_words import empty_words, gap_words
-
     before, after = last_before(fitting, log), first_after(fitting, log)
     if "fitted_on" in fields and before is not None and before.removed_on < fitting.fitted_on:
-        print_indented(console, empty_words(before, until=fitting.fitted_on), by=0)
-        console.print(f"  toneprobe log correct {quote(before.string)} --entry {before.id} --removed {fitting.fitted_on}", soft_wrap=True)
+        print_paragraph(console, empty_words(before, until=fitting.fitted_on))
+        print_command(console, f"log correct {quote(before.string)} --entry {before.id} --removed {fitting.fitted_on}")
     if "removed_on" not in fields or fitting.removed_on is None:
         return
     if after is None:
-        print_indented(console, f"{gap_words(fitting, until=None)} What went on:", by=0)
-        console.print(f"  toneprobe restring {quote(fitting.string)} --date {fitting.removed_on}", soft_wrap=True)
+        print_paragraph(console, f"{gap_words(fitting, until=None)} What went on:")
+        print_command(console, f"restring {quote(fitting.string)} --date {fitting.removed_on}")
     elif after.fitted_on > fitting.removed_on:
-        print_indented(console, f"{gap_words(fitting, until=after.fitted_on)} If no. {after.id} went on earlier:", by=0)
-        console.print(f"  toneprobe log correct {quote(after.string)} --entry {after.id} --fitted {fitting.removed_on}", soft_wrap=True)
+        print_paragraph(console, f"{gap_words(fitting, until=after.fitted_on)} If no. {after.id} went on earlier:")
+        print_command(console, f"log correct {quote(after.string)} --entry {after.id} --fitted {fitting.removed_on}")

@@ -8,6 +8,7 @@ import typer
 
 from toneprobe.cli.options import BookOption, HarpOption, open_harp
 from toneprobe.cli.screen import screen
+from toneprobe.exchange.writing import STDOUT, write_text
 from toneprobe.phrases import count_of
 
 
@@ -18,7 +19,6 @@ def export(
 ) -> None:
     """Write the string log as CSV; 'log import' reads it back."""
     from toneprobe.book import read
-    from toneprobe.exchange.writing import STDOUT, write_text
     from toneprobe.notebook import write_log
 
     opened, chosen = open_harp(book, harp)

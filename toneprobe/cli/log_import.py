@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,7 +12,7 @@ from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import BookOption, HarpOption, YesOption, open_harp
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.cli.table import print_heading, print_paragraph, print_table
 from toneprobe.days import short_day
 from toneprobe.errors import ToneprobeError
 from toneprobe.phrases import count_of, kind_words
@@ -48,8 +49,6 @@ def import_(
     since a sweep, the string that is on is taken to date from the last of those days, and that is said wherever it
     stands, until a row tells the true day.
     """
-    from datetime import date
-
     from toneprobe.book import read
     from toneprobe.notebook import decode_notebook, read_notebook
     from toneprobe.upkeep.log_entries import take_notebook
@@ -104,12 +103,12 @@ def _show(console: Console, notebook: Notebook, harp: str) -> None:
         console.print()
         print_heading(console, f"Refused: {count_of(len(notebook.refused), 'row')}")
     for lines, one in notebook.refused_alike:
-        print_indented(console, f"{lines_words(lines)}: {one.reason}", by=2)
-        print_indented(console, one.text if len(one.text) <= LONGEST_TEXT else one.text[:LONGEST_TEXT] + "…", by=6)
+        print_paragraph(console, f"{lines_words(lines)}: {one.reason}", by=2)
+        print_paragraph(console, one.text if len(one.text) <= LONGEST_TEXT else one.text[:LONGEST_TEXT] + "…", by=6)
     if notebook.remarks:
         console.print()
     for remark in notebook.remarks:
-        print_indented(console, f"Note: {remark}", by=0, hang=6)
+        print_paragraph(console, f"Note: {remark}", hang=6)
 
 
 def _first_day(row: LogRow) -> str:

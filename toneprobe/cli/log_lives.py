@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, day_of, open_harp
 from toneprobe.cli.screen import hand_out
-from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.cli.table import print_heading, print_paragraph, print_table
 from toneprobe.phrases import count_of
 
 if TYPE_CHECKING:
@@ -27,27 +27,22 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     rows = ((one.material, one.register, one.n_lives, one.n_ended, _span(one.median)) for one in found)
     print_table(console, ("material", "register", "strings", "ended", "half outlast"), rows, right=("strings", "ended"))
     for one in found:
-        told = _law(one.weibull) if one.weibull is not None else "" if one.median else f"{one.reason}."
-        if told:
-            print_indented(console, f"{one.material}, {one.register}: {told}", by=0, hang=2)
+        told = [_law(one.weibull)] if one.weibull is not None else [] if one.median else [f"{one.reason}."]
         if one.median and one.from_days:
-            age = length_text(one.from_days)
-            print_indented(console, f"{one.material}, {one.register}: too few were watched before the age of {age}, so half of those that "
-                                    "reach it.", by=0, hang=2)
+            told.append(f"too few were watched before the age of {length_text(one.from_days)}, so half of those that reach it.")
         if one.apart:
-            print_indented(console, f"{one.material}, {one.register}: {_apart(*one.apart)}", by=0, hang=2)
-    undated = sum(one.n_undated for one in found)
-    if undated:
-        print_indented(console, f"{count_of(undated, 'string')} left out, because the first day is not known. Where you know it: "
-                                "toneprobe log correct STRING --fitted DATE", by=0)
-    unexplained = sum(one.n_unexplained for one in found)
-    if unexplained:
+            told.append(_apart(*one.apart))
+        for text in told:
+            print_paragraph(console, f"{one.material}, {one.register}: {text}", hang=2)
+    if undated := sum(one.n_undated for one in found):
+        print_paragraph(console, f"{count_of(undated, 'string')} left out, because the first day is not known. Where you know it: "
+                                 "toneprobe log correct STRING --fitted DATE")
+    if unexplained := sum(one.n_unexplained for one in found):
         counts = "counts" if unexplained == 1 else "count"
-        print_indented(console, f"{count_of(unexplained, 'string')} came off without a reason in the log, and {counts} as having served "
-                                "until then. Where one broke, was dead or false: toneprobe log correct STRING --entry NUMBER --why broke",
-                       by=0)
-    print_indented(console, "Strings still on count for what they have lived so far. This says how many spares to hold, never which string "
-                            "breaks next.", by=0)
+        print_paragraph(console, f"{count_of(unexplained, 'string')} came off without a reason in the log, and {counts} as having served "
+                                 "until then. Where one broke, was dead or false: toneprobe log correct STRING --entry NUMBER --why broke")
+    print_paragraph(console, "Strings still on count for what they have lived so far. This says how many spares to hold, never which "
+                             "string breaks next.")
 
 
 def _law(weibull: Weibull) -> str:

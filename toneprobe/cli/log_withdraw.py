@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,7 +14,10 @@ from toneprobe.cli.log_correct import entry_of
 from toneprobe.cli.options import BecauseOption, BookOption, EntryOption, HarpOption, YesOption, open_harp
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_indented
+from toneprobe.cli.table import print_command, print_paragraph
+from toneprobe.fittings import last_before
+from toneprobe.fittings import withdraw as would_be
+from toneprobe.report.fitting_words import empty_words, fitting_line
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
@@ -36,8 +40,6 @@ def withdraw(
 
     The string that came off that day is on again; what was logged stays on record. You are asked first if it was not entered last.
     """
-    from datetime import date
-
     from toneprobe.book import read
     from toneprobe.upkeep.log_entries import withdraw_entry
 
@@ -54,12 +56,8 @@ def withdraw(
 
 def _is_meant(book: Book, found: Fitting, *, yes: bool) -> bool:
     """Whether the latest entry of a string is what its owner means: given twice, or after a change that was refused, it is an older one."""
-    from datetime import date
-
     from toneprobe.book import read
     from toneprobe.book.withdrawals import is_last_put_in
-    from toneprobe.fittings import withdraw as would_be
-    from toneprobe.report.fitting_words import fitting_line
 
     if is_last_put_in(book, found):
         return True
@@ -69,21 +67,17 @@ def _is_meant(book: Book, found: Fitting, *, yes: bool) -> bool:
 
 
 def _tell(done: Withdrawal, console: Console, *, log: Sequence[Fitting]) -> None:
-    from toneprobe.fittings import last_before
-    from toneprobe.report.fitting_words import empty_words, fitting_line
-
     name, day = done.withdrawn.string, done.withdrawn.fitted_on
-    print_indented(console, f"Withdrawn: {name} no. {done.withdrawn.id}. It stays on record: toneprobe log {quote(name)}", by=0)
+    print_paragraph(console, f"Withdrawn: {name} no. {done.withdrawn.id}. It stays on record: toneprobe log {quote(name)}")
     if done.again is None:
         before = last_before(done.withdrawn, log)
-        print_indented(console, empty_words(before, until=done.withdrawn.removed_on), by=0)
-        console.print(f"  toneprobe log correct {quote(name)} --entry {before.id} --removed {done.withdrawn.removed_on or 'none'}",
-                      soft_wrap=True)
+        print_paragraph(console, empty_words(before, until=done.withdrawn.removed_on))
+        print_command(console, f"log correct {quote(name)} --entry {before.id} --removed {done.withdrawn.removed_on or 'none'}")
     else:
-        print_indented(console, f"In its place: {name} no. {done.again.id}. {fitting_line(done.again)}", by=0)
+        print_paragraph(console, f"In its place: {name} no. {done.again.id}. {fitting_line(done.again)}")
     for spare in done.spares:
-        print_indented(console, f"Spare {spare.id} ({spare.string}) is on the list again.", by=0)
+        print_paragraph(console, f"Spare {spare.id} ({spare.string}) is on the list again.")
     if done.lost_baseline:
-        print_indented(console, "What was kept as its fresh baseline is an ordinary sweep again.", by=0)
-    print_indented(console, "If another string was changed that day, log that one:", by=0)
-    console.print(f"  toneprobe restring STRING --date {day}")
+        print_paragraph(console, "What was kept as its fresh baseline is an ordinary sweep again.")
+    print_paragraph(console, "If another string was changed that day, log that one:")
+    print_command(console, f"restring STRING --date {day}")

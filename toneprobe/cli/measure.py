@@ -10,6 +10,7 @@ import typer
 from toneprobe.cli.options import A4Option, TuningOption, refuse_overwriting
 from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import RecordingError
+from toneprobe.exchange.writing import require_targets, write_json, write_text
 from toneprobe.instrument import load_instrument
 
 if TYPE_CHECKING:
@@ -26,7 +27,6 @@ def measure(
     csv: Annotated[str | None, typer.Option("--csv", metavar="FILE|-", help="One line a pluck as CSV; - is standard output.")] = None,
 ) -> None:
     """Measure every pluck of a recording; no book needed."""
-    from toneprobe.exchange.writing import require_targets
     from toneprobe.hearing import hear
     from toneprobe.workers import usable_cores
 
@@ -45,7 +45,6 @@ def _hand_out(heard: Heard, harp: Instrument, *, json: str | None, csv: str | No
     from toneprobe.cli.pluck_table import print_plucks
     from toneprobe.exchange.measurement import measurement_document
     from toneprobe.exchange.pluck_rows import pluck_csv
-    from toneprobe.exchange.writing import write_json, write_text
 
     document = measurement_document(heard.recording, harp, heard.identification, heard.plucks)
     if json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -9,7 +10,7 @@ import typer
 from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import A4Option, BookOption, TuningOption, YesOption, name_among_others
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_indented
+from toneprobe.cli.table import print_paragraph
 from toneprobe.errors import UsageError
 from toneprobe.instrument import load_instrument, preset_words
 from toneprobe.phrases import as_strings, capital, listed
@@ -79,12 +80,10 @@ def _described(instrument: Instrument) -> str:
 
 def _give_strings(book: Book, harp: Harp, instrument: Instrument, preset: str | None, *, yes: bool) -> None:
     """A harp that has a record gets these strings from now on, where its owner means that one."""
-    from datetime import date
-
     from toneprobe.book.other_strings import give_strings, restated
 
-    print_indented(screen(), f"The book has {harp.name} already, with {_described(harp.instrument)}, and something is recorded of it: that "
-                   f"stays. From now on it would have {_described(instrument)}. {_otherwise(restated(harp.instrument, instrument))}", by=0)
+    print_paragraph(screen(), f"The book has {harp.name} already, with {_described(harp.instrument)}, and something is recorded of it: "
+                    f"that stays. From now on it would have {_described(instrument)}. {_otherwise(restated(harp.instrument, instrument))}")
     if not agrees(f"Give {harp.name} these strings?", yes=yes):
         raise UsageError(f"nothing was changed. If they are those of {harp.name}, answer yes, or give --yes; for another "
                          f"{harp.instrument.word} take another name")

@@ -20,16 +20,17 @@ from toneprobe.cli.options import (
     open_harp,
 )
 from toneprobe.cli.screen import hand_out
-from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.cli.table import print_heading, print_paragraph, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import UsageError
 from toneprobe.events import GONE, KINDS, Event, advise_room, check_event
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
-    from toneprobe.events import Event
 
 
 Kind = StrEnum("Kind", {kind: kind for kind in KINDS})
@@ -55,7 +56,6 @@ def note(
     a file beside the book.
     """
     from toneprobe.book.diary import add_event
-    from toneprobe.report.words import sentence
 
     told = text or any(one is not None for one in (temperature, humidity, date))
     if withdraw is not None and (kind is not None or told):
@@ -76,8 +76,15 @@ def note(
     console.print(f"Noted as no. {added.id}: {_line(event)}.")
     if event.kind == GONE:
         console.print(f"All that is recorded of {chosen.name} stays. Where the book has other harps, a command without --harp is for them.")
-    if advise_room(event):
-        console.print(sentence(advise_room(event)))
+    tell_room_advice(event, console)
+
+
+def tell_room_advice(event: Event, console: Console) -> None:
+    """What a temperature or a humidity asks for, where it asks for anything."""
+    from toneprobe.report.words import sentence
+
+    if advice := advise_room(event):
+        console.print(sentence(advice))
 
 
 def _show(book: Book, harp: Harp, json: str | None) -> None:
@@ -98,7 +105,7 @@ def _take_back(book: Book, harp: Harp, number: int, because: str, json: str | No
 
     event = next((one for one in events_of(book, harp.id) if one.id == number), None)
     done = take_out_note(book, harp.id, number, today=day_of(None), why=one_line(because))
-    print_indented(hand_out(json, "events", harp.name, withdrawn=event), f"Taken back: {_line(event)}. It is kept in {done.path}", by=0)
+    print_paragraph(hand_out(json, "events", harp.name, withdrawn=event), f"Taken back: {_line(event)}. It is kept in {done.path}")
 
 
 def _line(event: Event) -> str:

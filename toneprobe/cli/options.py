@@ -11,7 +11,7 @@ import typer
 
 from toneprobe.cli.screen import name_harp
 from toneprobe.commands import harp_option
-from toneprobe.days import clock_by_name, day_by_name, day_text
+from toneprobe.days import clock_by_name, day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument.tunings import LEVER_TUNINGS, PEDAL_TUNINGS
 from toneprobe.typed import typed_text
@@ -90,11 +90,6 @@ def any_day(text: str) -> date:
         return read_typed_day(text, today=date.today())
     except RowError as error:
         raise UsageError(str(error)) from None
-
-
-def coming_day(text: str, *, after: date) -> date:
-    """The same; "today" is `after` itself, "tomorrow" the day after it, the name of a weekday the next such day later than it."""
-    return day_by_name(text, after=after) or any_day(text)
 
 
 def time_of_day(text: str) -> time:

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.days_to_come import tell_days_to_come, tell_sweeps_to_come
-from toneprobe.cli.options import BookOption, HarpOption, JsonOption, coming_day, day_of, open_harp
+from toneprobe.cli.options import BookOption, HarpOption, JsonOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import hand_out, named_harp
-from toneprobe.cli.table import print_cautions, print_heading, print_indented
-from toneprobe.days import day_text, planner_day, weekday_text
+from toneprobe.cli.table import print_cautions, print_heading, print_paragraph
+from toneprobe.days import day_by_name, day_text, planner_day, weekday_text
+from toneprobe.exchange.writing import write_octets
 from toneprobe.phrases import count_of
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def ready(
 
     opened, chosen = open_harp(book, harp)
     today = day_of(date)
-    situation = situation_of(opened, chosen, today=today, on=coming_day(on, after=today))
+    situation = situation_of(opened, chosen, today=today, on=day_by_name(on, after=today) or any_day(on))
     plan = make_plan(situation)
     console = hand_out(json, "plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
                        cautions=plan.cautions, unjudged=plan.unjudged, on_the_way=situation.on_the_way)
@@ -54,7 +55,7 @@ def ready(
 def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
     left = f"{count_of(plan.days_left, 'day')} left from {day_text(plan.today)}" if plan.days_left else "this is the day"
     print_heading(console, f"{harp}, ready for {weekday_text(plan.on)}: {left}")
-    print_indented(console, plan_counts(plan), by=0)
+    print_paragraph(console, plan_counts(plan))
     for task in plan.tasks:
         _print_task(console, task)
     _print_notes(console, plan)
@@ -85,7 +86,7 @@ def _print_notes(console: Console, plan: Plan) -> None:
     if plan.notes:
         console.print()
     for note in plan.notes:
-        print_indented(console, f"Note: {sentence(note)}", by=0)
+        print_paragraph(console, f"Note: {sentence(note)}")
     if plan.cautions:
         print_cautions(console, plan.cautions)
 
@@ -96,16 +97,15 @@ def _print_task(console: Console, task: Task) -> None:
     console.print()
     when = "AFTERWARDS  " if task.is_for_afterwards else "TOO LATE  " if task.is_late else f"{planner_day(task.starts_on)}  "
     by = len(when)
-    print_indented(console, when + sentence(task.action).removesuffix("."), by=0, hang=by)
-    print_indented(console, f"{sentence(task.reason)} {task.latest}".rstrip(), by=by)
+    print_paragraph(console, when + sentence(task.action).removesuffix("."), hang=by)
+    print_paragraph(console, f"{sentence(task.reason)} {task.latest}".rstrip(), by=by)
     if task.instead:
-        print_indented(console, f"{'Instead: ' if task.is_late and not task.is_for_afterwards else ''}{sentence(task.instead)}", by=by)
+        print_paragraph(console, f"{'Instead: ' if task.is_late and not task.is_for_afterwards else ''}{sentence(task.instead)}", by=by)
 
 
 def _write_calendar(plan: Plan, *, harp: str, target: str) -> None:
     from datetime import UTC, datetime
 
-    from toneprobe.exchange.writing import write_octets
     from toneprobe.planning.reminders import write_reminders
 
     write_octets(write_reminders(plan, harp=harp, now=datetime.now(UTC), harp_option=named_harp()), target)

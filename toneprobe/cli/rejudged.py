@@ -6,9 +6,10 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.screen import progress
-from toneprobe.cli.table import print_indented
+from toneprobe.cli.table import print_paragraph
 from toneprobe.days import day_text
 from toneprobe.phrases import listed
+from toneprobe.report.glossary import verdict_word
 
 if TYPE_CHECKING:
     from contextlib import AbstractContextManager
@@ -27,8 +28,6 @@ def judging_shown() -> AbstractContextManager[Progress]:
 
 def tell_rejudged(console: Console, judged: JudgedAgain) -> None:
     """A line for each sweep, or for several one after the other in which the same changed; none where no verdict did."""
-    from toneprobe.report.glossary import verdict_word
-
     told: dict[date, str] = {}
     for one in judged.changed:
         words = f"{one.string} {verdict_word(one.now)} (was {verdict_word(one.before)})"
@@ -37,8 +36,8 @@ def tell_rejudged(console: Console, judged: JudgedAgain) -> None:
         days = list(alike)
         which = (f"The sweep of {day_text(days[0])}" if len(days) == 1
                  else f"The sweeps of {len(days)} days from {day_text(days[0])} to {day_text(days[-1])}")
-        print_indented(console, f"{which}, judged again: {words}.", by=0)
+        print_paragraph(console, f"{which}, judged again: {words}.")
     if judged.damaged:
         which = f"Sweep{'s' if len(judged.damaged) > 1 else ''} {listed([str(number) for number in judged.damaged])}"
-        print_indented(console, f"{which} could not be judged again, because something in the book is damaged. To see what: toneprobe "
-                                f"report --sweep {judged.damaged[0]}", by=0)
+        print_paragraph(console, f"{which} could not be judged again, because something in the book is damaged. To see what: toneprobe "
+                                 f"report --sweep {judged.damaged[0]}")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,6 +13,9 @@ import typer
 from toneprobe.cli.options import BookOption, HarpOption, open_harp
 from toneprobe.cli.screen import named_harp, progress, screen
 from toneprobe.errors import ToneprobeError, UsageError
+from toneprobe.exchange.writing import require_targets, write_text
+from toneprobe.fittings import known_on
+from toneprobe.report.fitting_words import changed_words
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
@@ -38,8 +43,6 @@ def report(
 
     A sweep's page and picture are written into the book, or to a file.
     """
-    from toneprobe.exchange.writing import require_targets
-
     kind = _asked_for({"--compare": compare is not None, "--string": string is not None, "--season": season is not None,
                        "--technician": technician, "--pages": pages is not None})
     _check_use(kind, out, figure=figure, sweep=sweep)
@@ -112,11 +115,7 @@ def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> 
 
 
 def _changed(book: Book, record: SweepRecord) -> str:
-    from datetime import date
-
     from toneprobe.book import read
-    from toneprobe.fittings import known_on
-    from toneprobe.report.fitting_words import changed_words
 
     heard = [one.fitting_id for one in read.conditions_of(book, record.id)]
     return changed_words(known_on(read.fitting_log(book, record.harp_id), date.today()), since=record.date, heard=heard)
@@ -139,9 +138,6 @@ def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | No
 
 
 def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
-    from dataclasses import replace
-    from datetime import date
-
     from toneprobe.cli.report_pages import slips
     from toneprobe.report.shelf import write_pages
     from toneprobe.retelling import find_sweep, shelf_of
@@ -169,20 +165,14 @@ def write_report(view: SweepView, target: str, *, since: str = "") -> None:
     kind = Path(target).suffix.lower()
     if kind in PICTURES:
         _write_picture(view, Path(target))
-        return
-    from toneprobe.exchange.writing import write_text
-
-    write_text(_text(view, kind, since), target)
-
-
-def _text(view: SweepView, kind: str, since: str) -> str:
-    if kind == ".csv":
+    elif kind == ".csv":
         from toneprobe.report.sheet import sweep_csv
 
-        return sweep_csv(view)
-    from toneprobe.report.page import for_harp_page, sweep_page
+        write_text(sweep_csv(view), target)
+    else:
+        from toneprobe.report.page import for_harp_page, sweep_page
 
-    return for_harp_page(sweep_page(view, since=since), named_harp())
+        write_text(for_harp_page(sweep_page(view, since=since), named_harp()), target)
 
 
 def _write_picture(view: SweepView, path: Path, one: StringView | None = None) -> None:

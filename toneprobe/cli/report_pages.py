@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 from toneprobe.cli.bare_season import LAST
 from toneprobe.cli.screen import named_harp, screen
 from toneprobe.errors import UsageError
+from toneprobe.exchange.writing import write_text
+from toneprobe.fittings import known_on
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
@@ -32,7 +34,6 @@ class Page:
 
 def show(page: Page, target: str | Path) -> None:
     """Print the words and write the page: into that file, or under its own name into that folder, a Path."""
-    from toneprobe.exchange.writing import write_text
     from toneprobe.report.page import for_harp_page
     from toneprobe.report.tables import MOST_ON_SCREEN
 
@@ -108,7 +109,6 @@ def technician(book: Book, harp: Harp, sweep: int | None) -> Page:
     """What is not a string's fault, as that sweep has it, or the latest with the log and the pitch checks of today."""
     from toneprobe.book import read
     from toneprobe.book.diary import events_of
-    from toneprobe.fittings import known_on
     from toneprobe.report.page import technician_page
     from toneprobe.report.technician import technician_view
     from toneprobe.retelling import find_sweep, retell

@@ -13,7 +13,7 @@ from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, YesOption, day_of, open_harp
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_cautions, print_indented
+from toneprobe.cli.table import print_cautions, print_command, print_paragraph
 from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.instrument import find_string
@@ -67,21 +67,21 @@ def restring(
         material=material, gauge_mm=gauge, supplier=one_name(supplier) if supplier else None, batch=one_name(batch) if batch else None,
         from_spares=from_spares, spare_id=spare, note=one_line(note), before_sweep=before_sweep, is_another=another,
     )
-    with judging_shown() as step:
-        changed = change_string(opened, chosen, change, progress=step)
-    while isinstance(changed, HeardSince):
-        _ask(changed, change, yes=yes)
-        change = replace(change, agreed=changed.numbers)
+    while True:
         with judging_shown() as step:
             changed = change_string(opened, chosen, change, progress=step)
+        if not isinstance(changed, HeardSince):
+            break
+        _ask(changed, change, yes=yes)
+        change = replace(change, agreed=changed.numbers)
     _tell(changed, spec, settings_of(opened, chosen.id).habits, screen())
 
 
 def _ask(since: HeardSince, change: StringChange, *, yes: bool) -> None:
     """What passes to the new string is said before it does; UsageError where its owner does not agree, or nobody can answer."""
     (_, first), day = since.sweeps[0], day_text(change.day)
-    print_indented(screen(machine_output=True), f"{_heard_since(since, change.string, day)} So will the fresh baseline of "
-                   f"{day_text(since.fresh_on)}, and the new string is then judged by it.", by=0)
+    print_paragraph(screen(machine_output=True), f"{_heard_since(since, change.string, day)} So will the fresh baseline of "
+                                                 f"{day_text(since.fresh_on)}, and the new string is then judged by it.")
     who = as_string(change.string)
     if not agrees(f"Was the new {who} on by {day_text(first)} already?", yes=yes):
         raise UsageError(f"nothing was logged. If {who} was not changed on {day}, give the right day with --date; if it was on "
@@ -97,36 +97,32 @@ def _heard_since(since: HeardSince, string: str, day: str) -> str:
 def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) -> None:
     from toneprobe.spares import PLACE_WORDS
 
-    fitting = changed.fitting
+    fitting, since = changed.fitting, day_text(changed.fitting.fitted_on)
+    take_back = f"this entry back (toneprobe log withdraw {quote(spec.name)}), then"
     what = kind_words(fitting.material, fitting.gauge_mm)
     kind = "a stand-in" if fitting.is_stand_in else "a new string"
-    console.print(f"{as_string(spec.name, at_start=True)} ({note_text(spec.note)}): {kind} since {day_text(fitting.fitted_on)}"
-                  f"{f' ({what})' if what else ''}.")
+    console.print(f"{as_string(spec.name, at_start=True)} ({note_text(spec.note)}): {kind} since {since}{f' ({what})' if what else ''}.")
     if changed.spare:
         made_for = f" made for {changed.spare.string}" if changed.spare.string != spec.name else ""
         place = "home" if changed.spare.place == "home" else "the bag"
-        console.print(f"Taken from {place}: spare {changed.spare.id}{made_for}. Spares left for {as_string(spec.name)}: "
-                      f"{changed.n_left}.")
+        console.print(f"Taken from {place}: spare {changed.spare.id}{made_for}. Spares left for {as_string(spec.name)}: {changed.n_left}.")
         if not changed.n_left:
             console.print("What to order and by when: toneprobe spares order")
     if changed.untaken:
         place = PLACE_WORDS[changed.untaken.place]
-        print_indented(console, f"There is a spare {spec.name} {place}, number {changed.untaken.id}. If that is what went on, take "
-                       f"this entry back (toneprobe log withdraw {quote(spec.name)}), then log the change again with --from-spares, which "
-                       "takes it off the list.",
-                       by=0)
+        print_paragraph(console, f"There is a spare {spec.name} {place}, number {changed.untaken.id}. If that is what went on, take "
+                                 f"{take_back} log the change again with --from-spares, which takes it off the list.")
     if changed.supposed:
         old = changed.supposed
-        print_indented(console, f"What came off, no. {old.id}, was only supposed to have gone on on {day_text(old.fitted_on)}, when the "
-                       f"one before it came off. If the string of {day_text(fitting.fitted_on)} is that very one, take this entry back "
-                       f"(toneprobe log withdraw {quote(spec.name)}), then say when it went on:", by=0)
-        console.print(f"  toneprobe log correct {quote(spec.name)} --entry {old.id} --fitted {fitting.fitted_on}", soft_wrap=True)
+        print_paragraph(console, f"What came off, no. {old.id}, was only supposed to have gone on on {day_text(old.fitted_on)}, when the "
+                                 f"one before it came off. If the string of {since} is that very one, take {take_back} say when it went "
+                                 "on:")
+        print_command(console, f"log correct {quote(spec.name)} --entry {old.id} --fitted {fitting.fitted_on}")
     if changed.swept_old:
-        print_indented(console, f"What the sweep of {day_text(fitting.fitted_on)} says of {spec.name} stays with the string that came off. "
-                       f"Was the new one on by then? Take this entry back (toneprobe log withdraw {quote(spec.name)}), then log the change "
-                       "again with --before-sweep.", by=0)
+        print_paragraph(console, f"What the sweep of {since} says of {spec.name} stays with the string that came off. Was the new one "
+                                 f"on by then? Take {take_back} log the change again with --before-sweep.")
     if changed.since.sweeps and not changed.since.fresh_on:  # with a baseline among them it was asked
-        print_indented(console, _heard_since(changed.since, spec.name, day_text(fitting.fitted_on)), by=0)
+        print_paragraph(console, _heard_since(changed.since, spec.name, since))
     tell_rejudged(console, changed.rejudged)
     _tell_next(changed, habits, console, today=day_of(None))
     console.print(f"Logged on the wrong string? toneprobe log withdraw {quote(spec.name)}", soft_wrap=True)
@@ -142,7 +138,7 @@ def _tell_next(changed: Changed, habits: Habits, console: Console, *, today: Day
         console.print(f"It has had time to settle, {usual:g} to {late:g} days as a rule.")
         if not changed.since.fresh_on:
             console.print("It waits for a fresh baseline. Pluck it three times in the next sweep:")
-            console.print(f"  toneprobe sweep RECORDING --fresh-for {quote(fitting.string)}", soft_wrap=True)
+            print_command(console, f"sweep RECORDING --fresh-for {quote(fitting.string)}")
         return
     console.print(f"It settles in {usual:g} to {late:g} days as a rule. Check its pitch daily, before and after you tune it:")
-    console.print(f"  toneprobe settle {quote(fitting.string)} FOUND.wav --as-left LEFT.wav", soft_wrap=True)
+    print_command(console, f"settle {quote(fitting.string)} FOUND.wav --as-left LEFT.wav")

@@ -10,6 +10,8 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
+from toneprobe.exchange.life import life_document
+from toneprobe.exchange.writing import write_json
 from toneprobe.typed import seen
 
 if TYPE_CHECKING:
@@ -34,9 +36,6 @@ def screen(*, machine_output: bool = False) -> Console:
 
 def hand_out(json: str | None, kind: str, harp: str, **parts: object) -> Console:
     """Write the document of that kind (`exchange.life`) where --json asks for one. Returns where the words go."""
-    from toneprobe.exchange.life import life_document
-    from toneprobe.exchange.writing import write_json
-
     if json:
         write_json(life_document(kind, harp, **parts), json)
     return screen(machine_output=json == "-")
@@ -52,8 +51,7 @@ def named_harp() -> str:
 
 
 class _AsSeen:
-    """What is printed, without what a screen cannot show, and where it has plain letters alone with ordinary signs for the musicians' and
-    printers' ones: "Cb4", not the code of a flat sign, which is longer."""
+    """What is printed, without what a screen cannot show; where it has plain letters alone, "Cb4" and not a longer code for the flat."""
 
     def process_renderables(self, things: list[RenderableType]) -> list[RenderableType]:
         return [_Seen(thing) for thing in things]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
@@ -23,15 +24,15 @@ from toneprobe.cli.options import (
     time_of_day,
 )
 from toneprobe.cli.screen import hand_out, progress
-from toneprobe.cli.table import print_cautions, print_indented
+from toneprobe.cli.table import print_cautions, print_command, print_paragraph
 from toneprobe.commands import fresh_for
+from toneprobe.condition.next_steps import cautions_of
 from toneprobe.errors import UsageError
 from toneprobe.instrument import find_string, retune
 from toneprobe.phrases import as_string, as_strings, listed, one_after_another
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-    from datetime import datetime
+    from collections.abc import Iterable, Mapping
 
     from rich.console import Console
 
@@ -64,7 +65,7 @@ def settle(
     Pluck two or three settled neighbours of the same material too: they show what the weather did. Without a recording it says how things
     stand.
     """
-    from toneprobe.upkeep.checked import how_things_stand
+    from toneprobe.upkeep.checked import how_things_stand, moment_of
     from toneprobe.upkeep.fresh_start import as_offered, offers
     from toneprobe.upkeep.unsettled import unheard_young
 
@@ -75,7 +76,7 @@ def settle(
     if every and recording is not None and not recording.exists() and _names_a_string(recording.name, instrument):
         raise UsageError("give a STRING or --all, not both")
     name = find_string(instrument, string).name if string else None
-    at = _moment(date, time)
+    at = moment_of(day_of(date) if date else None, time_of_day(time) if time else None, now=datetime.now())
     heard: tuple[NewCheck, ...] = ()
     if recording or as_left:
         from toneprobe.upkeep.pitch_check import CheckFiles, hear_check, take_check  # all that hears, slow to load
@@ -89,8 +90,8 @@ def settle(
     told = as_offered(found, offered)
     console = hand_out(json, "settling", chosen.name, checked=state.today, strings=list(told.values()))
     _tell(opened, told, state, console)
-    if heard:
-        _tell_heard(names, console)
+    if heard:  # so that a neighbour that was plucked and not heard is missed at once
+        console.print(f"Heard in it: {listed(as_strings(names), most=len(names))}.")
     if every and (recording or as_left):
         _tell_unheard(unheard_young(state, names), console)
     _offer_baselines(opened, state, offered, found, console, yes=yes)
@@ -127,26 +128,11 @@ def _refuse_retuned(retuned: bool, string: str | None, recording: Path | None, a
         raise UsageError("--retuned says that one recording holds both, --as-left names a second one: give one of the two")
 
 
-def _tell_heard(names: Sequence[str], console: Console) -> None:
-    """So that a neighbour that was plucked and not heard is missed at once."""
-    console.print(f"Heard in it: {listed(as_strings(names), most=len(names))}.")
-
-
 def _tell_unheard(names: tuple[str, ...], console: Console) -> None:
     for name in names:
         who = as_string(name, at_start=True)
         console.print(f"{who} was not heard in it. Where it is more than a semitone off its note, record it alone:")
-        console.print(f"  toneprobe settle {quote(name)} RECORDING", soft_wrap=True)
-
-
-def _moment(date: str | None, clock: str | None) -> datetime:
-    from datetime import datetime
-    from datetime import time as Clock
-
-    from toneprobe.upkeep.checked import moment_of
-
-    at = time_of_day(clock) if clock else None
-    return moment_of(datetime.combine(day_of(date), Clock()) if date else None, at, now=datetime.now())
+        print_command(console, f"settle {quote(name)} RECORDING")
 
 
 def _tell(book: Book, found: dict[str, Settling], state: HarpState, console: Console) -> None:
@@ -164,9 +150,7 @@ def _tell(book: Book, found: dict[str, Settling], state: HarpState, console: Con
 
 
 def _caution(found: Mapping[str, Settling], console: Console, what: str) -> None:
-    """Who is sent to a knot or a pin lets the string down, as for a change."""
-    from toneprobe.condition.next_steps import cautions_of
-
+    """A string whose knot or pin wants looking at is let down, as for a change."""
     if any(one.is_or_was_slipping or one.jumped_on for one in found.values()):
         print_cautions(console, cautions_of(what))
 
@@ -197,7 +181,7 @@ def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer],
             console.print(f"The next sweep becomes the fresh baseline of {as_string(name)}: pluck it three times.")
         else:
             console.print(f"Left as it is. To make the next sweep the fresh baseline of {as_string(name)} after all:")
-            console.print(f"  toneprobe settle {quote(name)} --yes", soft_wrap=True)
+            print_command(console, f"settle {quote(name)} --yes")
 
 
 def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], console: Console, *, only: str | None) -> None:
@@ -215,12 +199,12 @@ def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], c
     for reasons, names in by_reasons.items():
         who = as_string(names[0], at_start=True) if len(names) == 1 else f"Each of {one_after_another(as_strings(names))}"
         why = " ".join(map(reason_sentence, reasons))
-        print_indented(console, f"{who} has had time to settle, but gets no fresh baseline yet. {why}", by=0)
+        print_paragraph(console, f"{who} has had time to settle, but gets no fresh baseline yet. {why}")
     rest = tuple(name for name in rest if name not in doubts)
     if rest:
         has, waits, them = ("has", "waits", "it") if len(rest) == 1 else ("have", "wait", "them")
         who = ", ".join(as_strings(rest, at_start=True))
-        print_indented(console, f"{who} {has} had time to settle and {waits} for a fresh baseline, without which no sweep can "
-                                f"judge {them}. Pluck three times in the next sweep:", by=0)
+        print_paragraph(console, f"{who} {has} had time to settle and {waits} for a fresh baseline, without which no sweep can "
+                                 f"judge {them}. Pluck three times in the next sweep:")
         which = "--fresh" if len(rest) == len(state.on) else fresh_for(rest)
-        console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)
+        print_command(console, f"sweep RECORDING {which}")

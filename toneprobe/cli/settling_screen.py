@@ -5,8 +5,9 @@ from __future__ import annotations
 from shlex import quote
 from typing import TYPE_CHECKING
 
-from toneprobe.cli.table import print_heading, print_indented
+from toneprobe.cli.table import print_heading, print_paragraph
 from toneprobe.days import day_text
+from toneprobe.fittings import first_day_text, material_of
 from toneprobe.instrument import find_string
 from toneprobe.phrases import one_after_another
 from toneprobe.units import note_text
@@ -23,8 +24,8 @@ if TYPE_CHECKING:
 
 
 def alike(found: Mapping[str, Settling], state: HarpState) -> list[tuple[str, ...]]:
-    """The strings by what is to be told of them, those together of which nothing differs but the neighbours to pluck with them: put on
-    one day, not checked yet, and to be checked as often. Seven new strings fill no screen each with the same words."""
+    """The strings in groups about which the same is to be said, but for the neighbours to pluck with them: put on one day, not checked yet,
+    and to be checked as often. So seven new strings do not each fill a screen with the same words."""
     groups: dict[object, list[str]] = {}
     for name, one in found.items():
         is_like_others = one.check_how_often and one.checked_on is None and not state.on[name].is_stand_in
@@ -43,8 +44,8 @@ def print_settling_of(console: Console, names: Sequence[str], found: Mapping[str
     how = "should have settled" if first.due_on else f"is {first.state}"
     print_heading(console, f"{', '.join((told, *_kind(names[0], state)))}: each {how}")
     for line in map(reason_sentence, first.reasons):
-        print_indented(console, line)
-    print_indented(console, f"Next: {reason_sentence(checks_together([found[name] for name in names]))}")
+        print_paragraph(console, line, by=4)
+    print_paragraph(console, f"Next: {reason_sentence(checks_together([found[name] for name in names]))}", by=4)
 
 
 def print_settling(console: Console, name: str, found: Settling, state: HarpState, *, noted: Sequence[str]) -> None:
@@ -55,13 +56,13 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
     parts = (_note(name, state), *_kind(name, state))
     print_heading(console, f"{name} ({', '.join(parts)}): {'should have settled' if found.due_on else found.state}")
     for line in (*_last_line(state, fitting), *map(reason_sentence, found.reasons)):
-        print_indented(console, line)
+        print_paragraph(console, line, by=4)
     for line in noted:
-        print_indented(console, f"Noted meanwhile: {line}.")
+        print_paragraph(console, f"Noted meanwhile: {line}.", by=4)
     if fitting.is_stand_in:
-        print_indented(console, "It is a stand-in and never becomes a baseline.")
+        print_paragraph(console, "It is a stand-in and never becomes a baseline.", by=4)
     if found.next_step and not (fitting.is_stand_in and found.state == "settled"):
-        print_indented(console, f"Next: {reason_sentence(found.next_step)}")
+        print_paragraph(console, f"Next: {reason_sentence(found.next_step)}", by=4)
 
 
 def _note(name: str, state: HarpState) -> str:
@@ -70,16 +71,9 @@ def _note(name: str, state: HarpState) -> str:
 
 def _kind(name: str, state: HarpState) -> tuple[str, ...]:
     """What is on, and since when."""
-    from toneprobe.fittings import material_of
-
     fitting = state.on[name]
-    return tuple(part for part in (material_of(fitting, find_string(state.instrument, name)), _since(fitting)) if part)
-
-
-def _since(fitting: Fitting) -> str:
-    from toneprobe.fittings import first_day_text
-
-    return f"on since {first_day_text(fitting)}" if fitting.fitted_on else "on since before the log"
+    since = f"on since {first_day_text(fitting)}" if fitting.fitted_on else "on since before the log"
+    return tuple(part for part in (material_of(fitting, find_string(state.instrument, name)), since) if part)
 
 
 def _last_line(state: HarpState, fitting: Fitting) -> list[str]:

@@ -13,7 +13,7 @@ from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption
 from toneprobe.cli.screen import hand_out, screen
 from toneprobe.cli.spares_correct import At, correct, what_words, withdraw
 from toneprobe.cli.spares_order import check, order
-from toneprobe.cli.table import print_heading, print_table
+from toneprobe.cli.table import print_command, print_heading, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import BookError, UsageError
 from toneprobe.instrument import find_string
@@ -98,17 +98,15 @@ def add(
     spare = Spare(spec.name, material or spec.material, usual_mm if gauge is None else gauge, lies, day, supplier, batch, lead_time,
                   price, note=one_line(note), harp_id=chosen.id)
     check_spare(spare, today=day_of(None))
-    numbers = ", ".join(str(one.id) for one in add_spares(opened, [spare] * count))
-    numbered = "number" if count == 1 else "numbers"
-    screen().print(f"{count} × {as_string(spec.name)} ({note_text(spec.note)}), {what_words(spare)}, {PLACE_WORDS[lies]}: "
-                   f"{numbered} {numbers}.")
+    numbers = f"number{'' if count == 1 else 's'} {', '.join(str(one.id) for one in add_spares(opened, [spare] * count))}"
+    screen().print(f"{count} × {as_string(spec.name)} ({note_text(spec.note)}), {what_words(spare)}, {PLACE_WORDS[lies]}: {numbers}.")
     if not fits(spare, spec):
         belongs = "belongs" if spec == find_string(chosen.instrument, spec.name) else "is kept, as the log has it,"
         usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
         screen().print(f"Mind: {usual} {belongs} on {as_string(spec.name)}. This one counts as another kind.")
         if not may_be_same(spare.material, spec.material):
             screen().print(f"If such a string is what is on {as_string(spec.name)} now, and stays there, say so:")
-            screen().print(f"  toneprobe log correct {quote(spec.name)} --material {quote(spare.material)}", soft_wrap=True)
+            print_command(screen(), f"log correct {quote(spec.name)} --material {quote(spare.material)}")
 
 
 def arrived(
@@ -136,14 +134,13 @@ def arrived(
         change_spares(opened, found)
     for one in found:
         screen().print(f"Spare {one.id} ({one.string}, {what_words(one)}) came on {day_text(day)} and is {PLACE_WORDS[place]}.")
-    other = [one for one, noted in zip(found, coming, strict=True) if noted.lead_time_days not in (None, one.lead_time_days)]
-    for one in other:
+    for one in (one for one, noted in zip(found, coming, strict=True) if noted.lead_time_days not in (None, one.lead_time_days)):
         screen().print(f"Spare {one.id} took {count_of(one.lead_time_days, 'day')}, which now counts as its lead time. Is it another?")
-        screen().print(f"  toneprobe spares correct {one.id} --lead-time DAYS", soft_wrap=True)
+        print_command(screen(), f"spares correct {one.id} --lead-time DAYS")
     untold = [str(one.id) for one in found if one.lead_time_days is None]
     if untold:
         screen().print("How long the order took is not known (no day noted, or this one). To note it:")
-        screen().print(f"  toneprobe spares correct {' '.join(untold)} --lead-time DAYS", soft_wrap=True)
+        print_command(screen(), f"spares correct {' '.join(untold)} --lead-time DAYS")
 
 
 def use(
@@ -202,10 +199,9 @@ def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = No
 
     ages = [age.spare for age in shelf_ages(spares_of(book, harp.id), today=today)]
     if _is_number(text, harp):
-        found = [one for one in ages if one.id == int(text)]
-        if not found:
-            raise UsageError(f"no unused spare has the number {text[:9]}: see 'toneprobe spares'")
-        return found[0]
+        if found := [one for one in ages if one.id == int(text)]:
+            return found[0]
+        raise UsageError(f"no unused spare has the number {text[:9]}: see 'toneprobe spares'")
     name = find_string(harp.instrument, text).name
     found = [one for one in ages if one.string == name]
     if not found:
@@ -226,9 +222,10 @@ def _ordered(book: Book, harp: Harp, text: str, count: int) -> list[Spare]:
     coming = sorted(on_the_way(spares_of(book, harp.id)), key=lambda one: (one.bought_on is None, str(one.bought_on), one.id))
     if _is_number(text, harp):
         found = [one for one in coming if one.id == int(text)]
-        if not found or count > 1:
-            raise UsageError(f"no ordered spare has the number {text[:9]}: see 'toneprobe spares'" if not found else
-                             "one number is one spare: name the string to say how many came")
+        if not found:
+            raise UsageError(f"no ordered spare has the number {text[:9]}: see 'toneprobe spares'")
+        if count > 1:
+            raise UsageError("one number is one spare: name the string to say how many came")
         return found
     name = find_string(harp.instrument, text).name
     found = [one for one in coming if one.string == name]

@@ -9,7 +9,7 @@ import typer
 
 from toneprobe.cli.options import GREATEST_NUMBER, BecauseOption, BookOption, HarpOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_indented
+from toneprobe.cli.table import print_paragraph
 from toneprobe.errors import UsageError
 from toneprobe.phrases import kind_words
 from toneprobe.practice import ORDERED, PLACES
@@ -74,7 +74,7 @@ def correct(
     for old, new in pairs:
         was = (f"{CORRECTED[name][0]} was {value_words(old, name)}, now {value_words(new, name)}" for name in changes
                if getattr(old, name) != getattr(new, name))
-        print_indented(screen(), f"Spare {new.id} ({new.string}, {what_words(new)}): {'; '.join(was)}.", by=0)
+        print_paragraph(screen(), f"Spare {new.id} ({new.string}, {what_words(new)}): {'; '.join(was)}.")
 
 
 def withdraw(
@@ -93,7 +93,7 @@ def withdraw(
     path = take_out_spares(opened, [one.id for one in found], today=day_of(None), why=one_line(because))
     for one in found:
         screen().print(f"Taken back: spare {one.id} ({one.string}, {what_words(one)}).")
-    print_indented(screen(), f"What was entered is kept in {path}", by=0)
+    print_paragraph(screen(), f"What was entered is kept in {path}")
 
 
 def _numbered(book: Book, harp: Harp, numbers: Sequence[int]) -> list[Spare]:

@@ -9,9 +9,10 @@ import typer
 
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import hand_out
-from toneprobe.cli.table import print_heading, print_indented, print_table
+from toneprobe.cli.table import print_heading, print_paragraph, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import UsageError
+from toneprobe.fittings import kept_words
 from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, gauge_words
 from toneprobe.units import note_text
@@ -137,26 +138,25 @@ def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: 
     console.print()
     for reason, lead in reasons:
         names = ", ".join(one.string for one in orders if (one.reason, one.lead) == (reason, lead))
-        print_indented(console, f"{names}: {reason}; {lead.words}.", by=2, hang=2)
+        print_paragraph(console, f"{names}: {reason}; {lead.words}.", by=2, hang=2)
     if any(one.lead.spare_id is not None for one in orders):
         console.print("Is a lead time wrong? toneprobe spares correct NUMBER --lead-time DAYS")
 
 
 def _print_kept(console: Console, state: HarpState) -> None:
-    """That the log has another material on a string than belongs there, and what is asked for goes by that."""
-    from toneprobe.fittings import kept_words
+    """That the log has another material on a string than belongs there, by which the order goes."""
     from toneprobe.report.words import sentence
 
     kept = kept_words(state.instrument, state.strung)
     if kept:
-        print_indented(console, f"Note: {sentence(kept)}", by=0)
+        print_paragraph(console, f"Note: {sentence(kept)}")
 
 
 def _print_needs(console: Console, needs: Mapping[str, str]) -> None:
     """Of which strings one more is ordered than the bag lacks, and why: by string, the kind of its need."""
     if needs:
         told = ", ".join(f"{name} ({NEED_WORDS.get(kind, kind)})" for name, kind in needs.items())
-        print_indented(console, f"One to put on is counted in for {told}. What to change by when: toneprobe ready --on DATE", by=0)
+        print_paragraph(console, f"One to put on is counted in for {told}. What to change by when: toneprobe ready --on DATE")
 
 
 def _print_coming(console: Console, coming: Sequence[Coming], needed_by: Day | None) -> None:
@@ -165,7 +165,7 @@ def _print_coming(console: Console, coming: Sequence[Coming], needed_by: Day | N
         from toneprobe.report.words import sentence
         from toneprobe.spares import coming_words
 
-        print_indented(console, sentence(coming_words(coming, needed_by=needed_by)), by=0, hang=2)
+        print_paragraph(console, sentence(coming_words(coming, needed_by=needed_by)), hang=2)
         console.print("Once it is here: toneprobe spares arrived STRING")
 
 
@@ -178,7 +178,7 @@ def _print_holdings(console: Console, holdings: Sequence[Holding]) -> None:
     print_heading(console, "How many to hold")
     for one in holdings:
         held = f"{one.material}, {one.register}: {one.suggested} ({_good_ones(one.n_good)})."
-        print_indented(console, f"{held} {sentence(one.reason)}", by=2, hang=2)
+        print_paragraph(console, f"{held} {sentence(one.reason)}", by=2, hang=2)
 
 
 def _good_ones(n: int) -> str:

@@ -9,8 +9,7 @@ from typing import TextIO
 
 
 class GoesOn(io.FileIO):
-    """A stream whose reader may leave, as in `toneprobe report | head -1`: the rest of the words goes nowhere, and what else the command
-    does, the pages it writes too, is done to its end."""
+    """A stream whose reader may leave, as in `toneprobe report | head -1`: further words go nowhere, and the command runs to its end."""
 
     is_lost = False  # whoever was told once that it cannot be written is not told again when the program ends
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toneprobe.cli.asking import agrees
+from toneprobe.cli.note import tell_room_advice
 from toneprobe.cli.options import (
     A4Option,
     BookOption,
@@ -28,10 +29,11 @@ from toneprobe.cli.options import (
 from toneprobe.cli.report import check_ending, write_report
 from toneprobe.cli.screen import progress, screen
 from toneprobe.cli.stopping import Watched, tells_if_stopped
-from toneprobe.cli.table import print_indented
+from toneprobe.cli.table import print_command, print_paragraph
 from toneprobe.days import day_text
 from toneprobe.errors import RecordingError, UsageError
-from toneprobe.events import Event, advise_room, check_event
+from toneprobe.events import Event, check_event
+from toneprobe.exchange.writing import require_targets, write_json
 from toneprobe.instrument import find_string, retune
 from toneprobe.phrases import as_string, as_strings, listed, one_after_another
 
@@ -46,7 +48,6 @@ if TYPE_CHECKING:
     from toneprobe.book.filing import Filed
     from toneprobe.checkup import Checked
     from toneprobe.condition.context import Spoiler
-    from toneprobe.events import Event
     from toneprobe.harp_state import HarpState
     from toneprobe.instrument import Instrument
     from toneprobe.judging.fresh_choice import FreshWish
@@ -78,7 +79,6 @@ def sweep(
     with tells_if_stopped() as watch:
         from toneprobe.book.diary import add_event, events_of
         from toneprobe.checkup import Swept, check
-        from toneprobe.exchange.writing import require_targets
         from toneprobe.harp_state import harp_state
         from toneprobe.hearing import hear
         from toneprobe.identify.between_notes import Known
@@ -125,7 +125,7 @@ def sweep(
         console = screen(machine_output=json == "-")
         _tell_baselines(opened, checked, wish, console, due=due, waiting=waiting)
         if climate:
-            _advise_room(climate, console)
+            tell_room_advice(climate, console)
 
 
 def _names(instrument: Instrument, text: str) -> list[str]:
@@ -202,17 +202,8 @@ def _climate(day: Day, temperature_c: float | None, humidity_pct: float | None) 
     return event
 
 
-def _advise_room(climate: Event, console: Console) -> None:
-    """As `note climate` does, in the same words."""
-    from toneprobe.report.words import sentence
-
-    if advise_room(climate):
-        console.print(sentence(advise_room(climate)))
-
-
 def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report: str | None, added: Sequence[str]) -> None:
     from toneprobe.exchange.condition import condition_document
-    from toneprobe.exchange.writing import write_json
     from toneprobe.report.tables import print_report
     from toneprobe.retelling import retell
 
@@ -233,7 +224,7 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
     if checked.instead_of:
         _tell_replaced(book, checked.instead_of, console)
     console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:")
-    console.print(f"  toneprobe report --sweep {record.id}")
+    print_command(console, f"report --sweep {record.id}")
     if checked.is_new:
         _tell_if_earlier(book, record, console)
         console.print(f"The wrong recording, day or {record.instrument.word}? toneprobe withdraw {record.id}")
@@ -245,10 +236,10 @@ def _tell_if_earlier(book: Book, record: SweepRecord, console: Console) -> None:
 
     last = max(one.date for one in read.sweeps(book, record.harp_id))
     if record.date < last:
-        print_indented(console, f"It is of {day_text(record.date)}: filed before the last sweep of {day_text(last)}.", by=0)
+        print_paragraph(console, f"It is of {day_text(record.date)}: filed before the last sweep of {day_text(last)}.")
 
 
 def _tell_replaced(book: Book, gone: Sequence[SweepRecord], console: Console) -> None:
     numbers = one_after_another([str(one.id) for one in gone])
-    print_indented(console, f"In place of sweep{'s' if len(gone) > 1 else ''} {numbers}. What {'they' if len(gone) > 1 else 'it'} said is "
-                            f"kept in {book.withdrawn}", by=0)
+    print_paragraph(console, f"In place of sweep{'s' if len(gone) > 1 else ''} {numbers}. What {'they' if len(gone) > 1 else 'it'} said is "
+                             f"kept in {book.withdrawn}")

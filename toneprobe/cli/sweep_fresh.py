@@ -25,10 +25,9 @@ def tell_fresh(
     choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], few: Mapping[str, int], two_positions: Collection[str],
     waiting: Mapping[str, Settling], spoilt: Spoiler | None,
 ) -> None:
-    """A line each for what was taken as fresh, for what had settled (`due`), for what rests on a `few` plucks (by string, how many), for
-    what is fresh in two pedal or lever positions now, for what keeps its baseline, and for what had settled but moves again (`waiting`).
-    spoilt: what makes the recording no baseline that rings can be compared with.
-    """
+    """What was taken as fresh, what had settled (`due`), what rests on a `few` plucks (by string, how many), what is fresh in
+    `two_positions`, what keeps its baseline, what had settled but moves again (`waiting`). `spoilt`: why the recording serves as no
+    baseline."""
     from toneprobe.report.words import sentence
 
     taken, settled = [[name for name in choice.taken if (name in due) == is_due] for is_due in (False, True)]
@@ -55,8 +54,8 @@ def tell_fresh(
 
 
 def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) -> None:
-    """Of strings that became fresh in a sweep whose others ring longer than when they were fresh. Taken back alone it would take along what
-    it says of these: measured again as an ordinary sweep it says so still."""
+    """Of strings that became fresh in a sweep whose others ring longer than when they were fresh. Measured again as an ordinary sweep it
+    still says all that it says of the others."""
     if names:
         told = listed(as_strings(names), FEW)
         console.print(f"The strings around {told} ring longer in it than when they were fresh: a livelier room, or neighbours left to "
@@ -77,8 +76,7 @@ def tell_judged_before(names: Collection[str], sweep_id: int, console: Console) 
 
 
 def tell_added_to_older(days: Mapping[str, date], sweep_id: int, console: Console) -> None:
-    """Of strings that became fresh once more, long after they were: most likely a change that nobody logged. `days`: by string, of
-    the older baseline."""
+    """Of strings that became fresh again, long after they were: most likely a change that nobody logged. `days`: of the older baseline."""
     if days:
         has, it = ("has", "it") if len(days) == 1 else ("have", "each of them")
         since = " or ".join(dict.fromkeys(day_text(day) for day in sorted(days.values())))

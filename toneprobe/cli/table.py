@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
 
 def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[str] = ()) -> None:
-    """One line for each row; `right` names the headings of columns of numbers. The last column gives way where the space is short, then
-    those before it, between words; where these would be torn each row is a paragraph. Nothing is cut off unseen."""
+    """One line for each row; `right` names the headings of columns of numbers. Where the terminal is narrow, cells wrap between words, the
+    last column first; where even single words do not fit, each row becomes a paragraph. Nothing is cut off."""
     from rich.table import Table
     from rich.text import Text
 
@@ -24,7 +24,7 @@ def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequen
     if not widths:
         for row in cells:
             known = [f"{heading} {' '.join(cell.split())}" for heading, cell in zip(headings, row, strict=True) if cell.strip(" –")]
-            print_indented(console, "; ".join(known), by=0, hang=4)
+            print_paragraph(console, "; ".join(known), hang=4)
         return
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
     for heading, width in zip(headings, widths, strict=True):
@@ -35,7 +35,7 @@ def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequen
 
 
 def _widths(headings: Sequence[str], cells: Sequence[Sequence[str]], most: int) -> list[int]:
-    """Of each column, without the two blanks behind it; empty where even the longest words do not fit. The last column may tear words."""
+    """Of each column, without the two blanks behind it; empty where the longest words do not fit. In the last column words may be split."""
     from rich.cells import cell_len
 
     columns = [(heading, *(row[k] for row in cells)) for k, heading in enumerate(headings)]
@@ -51,14 +51,19 @@ def _widths(headings: Sequence[str], cells: Sequence[Sequence[str]], most: int) 
     return widths
 
 
-def print_indented(console: Console, text: str, *, by: int = 4, hang: int = 0) -> None:
-    """A paragraph whose every line is indented, from the second on by `hang` more; an option such as --from-spares stays whole."""
+def print_paragraph(console: Console, text: str, *, by: int = 0, hang: int = 0) -> None:
+    """Wrapped between words, every line indented, from the second on by `hang` more; an option such as --from-spares stays whole."""
     console.print(_Paragraph(text, by, hang), soft_wrap=True)
+
+
+def print_command(console: Console, words: str) -> None:
+    """A command to type, on a line of its own that is never broken. `words`: those behind "toneprobe"."""
+    console.print(f"  toneprobe {words}", soft_wrap=True)
 
 
 @dataclass(frozen=True)
 class _Paragraph:
-    """Wrapped with the harp's name in its commands, and no text of the screen's any more, which would name it once again."""
+    """Text that has the harp's name in its commands already when it is wrapped, so that the screen does not put it in once more."""
 
     text: str
     by: int
@@ -89,4 +94,4 @@ def print_cautions(console: Console, cautions: Iterable[str]) -> None:
     console.print()
     print_heading(console, "Before you change a string")
     for caution in cautions:
-        print_indented(console, f"- {sentence(caution)}", by=2, hang=2)
+        print_paragraph(console, f"- {sentence(caution)}", by=2, hang=2)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,7 +12,7 @@ from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import GREATEST_NUMBER, BecauseOption, BookOption, HarpOption, YesOption, any_day, open_harp, time_of_day
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_indented
+from toneprobe.cli.table import print_command, print_paragraph
 from toneprobe.commands import fresh_for
 from toneprobe.errors import UsageError
 from toneprobe.phrases import as_strings, count_of, listed
@@ -43,27 +44,18 @@ def withdraw(
     measured stays in a file beside it. You are asked first if it is the only fresh baseline that other sweeps judge a string by. For a
     string change: 'toneprobe log withdraw'.
     """
-    from datetime import date
-
-    from toneprobe.upkeep.taking_back import take_back_check, take_back_sweep
+    from toneprobe.upkeep.taking_back import take_back
 
     if (sweep is None) == (check is None):
         raise UsageError("say which: the number of a sweep, or --check with the day of a pitch check")
     opened, chosen = open_harp(book, harp)
-    today = date.today()
-    if sweep is not None:
-        if not _is_meant(opened, chosen, sweep, yes=yes):
-            screen().print("Nothing was changed.")
-            return
-        what = f"sweep {sweep}"
-        with judging_shown() as step:
-            back = take_back_sweep(opened, chosen, sweep, today=today, why=one_line(because), progress=step)
-    else:
-        at = _moment(opened, chosen.id, check, time)
-        what = f"the check of {at:%Y-%m-%d %H:%M}"
-        with judging_shown() as step:
-            back = take_back_check(opened, chosen, at, today=today, why=one_line(because), progress=step)
-    _tell(what, back.done, screen(), lost=back.lost)
+    if sweep is not None and not _is_meant(opened, chosen, sweep, yes=yes):
+        screen().print("Nothing was changed.")
+        return
+    what = _moment(opened, chosen.id, check, time) if sweep is None else sweep
+    with judging_shown() as step:
+        back = take_back(opened, chosen, what, today=date.today(), why=one_line(because), progress=step)
+    _tell(f"the check of {what:%Y-%m-%d %H:%M}" if sweep is None else f"sweep {sweep}", back.done, screen(), lost=back.lost)
     _tell_bare(back.bare, screen(), n_on=back.n_on)
     tell_rejudged(screen(), back.judged)
 
@@ -94,20 +86,20 @@ def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
 
 
 def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -> None:
-    print_indented(console, f"Taken out: {what}, with {count_of(len(done.strings), 'string')}. "
-                            f"All that was measured is kept in {done.path}", by=0)
+    print_paragraph(console, f"Taken out: {what}, with {count_of(len(done.strings), 'string')}. "
+                             f"All that was measured is kept in {done.path}")
     if done.bare:
-        print_indented(console, f"Without a fresh baseline now: {', '.join(as_strings(done.bare))}.", by=0)
+        print_paragraph(console, f"Without a fresh baseline now: {', '.join(as_strings(done.bare))}.")
     if done.stood_for:
         one = len(done.stood_for) == 1
         which, do, its, it, them = ("another sweep", "does", "its", "it", "it") if one else ("other sweeps", "do", "their", "they", "them")
-        print_indented(console, f"It stood in place of {which}, which {do} not come back with this: measure {its} recording again for "
-                                f"that. What {it} said is kept in {', '.join(map(str, done.stood_for))}. The check, the climate and the "
-                                f"notes that came with {them} are kept with the one taken out now.", by=0)
+        print_paragraph(console, f"It stood in place of {which}, which {do} not come back with this: measure {its} recording again for "
+                                 f"that. What {it} said is kept in {', '.join(map(str, done.stood_for))}. The check, the climate and the "
+                                 f"notes that came with {them} are kept with the one taken out now.")
     for name in lost:
-        print_indented(console, f"Without it {name} does not count as settled, so the next sweep does not become its fresh baseline. "
-                                f"Once it has settled, this asks again: toneprobe settle {quote(name)}", by=0)
-    print_indented(console, "Its recording can be measured again, for another day, instrument or purpose.", by=0)
+        print_paragraph(console, f"Without it {name} does not count as settled, so the next sweep does not become its fresh baseline. "
+                                 f"Once it has settled, this asks again: toneprobe settle {quote(name)}")
+    print_paragraph(console, "Its recording can be measured again, for another day, instrument or purpose.")
 
 
 def _tell_bare(names: Sequence[str], console: Console, *, n_on: int) -> None:
@@ -115,6 +107,6 @@ def _tell_bare(names: Sequence[str], console: Console, *, n_on: int) -> None:
     if not names:
         return
     its = "its" if len(names) == 1 else "their"
-    print_indented(console, f"The next sweep does not become {its} fresh baseline by itself. If you want that, pluck three times:", by=0)
+    print_paragraph(console, f"The next sweep does not become {its} fresh baseline by itself. If you want that, pluck three times:")
     which = "--fresh" if len(names) == n_on else fresh_for(names)
-    console.print(f"  toneprobe sweep RECORDING {which}", soft_wrap=True)
+    print_command(console, f"sweep RECORDING {which}")

@@ -38,14 +38,18 @@ class LastReading:
 
 def how_things_stand(book: Book, harp_id: int, instrument: Instrument, *, today: date,
                      string: str | None = None) -> tuple[HarpState, dict[str, Settling]]:
-    """The harp as of `today`, what has settled by then noted, and what is told of `string`, else of all strings that are watched."""
+    """The harp as of `today`, what has settled by then noted, and what is to be said of `string`, else of all strings that are watched."""
     state, found = keep_what_settled(book, harp_state(book, harp_id, instrument, today=today))
-    return state, found if string is None else _told_of(string, state)
+    if string is None:
+        return state, found
+    if string not in state.on:
+        raise UsageError(f"no string is on {string}. To log one: toneprobe restring {quote(string)}")
+    return state, {string: state.judge(state.on[string])}
 
 
 def keep_what_settled(book: Book, state: HarpState) -> tuple[HarpState, dict[str, Settling]]:
-    """Note each young string that is settled by its checks, until no note lets one say more of another: so it is told alike whenever it is
-    asked. Returns the harp with these notes, and what is told of the strings that were watched.
+    """Note each young string that its checks show settled. A note may settle another string, so this is repeated until none is added: the
+    answer does not depend on when it is asked for. Returns the harp with these notes, and the state of the strings that were watched.
     """
     on, found = state.on, watched_strings(book, state)
     for name, settling in found.items():
@@ -79,14 +83,8 @@ def last_reading(state: HarpState, fitting: Fitting) -> LastReading | None:
     return LastReading(last.at, last.note, found, left)
 
 
-def moment_of(day: datetime | None, clock: time | None, *, now: datetime) -> datetime:
+def moment_of(day: date | None, clock: time | None, *, now: datetime) -> datetime:
     """When a check was made: the day and the clock given; noon of a day without a clock; now where neither is given."""
     if day is None:
-        return now.replace(second=0, microsecond=0, tzinfo=None) if clock is None else datetime.combine(now.date(), clock)
-    return datetime.combine(day.date(), clock or time(12))
-
-
-def _told_of(string: str, state: HarpState) -> dict[str, Settling]:
-    if string not in state.on:
-        raise UsageError(f"no string is on {string}. To log one: toneprobe restring {quote(string)}")
-    return {string: state.judge(state.on[string])}
+        return now.replace(second=0, microsecond=0) if clock is None else datetime.combine(now, clock)
+    return datetime.combine(day, clock or time(12))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -25,19 +24,12 @@ class TakenBack:
     judged: JudgedAgain  # the verdicts that changed
 
 
-def take_back_sweep(book: Book, harp: Harp, sweep_id: int, *, today: date, why: str = "", progress: Progress | None = None) -> TakenBack:
-    """UsageError where the harp has no sweep of that number. `progress`: as of `judging.verdicts.judge_again`."""
-    return _take_back(book, harp, lambda: take_out_sweep(book, harp.id, sweep_id, today=today, why=why), today, progress)
-
-
-def take_back_check(book: Book, harp: Harp, at: datetime, *, today: date, why: str = "", progress: Progress | None = None) -> TakenBack:
-    """UsageError where the harp has no check of that moment. `progress`: as of `judging.verdicts.judge_again`."""
-    return _take_back(book, harp, lambda: take_out_check(book, harp.id, at, today=today, why=why), today, progress)
-
-
-def _take_back(book: Book, harp: Harp, take_out: Callable[[], TakenOut], today: date, progress: Progress | None) -> TakenBack:
+def take_back(book: Book, harp: Harp, what: int | datetime, *, today: date, why: str = "", progress: Progress | None = None) -> TakenBack:
+    """Take back the sweep of that number, or the pitch check of that moment; UsageError where the harp has none such. `progress`: as of
+    `judging.verdicts.judge_again`."""
+    take_out = take_out_check if isinstance(what, datetime) else take_out_sweep
     with writing(book):
-        done = take_out()
+        done = take_out(book, harp.id, what, today=today, why=why)
         state, _ = keep_what_settled(book, harp_state(book, harp.id, harp.instrument, today=today))
         lost = keep_wishes(book, state, done.wished)
         judged = judge_again(book, harp.id, since=done.day, progress=progress)
