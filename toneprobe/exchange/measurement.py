@@ -71,7 +71,7 @@ def pluck_fields(pluck: PluckMeasurement) -> Document:
     return fields | {
         "snr_db": number(pluck.snr_db) if pluck.partials else None,
         "sureness": number(pluck.sureness),
-        "partials": [partial_fields(covering_takes(partial, pluck)) for partial in pluck.partials],
+        "partials": [line_fields(covering_takes(partial, pluck)) for partial in pluck.partials],
         "others": [line_fields(line) for line in pluck.others],
         "damping": law_fields(pluck.damping, pluck.partials) if pluck.damping else None,
         "flags": list(dict.fromkeys((*pluck.flags, *reasons.values()))),
@@ -79,9 +79,10 @@ def pluck_fields(pluck: PluckMeasurement) -> Document:
     }
 
 
-def partial_fields(partial: Partial) -> Document:
-    as_they_are = ("n", "answered_by")
-    return {name: value if name in as_they_are else number(value) for name, value in asdict(partial).items()}
+def line_fields(line: Partial | OtherLine) -> Document:
+    """A partial, or a line that was not taken for one."""
+    as_they_are = ("n", "answered_by", "taken_for")
+    return {name: value if name in as_they_are else number(value) for name, value in asdict(line).items()}
 
 
 def law_fields(law: DampingLaw, partials: Sequence[Partial]) -> Document:
@@ -90,7 +91,3 @@ def law_fields(law: DampingLaw, partials: Sequence[Partial]) -> Document:
     rows = [{"n": n, "law_t60_s": number(t60_of_decay(law_delta(law, freq_hz[n]))), "log_residual": number(residual)}
             for n, residual in zip(law.n, law.log_residual, strict=True)]
     return shares | {"partials": rows}
-
-
-def line_fields(line: OtherLine) -> Document:
-    return {"freq_hz": number(line.freq_hz), "level_db": number(line.level_db), "t60_s": number(line.t60_s), "taken_for": line.taken_for}

@@ -41,10 +41,7 @@ def write_octets(octets: bytes, target: str) -> None:
 
 
 def require_targets(*targets: str | None) -> None:
-    """ToneprobeError, as of `write_text`, where one of these cannot be written: asked before there is anything to write. None is no target.
-
-    Nothing is left there, and a file that is there stays as it is.
-    """
+    """ToneprobeError, as of `write_text`, where one of these cannot be written; None is no target. It leaves nothing behind."""
     for target in targets:
         if target is not None and target != STDOUT:
             with _plain_reason(target):
