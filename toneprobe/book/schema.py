@@ -7,6 +7,7 @@ the authority, and the columns beside it are there for reading the book without 
 from __future__ import annotations
 
 from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, MetaData, Table, UniqueConstraint, false
+from sqlalchemy.schema import SchemaItem
 
 from toneprobe.book.columns import JSON, BigInteger, Boolean, Date, DateTime, Double, Integer, String, Text
 from toneprobe.measure.figure import FIGURES
@@ -16,16 +17,15 @@ SCHEMA = 7
 tables = MetaData()
 
 
-def _id() -> Column:
-    return Column("id", Integer, primary_key=True)
+def _numbered(name: str, *columns: SchemaItem) -> Table:
+    """A table whose rows have numbers, none of which is given twice: a copy of the book and the book must mean the same thing by one."""
+    return Table(name, tables, Column("id", Integer, primary_key=True), *columns, sqlite_autoincrement=True)
 
 
 def _to(target: str, *, nullable: bool = False, unique: bool = False) -> Column:
     name = target.split(".")[0].removesuffix("s") + "_id"
     return Column(name, Integer, ForeignKey(target), nullable=nullable, unique=unique, index=not unique)
 
-
-NEVER_REUSE = {"sqlite_autoincrement": True}  # a copy of the book and the book must not give one number to two things
 
 book = Table(
     "book",
@@ -36,23 +36,18 @@ book = Table(
     Column("created_at", String(40), nullable=False),
 )
 
-harps = Table(
+harps = _numbered(
     "harps",
-    tables,
-    _id(),
     Column("name", Text, nullable=False, unique=True),
     Column("preset", Text),
     Column("tuning", Text),
     Column("a4_hz", Double, nullable=False),
     Column("instrument", JSON, nullable=False),
     Column("created_at", String(40), nullable=False),
-    **NEVER_REUSE,
 )
 
-fittings = Table(
+fittings = _numbered(
     "fittings",
-    tables,
-    _id(),
     _to("harps.id"),
     Column("string", Text, nullable=False),
     Column("fitted_on", Date),
@@ -68,15 +63,12 @@ fittings = Table(
     Column("withdrawn_on", Date),  # this change never happened: the row stays, and counts for nothing
     Column("is_supposed", Boolean, nullable=False, server_default=false()),  # `fitted_on` is only supposed
     CheckConstraint("removed_on >= fitted_on", name="off_after_on"),
-    **NEVER_REUSE,
 )
 is_on = fittings.c.removed_on.is_(None)  # one position carries one string at a time
 Index("one_string_on", fittings.c.harp_id, fittings.c.string, unique=True, sqlite_where=is_on, postgresql_where=is_on)
 
-recordings = Table(
+recordings = _numbered(
     "recordings",
-    tables,
-    _id(),
     Column("sha256", String(64), nullable=False, unique=True),
     Column("file_name", Text, nullable=False),
     Column("duration_s", Double, nullable=False),
@@ -85,13 +77,10 @@ recordings = Table(
     Column("codec", Text, nullable=False),
     Column("n_bytes", BigInteger, nullable=False),
     Column("quality", JSON, nullable=False),
-    **NEVER_REUSE,
 )
 
-sweeps = Table(
+sweeps = _numbered(
     "sweeps",
-    tables,
-    _id(),
     _to("harps.id"),
     Column("date", Date, nullable=False),
     Column("is_fresh", Boolean, nullable=False),
@@ -104,7 +93,6 @@ sweeps = Table(
     Column("program", String(40), nullable=False),
     Column("schema_version", Integer, nullable=False),
     Column("remarks", JSON, nullable=False, server_default="[]"),  # `warnings` are their sentences
-    **NEVER_REUSE,
 )
 
 # A recording is measured once for each harp, whoever stores it first.
@@ -127,10 +115,8 @@ unheard = Table(
 )
 
 
-plucks = Table(
+plucks = _numbered(
     "plucks",
-    tables,
-    _id(),
     _to("sweeps.id"),
     _to("recordings.id"),
     _to("fittings.id", nullable=True),
@@ -146,7 +132,6 @@ plucks = Table(
     Column("measurement", JSON, nullable=False),
     Column("clip", Text),
     Column("clip_gain", Double, nullable=False),
-    **NEVER_REUSE,
 )
 
 conditions = Table(
@@ -168,10 +153,8 @@ conditions = Table(
 )
 
 # Pitch as found and as left: the checks of strings that settle, and of their neighbours.
-pitch_readings = Table(
+pitch_readings = _numbered(
     "pitch_readings",
-    tables,
-    _id(),
     _to("harps.id"),
     _to("fittings.id", nullable=True),
     _to("sweeps.id", nullable=True),
@@ -185,27 +168,21 @@ pitch_readings = Table(
     Column("found_sha256", String(64)),
     Column("left_sha256", String(64)),
     UniqueConstraint("harp_id", "string", "at", name="one_check_at_a_time"),
-    **NEVER_REUSE,
 )
 
 # That a fitting was found settled, and whether its owner wants the next sweep to be its fresh baseline.
-settled = Table(
+settled = _numbered(
     "settled",
-    tables,
-    _id(),
     _to("fittings.id", unique=True),
     Column("string", Text, nullable=False),
     Column("settled_on", Date, nullable=False),
     Column("noted_on", Date, nullable=False),
     Column("creep_cents", Double),
     Column("baseline_next", Boolean, nullable=False, server_default=false()),
-    **NEVER_REUSE,
 )
 
-spares = Table(
+spares = _numbered(
     "spares",
-    tables,
-    _id(),
     _to("harps.id", nullable=True),
     Column("string", Text, nullable=False),
     Column("material", Text),
@@ -219,13 +196,10 @@ spares = Table(
     Column("used_on", Date),
     _to("fittings.id", nullable=True),
     Column("note", Text, nullable=False, server_default=""),
-    **NEVER_REUSE,
 )
 
-events = Table(
+events = _numbered(
     "events",
-    tables,
-    _id(),
     _to("harps.id"),
     _to("sweeps.id", nullable=True),
     Column("date", Date, nullable=False),
@@ -233,21 +207,17 @@ events = Table(
     Column("note", Text, nullable=False, server_default=""),
     Column("temperature_c", Double),
     Column("humidity_pct", Double),
-    **NEVER_REUSE,
 )
 
 # The trace of what was put right in the string log.
-corrections = Table(
+corrections = _numbered(
     "corrections",
-    tables,
-    _id(),
     _to("fittings.id"),
     Column("field", Text, nullable=False),
     Column("before", Text),
     Column("after", Text),
     Column("date", Date, nullable=False),
     Column("why", Text, nullable=False, server_default=""),
-    **NEVER_REUSE,
 )
 
 # The owner's own figures for one harp; what is not set is as usual.
