@@ -25,10 +25,8 @@ def clip_name(place: int, string: str) -> str:
 
 
 def write_clip(path: Path, clip: Clip) -> float:
-    """Write the clip and wait until it is on the disk. Returns the gain that it was stored with, 1 or a power of ½.
-
-    BookError where it cannot be written.
-    """
+    """Write the clip and wait until it is on the disk; BookError where that fails. Returns the gain it was stored with, 1 or a power of
+    ½."""
     import soundfile
 
     samples, gain = fit_full_scale(clip.samples)

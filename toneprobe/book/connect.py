@@ -114,9 +114,7 @@ def reading(book: Book) -> Iterator[Connection]:
 @contextmanager
 def writing(book: Book, *, patient: bool = True) -> Iterator[Connection]:
     """One transaction, alone among writers: all of it is kept, or on any error none of it. Within another one it is part of that.
-
-    Not patient: BookError while another program writes.
-    """
+    Not patient: BookError while another program writes."""
     if book.engine in _UNDER_WAY.get():
         with reading(book) as connection:
             yield connection

@@ -22,10 +22,7 @@ from toneprobe.typed import clean_text
 def correct_fitting(
     book: Book, fitting_id: int, changes: Mapping[str, object], *, today: date, why: str = ""
 ) -> tuple[Fitting, tuple[Correction, ...]]:
-    """Put one entry right; the spare that it was is used on the day on which it went on, whatever that is now.
-
-    UsageError, one line, where the corrected entry cannot be; then nothing is changed.
-    """
+    """Put one entry right, and the day on which the spare that it was went off the list. UsageError where it cannot be so."""
     clean = clean_row(changes)
     with writing(book) as connection:
         old = read.fitting(book, fitting_id)

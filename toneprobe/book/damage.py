@@ -62,10 +62,8 @@ def damages(connection: Connection) -> Iterator[Damage]:
 def rows_as_they_lie(
     connection: Connection, table: Table, which: ColumnElement[bool] | None = None
 ) -> Iterator[tuple[dict[str, Any], tuple[str, ...]]]:
-    """Rows in the order of their keys, each with the names of its columns that are damaged: of these the text, as it was found.
-
-    Octets that are no UTF-8 become escapes. A database server keeps its columns' kinds itself; there nothing is damaged so.
-    """
+    """Rows in the order of their keys, each with the names of its damaged columns, whose values are the text found there; octets that are
+    no UTF-8 as escapes. A database server checks types itself, so that nothing is damaged in this way there."""
     chosen = table.primary_key.columns
     if connection.dialect.name != "sqlite":
         for row in connection.execute(select(table).where(true() if which is None else which).order_by(*chosen)).mappings():
@@ -95,10 +93,10 @@ def text_as_it_lies(connection: Connection) -> Iterator[None]:
 
 @contextmanager
 def naming_damage(subject: str, connection: Connection) -> Iterator[None]:
-    """Turn what a damaged row does to whoever reads it into a DamagedError that names it; its sentence begins with `subject`.
+    """Turn an error that a damaged row causes into a DamagedError that names the row; its sentence begins with `subject`.
 
-    It is told by our own readers, of columns and of what is stored whole, and by SQLite where text is no UTF-8. Every other error is a
-    fault of the program, whatever is damaged elsewhere in the book, and comes through as it is.
+    Only our own readers' DamagedError and SQLite's complaint about UTF-8 count. Any other error is a fault of the program, whatever else is
+    damaged in the book, and passes unchanged.
     """
     try:
         yield

@@ -60,8 +60,7 @@ def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[
 
 
 def unfinished_exports(folder: Path) -> tuple[Path, ...]:
-    """Workshops beside that folder, of exports that were killed or still run: only their owner knows which, so none is deleted here. By
-    their marker: a folder of hers that is called so has none."""
+    """Folders beside that one, marked as exports that were killed or still run. Only their owner knows which, so none is deleted."""
     return tuple(sorted(one for one in Path(folder).absolute().parent.glob(f"{WORKSHOP}*") if _is_marked(one)))
 
 

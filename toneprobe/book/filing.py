@@ -60,7 +60,7 @@ class Filed:
 
 
 def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | None = None) -> Filed:
-    """Where recordings belong that are given together, for that day; None: no day was said.
+    """Where recordings that are given together belong. `day`: that was said for them, if any.
 
     A pluck must not count twice. BookError, with the command that works, where only some of a sweep's recordings are among them, or where
     they would join sweeps of several days.
@@ -81,8 +81,8 @@ def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | N
 
 
 def heard_before(book: Book, harp_id: int, plucks: Sequence[PluckMeasurement], *, leaving_out: Collection[int]) -> SweepRecord | None:
-    """The stored sweep that holds a recording's plucks already, though the file differs: an old recording, cut or saved anew, given among
-    new ones. `leaving_out`: sweeps that are not searched."""
+    """The sweep that has a recording's plucks already from another file: an old recording, cut or saved anew. `leaving_out`: not
+    searched."""
     new = [(pluck.string, pluck.onset_s, pluck.cents_off.value) for pluck in plucks]
     for (sweep_id, _), old in read.onsets_of(book, harp_id).items():
         if sweep_id not in leaving_out and is_same_playing(new, old):

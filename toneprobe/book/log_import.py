@@ -21,11 +21,11 @@ from toneprobe.typed import clean_text
 
 
 def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> None:
-    """Add the rows to the log of strings. UsageError, naming the line, where one cannot be; then nothing is stored.
+    """Add the rows to the string log, all or none; UsageError, naming the line, where one cannot be.
 
-    Where a position has a string of unknown date on, that is the one which the notebook says is on, and a row may name the entry without a
-    first or without a last day that it completes; what such an entry said before stays on record. Plucks, verdicts and pitch checks go to
-    the string that was on when they were heard.
+    A row may fill in an entry that lacks its first or its last day; of a position with a string of unknown date that is the string which
+    the notebook says is on. What an entry said before stays on record. Plucks, verdicts and checks go to the string that was on at the
+    time.
     """
     with writing(book):
         names = {string.name for string in read.harp_by_id(book, harp_id).instrument.strings}

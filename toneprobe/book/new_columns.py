@@ -10,8 +10,7 @@ BEFORE = '"next_step": "'  # where a key is put in; within a string of JSON its 
 
 
 def add_columns(connection: Connection, table: str, *columns: Column) -> None:
-    """Add empty columns, of the type by which SQLite or PostgreSQL knows each (raw SQL would name that of one alone):
-    `Column("pitch_hz", Double)`."""
+    """Add empty columns, as in `Column("pitch_hz", Double)`, each of the type that SQLite or PostgreSQL has for it."""
     for column in Table(table, MetaData(), *columns).columns:
         said = CreateColumn(column).compile(dialect=connection.dialect)
         connection.exec_driver_sql(f"ALTER TABLE {table} ADD COLUMN {said}")

@@ -43,10 +43,10 @@ def create_book(folder: Path, *, url: str | None = None) -> Book:
 
 
 def open_book(folder: Path, *, wait_s: float = WAIT_S) -> Book:
-    """Open the book that lies in a folder, brought forward to this program's schema, cleared of what a power failure left.
+    """Open the book in a folder, brought forward to this program's schema and cleared of what a power failure left. `wait_s`: for another
+    writer.
 
     BookError in one line where there is none, or where it is damaged, in use, of a newer schema, or needs upgrading and is read-only.
-    `wait_s` is how long to wait for another program that writes.
     """
     book = _connect(require_book(Path(folder).absolute()), wait_s)
     migrate(book)

@@ -56,8 +56,7 @@ def _told(one: StringSpec) -> tuple[object, ...]:
 
 
 def give_strings(book: Book, harp: Harp, instrument: Instrument, *, preset: str | None, today: date) -> Restated:
-    """The instrument in the place of the harp's own, from now on. UsageError where a string would go of which something is recorded; then
-    nothing is changed."""
+    """Give the harp this instrument from now on. UsageError, and no change, where a string would go of which something is recorded."""
     found = restated(harp.instrument, instrument)
     with writing(book) as connection:
         recorded = _recorded(connection, harp.id)

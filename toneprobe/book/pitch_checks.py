@@ -30,8 +30,8 @@ class CheckStandsError(BookError):
 def add_checks(book: Book, harp_id: int, new: Sequence[NewCheck]) -> tuple[PitchReading, ...]:
     """Store the readings of one check, all or none; each goes to the fitting that was on that day.
 
-    A string that has a reading of the same moment from the same recording already is left as it is. CheckStandsError where that moment
-    has another reading, or where a recording was read into another check.
+    A reading that is there already, of that moment and recording, stays. CheckStandsError where that moment has another reading, or where a
+    recording was read into another check.
     """
     with writing(book) as connection:
         ids = [_add(book, connection, harp_id, one) for one in new]

@@ -29,9 +29,11 @@ def harps(book: Book) -> tuple[Harp, ...]:
 
 
 def harp(book: Book, name: str | None = None) -> Harp:
-    """The harp of that name, in capitals or not, or the only one. BookError where there is none, UsageError with the names where it must
-    be chosen. Of two that differ in capitals alone, which an older book may have, the name as it is written tells. A harp that is noted as
-    gone is meant by its name alone, as long as there is another.
+    """The harp of that name, capitals or not, or the only one. BookError where there is none, UsageError with the names where it must be
+    chosen.
+
+    Where names differ in capitals alone, as an older book may have it, the exact one counts. A harp noted as gone must be named, unless all
+    are.
     """
     known = harps(book)
     if not known:

@@ -28,8 +28,7 @@ from toneprobe.typed import clean_text, reads_as
 
 
 def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | None = None) -> Harp:
-    """Add a harp; each of its strings starts with one fitting of unknown date, as the instrument describes it. It takes the place of one of
-    that very name of which nothing is recorded yet: that was typed wrong.
+    """Add a harp, with one fitting of unknown date for each string. It replaces one of that very name of which nothing is recorded yet.
 
     UsageError where it has no name, BookError where the book has another of that name.
     """
@@ -70,8 +69,8 @@ def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal,
                     before_sweep: bool = False) -> Fitting:
     """Log a string change as one event: the string that is on, if any, comes off, the new one goes on. Returns the new fitting.
 
-    `spare_id`: the spare that it was; it is marked as used in the same transaction. `before_sweep`: the sweeps of that day heard the new
-    string, though they were stored before.
+    `spare_id`: of the spare that it was, which is marked as used. `before_sweep`: the sweeps of that day, stored before, heard the new
+    string.
     """
     with writing(book) as connection:
         old = next((one for one in read.fitting_log(book, harp_id, new.string) if one.removed_on is None), None)
@@ -100,8 +99,8 @@ def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instr
 
 
 def begin_earlier(book: Book, harp_id: int, spec: StringSpec, heard_on: date) -> None:
-    """Where a string was heard on a day before all that its log knows of, what was on then: until the first one that was put on, and of
-    the kind that belongs there, as what is on since before the log is."""
+    """Where a string was heard before all that its log knows of: log one of the kind that belongs there, until the first that was put
+    on."""
     name = clean_text(spec.name)
     days = [one.fitted_on for one in read.fitting_log(book, harp_id, name)]
     if days and None not in days and heard_on < min(days):

@@ -48,10 +48,8 @@ class TakenOut:
 
 
 def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why: str = "") -> TakenOut:
-    """Take one sweep out, with its plucks, verdicts, and the check and climate noted with it. UsageError where the harp has none such.
-
-    A damaged one can be taken out too: what is damaged in it is kept as it was found.
-    """
+    """Take one sweep out, damaged or not, with its plucks, verdicts, and the check and climate noted with it. UsageError where the harp has
+    none of that number."""
     with writing(book) as connection, text_as_it_lies(connection):
         owner, day = _whose(connection, sweep_id)
         if owner != harp_id:
@@ -143,8 +141,8 @@ def _in_place(sweep_id: int) -> str:
 
 
 def _stood_for(book: Book, connection: Connection, sweep_id: int) -> tuple[Path, ...]:
-    """The files of the sweeps that gave it their place. One that can't be read, or was put elsewhere, is passed over, and that of a sweep
-    which is in the book: its place was given to one of this number that was never kept."""
+    """The files of the sweeps that gave it their place. Passed over: what cannot be read, and the file of a sweep that is in the book after
+    all, since the sweep that was to take its place was never kept."""
     there = {f"sweep-{one}.json" for one in connection.scalars(select(sweeps.c.id))}
 
     def why(path: Path) -> str | None:
@@ -170,9 +168,7 @@ def _fresh_fittings(connection: Connection, which: ColumnElement[bool]) -> dict[
 
 
 def _settled_since(connection: Connection, readings: ColumnElement[bool], day: date) -> Rows:
-    """Notes that a string had settled which may rest on these readings: those of the check of that day or a later one, whatever day they
-    name, which lies before their check. They are made anew from the others.
-    """
+    """Notes of having settled that may rest on these readings: made on that day or later. The other readings may bring them back."""
     owners = set(connection.scalars(select(pitch_readings.c.fitting_id).where(readings, pitch_readings.c.fitting_id.is_not(None))))
     return [(settled, settled.c.fitting_id.in_(owners) & (settled.c.noted_on >= day))]
 
