@@ -62,11 +62,10 @@ def check(book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progre
     """The main job: measure a sweep, judge every string against its fresh self, keep it, and judge again what came later.
 
     The same recordings measured twice add nothing; those of an earlier sweep with others beside them take its place, on its day. A string
-    that was not changed keeps its baseline, unless it is named (`fresh_choice`). RecordingError where no pluck of the harp is heard, or
-    where a recording was written to meanwhile.
-    `today` is noted with a sweep that gives its place. `listen` takes the place of `hear` where recordings are heard elsewhere, in other
-    processes for instance. `insists` is asked before recordings with which no ring can be compared become a baseline; where it says no,
-    they are kept as an ordinary sweep.
+    that was not changed keeps its baseline, unless it is named (`fresh_choice`). `today`: the day noted with a sweep that gives its place.
+    `listen`: `hear`, or what hears in other processes. `insists` is asked before recordings with which no ring can be compared become a
+    baseline; where it says no, they are kept as an ordinary sweep. RecordingError where no pluck of the harp is heard, or where a recording
+    was written to meanwhile.
     """
     place = filed(book, harp.id, swept.recordings, day=swept.day)
     if place.known is not None:
@@ -153,8 +152,7 @@ def _remarks(heard: Sequence[Heard]) -> tuple[Remark, ...]:
 
 
 def _choose(book: Book, swept: Swept, before: Sequence[StoredPluck], heard: Mapping[str, str], *, harp_id: int) -> FreshChoice:
-    """What was fresh in a sweep that gives its place is fresh in the new one too. `before`: the plucks of such sweeps; `heard`: the new
-    one's notes by string."""
+    """What was fresh in a sweep that gives its place (`before`: its plucks) is fresh in the new one too. `heard`: its notes by string."""
     fresh = {pluck.measurement.string for pluck in before if pluck.is_fresh}
     choice = choose_fresh(book, harp_id, heard, swept.wish, on=swept.day, already=fresh, owners=heard_in(before))
     return replace(choice, taken=tuple(name for name in heard if name in fresh or name in choice.taken))

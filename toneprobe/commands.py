@@ -32,8 +32,7 @@ def harp_option(name: str) -> str:
 
 
 def fresh_for(names: Collection[str]) -> str:
-    """ "--fresh-for 3D,5F", as a shell takes it: a sweep is to be the fresh baseline of these strings. A name that has a comma itself has
-    an option of its own."""
+    """ "--fresh-for 3D,5F", as a shell takes it: whose baseline a sweep is to be. A name with a comma of its own has its own option."""
     alone = [name for name in names if "," in name]
     together = ",".join(name for name in names if "," not in name)
     return " ".join(f"--fresh-for {quote(part)}" for part in (together, *alone) if part)

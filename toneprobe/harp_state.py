@@ -75,10 +75,8 @@ class HarpState:
         return not fitting.is_stand_in and self.still_moves(fitting)
 
     def still_moves(self, fitting: Fitting) -> bool:
-        """Whether its pitch is not to be trusted yet: as its checks say, and without them as is usual for its material.
-
-        That it was noted as settled once does not count against later checks: a pin or a knot may have begun to slip since.
-        """
+        """Whether its pitch is not to be trusted yet: as its checks say, and without them as is usual for its material. Later checks
+        outweigh a note that it has settled: a pin or a knot may have begun to slip since."""
         if not self.is_young(fitting) or (fitting.id in self.settled_days and fitting.id not in self.readings):
             return False
         found = self.judge(fitting)

@@ -26,7 +26,6 @@ from toneprobe.segment import find_spans
 from toneprobe.units import cents_between
 from toneprobe.workers import Each, Progress, shared_out
 
-N_LOOKS = 2
 KNOWN_CENTS = ONE_STRING_CENTS / 4.0  # standard error of a pitch that tells one string from another (set: four errors)
 FEW_SPANS = 24  # not worth starting other processes for
 FOREIGN_S = 2.5  # a sound that is no pluck may go on so long; what ends later is the string that rings on under it (set)
@@ -47,9 +46,7 @@ class Heard:
 def hear(recording: Recording | str | Path, instrument: Instrument, *, progress: Progress | None = None, processes: int = 1,
          known: Known = NOTHING_KNOWN) -> Heard:
     """Find, name and measure every pluck of a recording, in so many processes. `progress` is called with (plucks done, plucks in all).
-
-    `known`: which strings may be far off their notes, as a book or the player tells.
-    """
+    `known`: which strings may be far off their notes, as a book or the player says."""
     if not isinstance(recording, Recording):
         recording = open_recording(recording)
     sound = without_hum(recording)
@@ -70,7 +67,7 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
 
 def with_fallen_beside(identification: Identification, plucks: list[PluckMeasurement], each: Each,
                        instrument: Instrument) -> tuple[Identification, list[PluckMeasurement]]:
-    """Given to a string that seems skipped: the plucks of the one beside it that are its own by their number and pitch, measured again."""
+    """With plucks given to a string that seems skipped, where number and pitch show that they are not its neighbour's; measured again."""
     place, spec = {one.name: k for k, one in enumerate(instrument.strings)}, {one.name: one for one in identification.unheard}
     cents = [one.cents_off.value if one.cents_off.known and one.cents_off.se < KNOWN_CENTS else math.nan for one in plucks]
     fallen = fallen_beside([place[one.string.name] for one in identification.named], cents, len(place))
@@ -88,10 +85,9 @@ def with_fallen_beside(identification: Identification, plucks: list[PluckMeasure
 
 def without_drowned(identification: Identification,
                     plucks: Sequence[PluckMeasurement]) -> tuple[Identification, tuple[PluckMeasurement, ...]]:
-    """Left out: what has less power in its partials than the noise around them, where its string stands far clear of it in another pluck.
-
-    A pluck begins with all that the string has; a word spoken before it, or a string touched, may be like it by pitch alone. `plucks`:
-    those of `identification.named`, in its order.
+    """Without plucks whose partials have less power than the noise around them, where another pluck of the string stands far above it: a
+    word spoken before a pluck, or a string touched, may have its pitch, but not its strength. `plucks`: those of `identification.named`,
+    in its order.
     """
     best: dict[tuple[str, str], float] = {}
     for pluck in plucks:
@@ -100,26 +96,26 @@ def without_drowned(identification: Identification,
     drowned = [pluck.snr_db is not None and pluck.snr_db < min(0.0, best[pluck.string, pluck.note] - FAR_BETTER_DB) for pluck in plucks]
     if not any(drowned):
         return identification, tuple(plucks)
-    named = tuple(one for one, is_out in zip(identification.named, drowned, strict=True) if not is_out)
-    out = [Rejected(one.span, DROWNED) for one, is_out in zip(identification.named, drowned, strict=True) if is_out]
+    pairs = list(zip(identification.named, plucks, drowned, strict=True))
+    out = [Rejected(named.span, DROWNED) for named, _, is_out in pairs if is_out]
     rejected = tuple(sorted([*identification.rejected, *out], key=lambda one: one.span.onset_s))
-    return replace(identification, named=named, rejected=rejected), tuple(
-        pluck for pluck, is_out in zip(plucks, drowned, strict=True) if not is_out)
+    identification = replace(identification, named=tuple(named for named, _, is_out in pairs if not is_out), rejected=rejected)
+    return identification, tuple(pluck for _, pluck, is_out in pairs if not is_out)
 
 
 def _foreign_s(identification: Identification) -> list[tuple[float, float]]:
-    """From when to when something sounded that was neither a pluck nor a part of one, nor, bringing nothing new, the gain's own breath."""
+    """From when to when something sounded that was neither a pluck, nor a part of one, nor a mere change of the recorder's gain."""
     return [(one.span.onset_s, min(one.span.end_s, one.span.onset_s + FOREIGN_S)) for one in identification.rejected
             if one.reason not in (AGAIN, PART_OF_IT, NOTHING_NEW) and not one.plucked]
 
 
 def _looked_at_again(identification: Identification, plucks: list[PluckMeasurement], each: Each) -> tuple[PluckMeasurement, ...]:
-    """The plucks, those of which the others of the sweep expect another inharmonicity measured again with that in mind.
+    """The plucks; where the rest of the sweep suggests another inharmonicity, a pluck is measured again with that in mind.
 
-    In two rounds, for what is mended in the first changes what is expected of its neighbours.
+    In two rounds, for a correction in the first changes what is expected of the neighbours.
     """
     again, tried = list(plucks), set()
-    for _ in range(N_LOOKS):
+    for _ in range(2):
         asked = []
         for index, expected_b in out_of_run(again).items():
             attempt = (index, round(math.log(expected_b), 1))

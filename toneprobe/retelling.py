@@ -16,7 +16,7 @@ from toneprobe.condition import Condition
 from toneprobe.condition.context import spoiler
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import explain_change
-from toneprobe.fittings import Fitting, known_when_heard, unknown_age_words
+from toneprobe.fittings import known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
 from toneprobe.judging.past import Lookups, captures_of, fittings_at, heard_in
 from toneprobe.judging.verdicts import Recalled, judge_recalled, judge_since, recall
@@ -67,13 +67,14 @@ def _retold(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups
         histories = {spec.name: read.condition_history(book, record.harp_id, spec.name) for spec in record.instrument.strings}
     judged = judge_recalled(recalled)
     kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
-    warnings = (*_not_said_twice(record.remarks, judged.said_of_now), *map(Remark, (
+    own = (one for one in record.remarks if one.kind not in judged.said_of_now)  # of these kinds the comparison speaks in its own words
+    warnings = (*own, *map(Remark, (
         *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled), *filter(None, [mended_words(said, histories)]),
         *_not_new(recalled, kept))))
     lacking, had_time = _waiting(book, recalled, conditions)
     facts = SweepFacts(
         harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, first_baselines=kept,
-        spoilt={string: _remedy(recalled, string, spoilt_by) for string, spoilt_by in judged.spoilt_by.items()},
+        spoilt={string: spoilt_remedy(by, record.id, _fresh_days(recalled, string)) for string, by in judged.spoilt_by.items()},
         no_use=spoiler(captures_of(record.recordings)), settled=recalled.past.settled,
         later_fresh=_later_fresh(book, recalled), lacking=lacking, had_time=had_time,
         fresh_elsewhere=_fresh_elsewhere(book, recalled, kept))
@@ -88,8 +89,7 @@ def _later_fresh(book: Book, recalled: Recalled) -> dict[str, date]:
 
 
 def _fresh_elsewhere(book: Book, recalled: Recalled, kept: Collection[str]) -> dict[str, date]:
-    """By string that a sweep did not hear which is nothing but a fresh baseline, one of several evenings: the day of its own, where it has
-    one by now."""
+    """By string not heard in a sweep that is but one evening of a fresh baseline: the day of its own baseline, where it has one by now."""
     heard = set(heard_in(recalled.plucks))
     if not heard or not heard <= set(kept):
         return {}
@@ -117,8 +117,8 @@ def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> Comp
 
 
 def steps_between(book: Book, earlier: SweepRecord, later: SweepRecord) -> dict[str, Condition]:
-    """By string, the later sweep's condition against the earlier: as the book holds it where that is all of its baseline, so that no two
-    pages tell one comparison with two figures; else judged now."""
+    """By string, the later sweep's condition against the earlier: from the book where that is all of its baseline, so that pages agree;
+    else judged now."""
     then, now = recall(book, earlier), recall(book, later)
     steps = {one.string: one for one in judge_since(now, then)}
     own = {string for string, plucks in now.past.fresh_plucks.items() if {pluck.sweep_id for pluck in plucks} == {earlier.id}}
@@ -126,10 +126,7 @@ def steps_between(book: Book, earlier: SweepRecord, later: SweepRecord) -> dict[
 
 
 def shelf_of(book: Book, harp: Harp, *, progress: Progress | None = None) -> Shelf:
-    """All that there is to show of one harp. BookError where it has no sweep yet.
-
-    `progress` is called with (sweeps read, sweeps in all).
-    """
+    """All that there is to show of one harp; BookError where it has no sweep yet. `progress`: called with (sweeps read, sweeps in all)."""
     find_sweep(book, harp.id)
     records = read.sweeps(book, harp.id)
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
@@ -144,11 +141,6 @@ def shelf_of(book: Book, harp: Harp, *, progress: Progress | None = None) -> She
         if progress:
             progress(len(views), len(records))
     return Shelf(views, conditions, read.fitting_log(book, harp.id), steps=steps, events=events_of(book, harp.id))
-
-
-def _not_said_twice(own: Sequence[Remark], compared: Collection[str]) -> tuple[Remark, ...]:
-    """What the recordings could not carry, without the kinds that the comparison speaks of in its own words."""
-    return tuple(one for one in own if one.kind not in compared)
 
 
 def _what_happened(book: Book, record: SweepRecord) -> tuple[str, ...]:
@@ -183,38 +175,29 @@ def _backgrounds(book: Book, recalled: Recalled, conditions: Sequence[Condition]
 
 
 def _background(book: Book, recalled: Recalled, string: str, judged: Condition | None, history: Sequence[StoredCondition]) -> Background:
-    past = recalled.past
+    record, past = recalled.record, recalled.past
     baseline = past.baselines.get(string)
     plucks = [one for one in recalled.plucks if one.measurement.string == string]
     fresh, now, is_alike = _heard_beside(past.fresh_plucks.get(string, ()), plucks, judged)
     return Background(
         now=recalled.sweep.readings.get(string),
         fresh=baseline.reading if baseline else None,
-        history=_until(recalled.record, history),
-        fittings=_log(book, recalled, string),
+        history=tuple(one for one in history if one.date <= record.date),
+        fittings=known_when_heard(read.fitting_log(book, record.harp_id, string), record.date, heard_in(recalled.plucks).get(string)),
         clip_now=_clip(book, now),
         clip_fresh=_clip(book, fresh),
         is_plucked_alike=is_alike,
     )
 
 
-def _remedy(recalled: Recalled, string: str, spoilt_by: Sequence[str]) -> str:
-    return spoilt_remedy(spoilt_by, recalled.record.id, {one.sweep_id: one.date for one in recalled.past.fresh_plucks.get(string, ())})
-
-
-def _until(record: SweepRecord, history: Sequence[StoredCondition]) -> tuple[StoredCondition, ...]:
-    return tuple(one for one in history if one.date <= record.date)
-
-
-def _log(book: Book, recalled: Recalled, string: str) -> tuple[Fitting, ...]:
-    log = read.fitting_log(book, recalled.record.harp_id, string)
-    return known_when_heard(log, recalled.record.date, heard_in(recalled.plucks).get(string))
+def _fresh_days(recalled: Recalled, string: str) -> dict[int, date]:
+    """By number, the days of the sweeps that a string's fresh baseline is in."""
+    return {one.sweep_id: one.date for one in recalled.past.fresh_plucks.get(string, ())}
 
 
 def _heard_beside(fresh: Sequence[StoredPluck], now: Sequence[StoredPluck],
                   judged: Condition | None) -> tuple[StoredPluck | None, StoredPluck | None, bool]:
-    """Of the plucks that have their sound the two that are heard beside each other, and whether by a like touch; of one side alone the
-    clearest."""
+    """The two plucks with their sound to listen to side by side, and whether by a like touch; of one side alone the clearest."""
     sides = [[one for one in side if one.clip] for side in (fresh, now)]
     changes = (ring_change(judged), brightness_change(judged)) if judged else (UNKNOWN, UNKNOWN)
     pair = like_pair(*([one.measurement for one in side] for side in sides), ring=changes[0], brightness=changes[1])

@@ -1,8 +1,8 @@
 """Work on many items shared out to the machine's cores, each in a process of its own: plucks are measured, and pages written, without
 regard to each other.
 
-Every process is given one thing once (the recording), and then functions of it and an item; results come in the order of the items and
-are the same as without. Where no process can be started, or one is killed, the work is done here instead.
+Each process is given one thing once (the recording), and then functions of it and an item. Results come in the order of the items and are
+the same as without processes. Where none can be started, or one is killed, the work is done in this process instead.
 """
 
 from __future__ import annotations
@@ -38,10 +38,7 @@ def usable_cores() -> int:
 
 def one_by_one(thing: Any) -> Each:
     """The same map, run here."""
-    def each(function: Callable[[Any, T], R], items: Sequence[T]) -> Iterator[R]:
-        return (function(thing, item) for item in items)
-
-    return each
+    return lambda function, items: (function(thing, item) for item in items)
 
 
 @contextmanager

@@ -34,8 +34,7 @@ class FreshChoice:
 
 def choose_fresh(book: Book, harp_id: int, heard: Mapping[str, str], wish: FreshWish, *, on: date,
                  already: Collection[str] = (), owners: Mapping[str, int] | None = None) -> FreshChoice:
-    """`heard`: the sweep's strings with their notes; `on`: its day; `already`: of these it is the baseline, at least in part; `owners`: as
-    of `past_of`."""
+    """`heard`: the sweep's strings with their notes; `on`: its day; `already`: strings whose baseline it is; `owners`: as of `past_of`."""
     aged = set(baselines_kept(book, harp_id, heard, on=on, owners=owners)) - wish.named - set(already)
     stand_ins = {name for name, one in fittings_at(book, harp_id, on=on, owners=owners).items() if one.is_stand_in}
     asked = [name for name in heard if name not in stand_ins and (name in wish.named or (wish.all and name not in wish.but_not))]
@@ -44,8 +43,7 @@ def choose_fresh(book: Book, harp_id: int, heard: Mapping[str, str], wish: Fresh
 
 def baselines_kept(book: Book, harp_id: int, heard: Mapping[str, str], *, on: date, owners: Mapping[str, int] | None = None
                    ) -> dict[str, date]:
-    """By string, the day of its baseline at the note heard, where a fresh sweep of `on` is too far from it to join it: the string has aged
-    meanwhile. In a pedal or lever position in which it was never fresh it has none to keep."""
+    """By string, the day of its baseline at the note heard, where that is so far from `on` that the string has aged in between."""
     first, fittings = read.fresh_days_by_note(book, harp_id), fittings_at(book, harp_id, on=on, owners=owners)
     days = {string: first[fittings[string].id, note] for string, note in heard.items()
             if string in fittings and (fittings[string].id, note) in first}

@@ -25,13 +25,12 @@ NEAR = 12  # strings on the harp, nearest to one that was fresh in a sweep of it
 
 
 class Lookups:
-    """What sweep after sweep of one book is compared with, as the book said it first: for as long as what was measured in it and whose it
-    was stays as it is."""
+    """Queries answered once for many sweeps of one book; good as long as its plucks and their fittings stay as they are."""
 
     def __init__(self) -> None:
         self.readings = cache(readings_of)
         self.fresh_plucks = cache(read.fresh_plucks_in)
-        self.captures = cache(_captures_in)
+        self.captures = cache(lambda book, sweep_id: captures_of(read.sweep(book, sweep_id).recordings))
         self.fittings_heard = cache(read.fittings_heard)
         self._baselines: dict[tuple[tuple[int, ...], str], Baseline] = {}
 
@@ -74,11 +73,11 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     lookups = lookups or Lookups()
     fittings = fittings_at(book, harp_id, on=on, owners=owners)
     fresh = read.fresh_sweeps(book, harp_id, until=on)
-    plucks = {string: _fresh_plucks(book, one.id, [i for i in fresh.get(one.id, ()) if i not in leaving_out], lookups)
-              for string, one in fittings.items()}
+    plucks = {string: tuple(pluck for sweep_id in fresh.get(one.id, ()) if sweep_id not in leaving_out
+                            for pluck in lookups.fresh_plucks(book, one.id, sweep_id)) for string, one in fittings.items()}
     plucks = {string: _of_one_note(found, (heard or {}).get(string)) for string, found in plucks.items() if found}
-    groups = dict.fromkeys(_sweeps_of(found) for found in plucks.values())
-    captures = {_capture_text(ids): tuple(capture for sweep_id in ids for capture in lookups.captures(book, sweep_id)) for ids in groups}
+    captures = {_capture_text(ids): tuple(capture for sweep_id in ids for capture in lookups.captures(book, sweep_id))
+                for ids in _by_sweeps(plucks)}
     instrument = read.harp_by_id(book, harp_id).instrument
     state = harp_state(book, harp_id, instrument, today=on)
     settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
@@ -176,14 +175,6 @@ def _near(strings: Collection[str], others: Sequence[str], instrument: Instrumen
     place = {spec.name: k for k, spec in enumerate(instrument.strings)}
     return {other for string in strings if string in place
             for other in sorted(others, key=lambda name: abs(place[name] - place[string]))[:NEAR]}
-
-
-def _captures_in(book: Book, sweep_id: int) -> tuple[Capture, ...]:
-    return captures_of(read.sweep(book, sweep_id).recordings)
-
-
-def _fresh_plucks(book: Book, fitting_id: int, sweep_ids: Sequence[int], lookups: Lookups) -> tuple[StoredPluck, ...]:
-    return tuple(one for sweep_id in sweep_ids for one in lookups.fresh_plucks(book, fitting_id, sweep_id))
 
 
 def _of_one_note(plucks: Sequence[StoredPluck], heard: str | None) -> tuple[StoredPluck, ...]:

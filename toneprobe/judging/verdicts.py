@@ -55,8 +55,8 @@ class JudgedAgain:
 
 def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, plucks: Sequence[NewPluck | StoredPluck],
                 fresh: Collection[str]) -> Judgement:
-    """Every string against its own fresh baseline; `plucks`: the sweep's, which tell what recording each string is in; `fresh` names those
-    whose baseline this sweep is itself."""
+    """Every string against its own fresh baseline. `plucks`: the sweep's, which say in which recording a string is; `fresh`: strings whose
+    baseline this sweep is itself."""
     from toneprobe.condition.judgement import judge  # slow to load, and most changes of the log have no sweep after them
 
     context = SweepContext(captures_of(record.recordings), past.captures, past.said, past.beside,
@@ -91,8 +91,7 @@ def judge_recalled(recalled: Recalled) -> Judgement:
 
 
 def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
-    """The later sweep judged as if the earlier were the fresh baseline of every string that it heard: what changed between the two, in the
-    way in which a sweep is compared with fresh. The strings need not be the same ones."""
+    """The later sweep judged as if the earlier were the fresh baseline of every string that it heard, whichever string that was."""
     from toneprobe.condition.judgement import judge
 
     capture = f"sweep {earlier.record.id}"
@@ -104,12 +103,11 @@ def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
 
 
 def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None, progress: Progress | None = None) -> JudgedAgain:
-    """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed. What was measured stays. `progress` is
-    called with (sweeps judged again, sweeps in all): of many years it takes minutes.
+    """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed, in the same `writing`. Returns those
+    that changed: with one string its neighbours' errors, learnt together, may change too.
 
-    Done within `writing`, together with what changed: killed in between, a book would keep verdicts by what it no longer has.
-    Returns the verdicts that are not what they were: with one string its neighbours' errors, learnt together, may change too. A damaged
-    sweep stands in nobody's way: it may be taken out, and the rest of the book goes on.
+    What was measured stays. A damaged sweep is passed over. `progress` is called with (sweeps judged again, sweeps in all): of many years
+    it takes minutes.
     """
     changed: list[Rejudged] = []
     damaged: list[int] = []

@@ -68,10 +68,8 @@ def may_be_far_off(spec: StringSpec, pluck: PluckMeasurement) -> bool:
 
 
 def before_and_after(plucks: Plucks) -> tuple[Plucks, Plucks]:
-    """The plucks of one string that was tuned between them: those before the pin was turned, and those after.
-
-    Plucks while it turns belong to neither. Both are empty where the pitch does not change.
-    """
+    """The plucks of one string that was tuned between them: those before the pin was turned, and those after it; both empty where the pitch
+    does not change."""
     first, last = ([abs(cents_between(one.pitch_hz.value, end.pitch_hz.value)) < UNTURNED_CENTS for one in plucks]
                    for end in (plucks[0], plucks[-1]))
     n_before = next((k for k, same in enumerate(first) if not same), len(plucks))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -26,6 +26,7 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
     state = harp_state(book, harp.id, harp.instrument, today=today)
     sweeps = [read.conditions_of(book, one.id) for one in read.sweeps(book, harp.id) if one.date <= today]
     events = [event for event in events_of(book, harp.id) if event.on <= today]
+    heard_on = {one.condition.string: one.date for conditions in sweeps for one in conditions if one.condition.verdict != "unheard"}
     latest = latest_conditions(state, sweeps)
     fresh = frozenset(name for name, one in latest.items() if one.is_fresh)
     unchecked = frozenset(name for name, one in latest.items() if _is_unchecked(one, sweeps))
@@ -34,7 +35,7 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
     fresh_on = {name: first[one.id] for name, one in state.on.items() if one.id in first and first[one.id] <= today}
     return Situation(
         harp.instrument, today, on, state.fittings, conditions={name: one.condition for name, one in latest.items()}, fresh=fresh,
-        settling=settling, settled_days=state.settled_days, spares=spares_as_of(book, harp.id, today), heard_on=last_heard(sweeps),
+        settling=settling, settled_days=state.settled_days, spares=spares_as_of(book, harp.id, today), heard_on=heard_on,
         last_regulation_on=last_regulation(events), habits=state.settings.habits, unchecked=unchecked,
         judged_on={name: one.date for name, one in latest.items()},
         bare={name: lacks for name, (lacks, _) in bare_strings(book, state).items()}, fresh_on=fresh_on,
@@ -48,9 +49,7 @@ def needs_of(book: Book, harp: Harp, *, today: date) -> tuple[Need, ...]:
 
 def latest_conditions(state: HarpState, sweeps: Sequence[Sequence[StoredCondition]]) -> dict[str, StoredCondition]:
     """By string, the latest verdict on what is on; one that says nothing only where no earlier one says more. `sweeps`: oldest first.
-
-    Of a position whose log begins only later what was heard then is of the string that was on, though nobody wrote it down.
-    """
+    Where the log of a position begins later, what was heard before is taken to be of the string that is on."""
     found: dict[str, StoredCondition] = {}
     logged = {one.string for one in state.fittings}
     for one in (one for conditions in reversed(sweeps) for one in conditions):
@@ -78,8 +77,3 @@ def _is_unchecked(latest: StoredCondition, sweeps: Sequence[Sequence[StoredCondi
     others = [one for conditions in sweeps for one in conditions if one.fitting_id == latest.fitting_id and one.sweep_id != latest.sweep_id]
     condemned = any(one.condition.verdict in CONDEMNING for one in others)
     return wants_check(latest.condition.verdict, latest.condition.n_plucks, condemned_before=condemned)
-
-
-def last_heard(sweeps: Iterable[Iterable[StoredCondition]]) -> dict[str, date]:
-    """By string, the day of the last sweep that heard it. `sweeps`: oldest first."""
-    return {one.condition.string: one.date for conditions in sweeps for one in conditions if one.condition.verdict != "unheard"}

@@ -46,8 +46,7 @@ def offers(book: Book, state: HarpState, found: Mapping[str, Settling]) -> dict[
 
 
 def as_offered(found: Mapping[str, Settling], offered: Mapping[str, Offer]) -> dict[str, Settling]:
-    """What was found of strings, with the next step of those whose pitch has come to rest, but not their tone: a sweep asked to be such
-    a string's fresh baseline would be doubted."""
+    """The states found, with what its tone lacks as the next step where a string's pitch has settled: it is no baseline yet."""
     return {name: replace(one, next_step=offered[name].lacks) if name in offered and offered[name].lacks else one
             for name, one in found.items()}
 
@@ -56,9 +55,7 @@ def waiting_to_sweep(
     book: Book, state: HarpState, found: Mapping[str, Settling], *, only: str | None
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """New strings that have had their time, but which no sweep can judge yet: those whose baseline the next one becomes, and the rest.
-
-    found: what was just told of strings; of those whose checks speak all has been said. only: this string alone.
-    """
+    `found`: states that are told already, among them those that checks speak of. `only`: this string alone."""
     waiting = [name for name in waiting_for_fresh(book, state) if only in (None, name) and (name not in found or found[name].due_on)]
     due = due_for_baseline(book, state)
     return (tuple(name for name in waiting if name in due),
@@ -66,10 +63,9 @@ def waiting_to_sweep(
 
 
 def bare_strings(book: Book, state: HarpState) -> dict[str, tuple[str, date | None]]:
-    """New strings that have had their time and wait for a baseline: what the tone of each lacks for it yet, "" where nothing, and since
-    when it has had its time, where its checks don't show it settled. One whose checks go on and fail to show it is none of them, nor one
-    that is no more as it was when new.
-    """
+    """New strings that wait for a baseline after their time to settle: what the tone of each lacks for it, "" where nothing, and where
+    checks don't show it settled, since when it has had its time. Left out are those whose checks since fail to show it, and those too old
+    to be new."""
     found: dict[str, tuple[str, date | None]] = {}
     for fitting in (state.on[name] for name in waiting_for_fresh(book, state)):
         if _is_new(fitting, state) and not _checks_fail_to_show(state, fitting):
@@ -79,8 +75,7 @@ def bare_strings(book: Book, state: HarpState) -> dict[str, tuple[str, date | No
 
 
 def unshown_strings(book: Book, state: HarpState) -> dict[str, tuple[str, date]]:
-    """New strings that `bare_strings` leaves out because their checks go on and fail to show them settled: what each wants first, and since
-    when it has had its time."""
+    """Those that `bare_strings` leaves out because their checks fail to show them settled: what each wants first, and since when."""
     waiting = [state.on[name] for name in waiting_for_fresh(book, state)]
     return {one.string: (ONCE_MORE, state.judge(one).due_on) for one in waiting if _is_new(one, state) and _checks_fail_to_show(state, one)}
 
@@ -136,9 +131,8 @@ def due_for_baseline(book: Book, state: HarpState) -> frozenset[str]:
 
 
 def waiting_wishes(book: Book, state: HarpState) -> dict[str, Settling]:
-    """By string, from the top of the harp, what is to be said of those whose owner wants the next sweep as their baseline, but whose
-    checks since do not show them settled any more. The wish stays in the book, and waits until they are.
-    """
+    """By string, from the top of the harp, the state of those whose owner wants the next sweep as their baseline, but whose checks since do
+    not show them settled any more. The wish waits in the book until they do."""
     return {one.string: state.judge(one) for one in _wished(book, state) if _moves_again(state, one)}
 
 
@@ -162,9 +156,8 @@ def still_bare(book: Book, state: HarpState, names: Iterable[str]) -> tuple[str,
 
 
 def keep_wishes(book: Book, state: HarpState, wished: Iterable[int]) -> tuple[str, ...]:
-    """Of fittings whose note of having settled was taken out with such a wish: it stands where they are noted again without what was taken
-    out. Returns the strings that are on and don't count as settled any more, whose wish is gone with the note.
-    """
+    """Renew the wishes that went with notes which were taken out, where the fitting is noted as settled all the same. Returns the strings
+    on the harp that no longer count as settled, whose wish is gone."""
     noted = {record.fitting_id for record in settled_strings(book, state.harp_id)}
     wished = tuple(wished)
     for fitting_id in noted.intersection(wished):

@@ -18,16 +18,14 @@ FULL_PLUCKS = 3  # of a string, that a fresh baseline should rest on: what the R
 
 
 def from_few_plucks(book: Book, record: SweepRecord, names: Iterable[str]) -> dict[str, int]:
-    """By string, those of the names whose baseline, this sweep's plucks among them, rests on fewer than `FULL_PLUCKS` in any one pedal or
-    lever position, with how many."""
+    """By string, on how many plucks its baseline rests in its best pedal or lever position, this sweep's included, where these are few."""
     on = fittings_at(book, record.harp_id, on=record.date, owners=heard_in(read.plucks_of(book, record.id)))
     n_plucks = {name: Counter(one.measurement.note for one in read.fresh_plucks(book, on[name].id)) for name in names if name in on}
     return {name: max(n.values()) for name, n in n_plucks.items() if n and max(n.values()) < FULL_PLUCKS}
 
 
 def fresh_in_livelier_room(book: Book, record: SweepRecord, names: Iterable[str]) -> tuple[str, ...]:
-    """Those of the names around which the strings of a sweep ring longer than when they were fresh: in another room, what has its baseline
-    here will seem to have lost ring."""
+    """Strings around which others ring longer in a sweep than when fresh: elsewhere, what has its baseline here will seem to lose ring."""
     conditions = [one.condition for one in read.conditions_of(book, record.id)]
     pitches = {one.string: one.figures["pitch_hz"] for one in conditions if one.string in set(names)}
     return tuple(name for name, pitch in pitches.items() if pitch.known and own_room(pitch.value, conditions, record.date).is_said)
@@ -47,8 +45,8 @@ def fresh_in_two_positions(book: Book, record: SweepRecord, names: Iterable[str]
 
 
 def added_to_older(book: Book, record: SweepRecord, names: Iterable[str]) -> dict[str, date]:
-    """Those of the names whose baseline rests on another fresh sweep too, farther from this one than one baseline should reach, with the
-    day of the farthest. Another pedal or lever position has a baseline of its own."""
+    """By string whose baseline rests on another fresh sweep too, too far from this one to be one baseline, the day of the farthest. Another
+    pedal or lever position has a baseline of its own."""
     plucks = read.plucks_of(book, record.id)
     heard = {(one.measurement.string, one.measurement.note) for one in plucks}
     on = fittings_at(book, record.harp_id, on=record.date, owners=heard_in(plucks))

@@ -25,8 +25,8 @@ Marks = dict[tuple[date, int], tuple[object, ...]]  # by day and number of a swe
 def correct_entry(
     book: Book, entry: Fitting, changes: Mapping[str, object], *, today: date, why: str, progress: Progress | None = None
 ) -> tuple[Fitting, tuple[Correction, ...], JudgedAgain]:
-    """Put an entry right, and judge again the sweeps whose verdicts rest on what it said. Returns it, what was put right, and the verdicts
-    that changed. `progress`, here and below: as of `judging.verdicts.judge_again`."""
+    """Put an entry right, and judge again the sweeps whose verdicts rest on it. Returns it, what was put right, and the verdicts that
+    changed. `progress`, here and below: as of `judging.verdicts.judge_again`."""
     with writing(book):
         if all(getattr(entry, field) == changes.get(field, getattr(entry, field)) for field in JUDGED_BY):
             return *correct_fitting(book, entry.id, changes, today=today, why=why), JudgedAgain()
@@ -59,8 +59,7 @@ def _judge_from_first_other(book: Book, harp_id: int, before: Marks, progress: P
 
 
 def _marks(book: Book, harp_id: int) -> Marks:
-    """All that each sweep's verdicts take from the log and the pitch checks (`judging.past`): whose its plucks are, what was on and of
-    that what was a stand-in, what had not settled and what had."""
+    """All that each sweep's verdicts take from log and pitch checks: whose its plucks are, what was on, stand-ins, what had settled."""
     ever = harp_state_ever(book, harp_id, read.harp_by_id(book, harp_id).instrument)
     by_id = {one.id: one for one in ever.fittings}
     marks: Marks = {}

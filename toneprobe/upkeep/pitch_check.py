@@ -60,13 +60,15 @@ class _Check:
 
 def hear_check(book: Book, harp: Harp, files: CheckFiles, instrument: Instrument, *, string: str | None,
                progress: Progress | None) -> tuple[NewCheck, ...]:
-    """Hear the recordings of a check: every string that is in them, nothing kept yet. RecordingError where `string` is not or
-    a file cannot serve or grew meanwhile, UsageError where both files are one recording."""
+    """Hear the recordings of a check, every string in them; nothing is kept yet. RecordingError where `string` is not heard, or a file
+    cannot serve or was written to meanwhile, UsageError where both files are one recording."""
     paths = [path for path in (files.found, files.left) if path is not None]
     states = [file_state(path) for path in paths]
     if len({one.sha256 for one in states}) < len(states):
         raise UsageError("as found and as left are the same recording: where one recording holds both, use --retuned")
-    check = _Check(instrument, _young_strings(book, harp, files.at), string, files.is_retuned, progress)
+    state = harp_state(book, harp.id, harp.instrument, today=files.at.date())
+    young = frozenset(name for name, one in state.on.items() if state.is_young(one))
+    check = _Check(instrument, young, string, files.is_retuned, progress)
     found, retuned = _hear(files.found, check)
     left = retuned or _hear(files.left, replace(check, is_left=True))[0]
     refuse_changed(paths, states)
@@ -82,17 +84,19 @@ def take_check(book: Book, harp: Harp, instrument: Instrument, heard: Sequence[N
     """Keep what a check heard, note what has settled by it, and judge the sweeps from that day on again: all of it, or on any error none.
     `today`: the check's day. Returns as `checked.how_things_stand`."""
     with writing(book):
-        _keep(book, harp, heard)
+        try:
+            add_checks(book, harp.id, heard)
+        except CheckStandsError as error:
+            raise BookError(f"{error}, or take that check back first: "
+                            f"toneprobe withdraw --check {error.at.date()} --time {error.at:%H:%M}") from error
         told = how_things_stand(book, harp.id, instrument, today=today, string=string)
         judge_again(book, harp.id, since=today)
     return told
 
 
 def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, ...]:
-    """A sweep that was played before any tuning, as a pitch check of noon; a string that was checked at that moment keeps its reading.
-
-    What has settled by it is noted, and the sweeps from that day on are judged again, itself included.
-    """
+    """A sweep that was played before any tuning, as a pitch check of noon; a string that was checked at that moment keeps its reading. What
+    has settled by it is noted, and the sweeps from that day on are judged again, itself included."""
     readings = recall(book, record).sweep.readings.values()
     checks = [check_of_sweep(reading, record.date, sweep_id=record.id) for reading in readings if reading.figures["pitch_hz"].known]
     with writing(book):
@@ -101,19 +105,6 @@ def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, 
         keep_what_settled(book, harp_state(book, record.harp_id, record.instrument, today=record.date))
         judge_again(book, record.harp_id, since=record.date)
     return kept
-
-
-def _young_strings(book: Book, harp: Harp, at: datetime) -> frozenset[str]:
-    state = harp_state(book, harp.id, harp.instrument, today=at.date())
-    return frozenset(name for name, one in state.on.items() if state.is_young(one))
-
-
-def _keep(book: Book, harp: Harp, checks: Sequence[NewCheck]) -> None:
-    try:
-        add_checks(book, harp.id, checks)
-    except CheckStandsError as error:
-        raise BookError(f"{error}, or take that check back first: "
-                        f"toneprobe withdraw --check {error.at.date()} --time {error.at:%H:%M}") from error
 
 
 def _hear(path: Path | None, check: _Check) -> tuple[Readings, Readings]:

@@ -72,13 +72,11 @@ class Changed:
 
 
 def change_string(book: Book, harp: Harp, change: StringChange, *, progress: Progress | None = None) -> Changed | HeardSince:
-    """Log the change, take the spare off the list, and judge the sweeps since again (`progress`: as of `judge_again`). One line
-    says why where it cannot be: UsageError where the log speaks against it, BookError where no such spare is there.
+    """Log the change, take the spare off the list, and judge the sweeps since again (`progress`: as of `judge_again`). UsageError where the
+    log speaks against it, BookError where no such spare is there; all in one transaction, so of two programs the second is refused.
 
-    Where a fresh baseline of a later day would become the new string's, and their owner has not agreed to all sweeps that would, nothing is
-    done and these are returned: by a day typed wrong a new string would be judged against the baseline of the old one.
-
-    All that speaks against it is asked while nobody else writes: of two programs that log one change at once, the second is refused.
+    Where a fresh baseline of a later day would become the new string's, and the owner has not agreed to that, nothing is done and the
+    sweeps are returned: by a mistyped day a new string would be judged by the baseline of the old one.
     """
     spec = find_string(harp.instrument, change.string)
     check_gauge(spec.name, change.gauge_mm)
@@ -181,8 +179,8 @@ def _pick(
     change: StringChange, spec: StringSpec, spares: Sequence[Spare], strung: Instrument, habits: Habits, *,
     awaited: Sequence[Spare],
 ) -> tuple[Spare | None, tuple[str, ...]]:
-    """The spare to take, and what to mind with it. strung: with what is kept on each position, where `spec` is what belongs there;
-    awaited: those that would be right, and are still on the way."""
+    """The spare to take, and what to mind with it. `strung`: the instrument as the owner keeps it, where `spec` is what belongs there;
+    `awaited`: those that would be right, and are still on the way."""
     if change.spare_id is not None:
         return _by_number(change, spec, spares, strung, habits)
     if not change.from_spares:

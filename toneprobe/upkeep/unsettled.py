@@ -15,11 +15,8 @@ from toneprobe.settling import Settling
 
 
 def settling_strings(state: HarpState) -> dict[str, Settling]:
-    """New strings whose pitch is not known to hold, and older ones that their checks show to be slipping. Of stand-ins, which creep too,
-    all that are new: that they have settled is kept of none.
-
-    One that was noted as settled is among them where its later checks say that it is not.
-    """
+    """New strings whose pitch is not known to hold, also where that was noted once but later checks deny it, and older ones that their
+    checks show to be slipping. New stand-ins are always among them, for they are never noted as settled."""
     on = state.on
     judged = {name: state.judge(one) for name, one in on.items() if _is_worth_judging(one, state)}
     done = {name for name, found in judged.items() if found.state == "settled" and on[name].id in state.settled_days}
@@ -28,8 +25,7 @@ def settling_strings(state: HarpState) -> dict[str, Settling]:
 
 
 def slipping_strings(state: HarpState) -> dict[str, Settling]:
-    """Strings, new or old, that fall steadily as a slipping pin or knot lets them, settled once or not; those that did when they were last
-    checked; and new ones that fell in jumps and may again."""
+    """Strings that fall steadily, or did when last checked, as by a slipping pin or knot; and new ones that fell in jumps and may again."""
     checked = [one for one in state.on.values() if not one.is_stand_in and len(state.readings.get(one.id, ())) > 1]
     found = {one.string: state.judge(one) for one in checked}
     return {name: one for name, one in found.items() if one.is_or_was_slipping or one.recurring}
