@@ -97,6 +97,24 @@ def test_a_string_changed_while_a_sweep_is_judged_waits_until_it_is_stored(playe
     assert judge_again(book, harp.id, since=FIRST) == JudgedAgain()  # what is stored is what the book gives
 
 
+def test_a_recording_of_two_harps_is_judged_by_what_the_book_keeps_of_it(played, tmp_path, monkeypatch):
+    """Whether its gain rides is told by what is no pluck in it, which hangs on the harp: by the second hearing it does not."""
+    book, instrument, asked = create_book(tmp_path / "book"), load_instrument(played.harp_file), []
+
+    def listen(path, *arguments, **options):
+        heard = hearing.hear(path, *arguments, **options)
+        return replace(heard, recording=replace(heard.recording, quality=replace(heard.recording.quality, gain_riding=not asked)))
+
+    def judge_it(*arguments, record, **options):
+        asked.append(record.recordings)
+        return judge_sweep(*arguments, record=record, **options)
+
+    monkeypatch.setattr("toneprobe.checkup.judge_sweep", judge_it)
+    found = [check(book, add_harp(book, name, instrument), Swept((played.june,), FIRST, instrument), today=FIRST, listen=listen).record
+             for name in ("Wren", "Rook")]
+    assert asked == [one.recordings for one in found] and asked[1][0].quality.gain_riding
+
+
 def test_a_recording_that_is_removed_once_it_is_measured_is_kept_where_its_sounds_are_had(played, tmp_path):
     """As one that was decoded into a file of our own, which is heard here; of how many bytes it was is known from before."""
     book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)

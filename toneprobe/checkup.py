@@ -114,6 +114,8 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     sweep = read_sweep(plucks)
     with writing(book):  # a string that is changed while this one is judged would get verdicts by the baseline of the old one
         _refuse_another_book(book, harp)
+        kept = read.recordings_in_use(book, place.hashes, leaving_out=replaced)  # by another harp's sweep, which rests on it as it is
+        new = replace(new, recordings=tuple(kept.get(one.sha256, one) for one in new.recordings))
         before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]
         choice = _choose(book, swept, before, _in_order(swept.instrument, notes_of(sweep)), harp_id=harp.id)
         past = past_of(book, harp.id, on=swept.day, heard=notes_of(sweep), leaving_out=replaced, owners=heard_in(before))

@@ -1,6 +1,7 @@
 """A sweep or a pitch check that should not be in the book is taken out. What must be true afterwards was written down by hand before."""
 
 import json
+from dataclasses import replace
 from datetime import date, datetime
 
 import pytest
@@ -68,6 +69,16 @@ def test_the_same_recording_may_be_measured_again(book, harp, made, two):
     take_out_sweep(book, harp.id, two[1].id, today=TODAY)
     again = store_sweep(book, made.sweep(harp.id, day=date(2024, 4, 7), letters="b"))
     assert again.id == 3 and again.date == date(2024, 4, 7)  # numbers are never used twice
+
+
+def test_measured_again_a_recording_is_what_the_new_hearing_found_in_it(book, harp, made, two):
+    """What rides its gain by one hearing, of the wrong harp for instance, does not by the next, and all later verdicts go by that."""
+    other, new = add_harp(book, "Rook", made.instrument), made.sweep(harp.id, day=SECOND, letters="b")
+    heard = replace(new.recordings[0], quality=replace(made.quality, gain_riding=True), file_name="april.wav")
+    take_out_sweep(book, harp.id, two[1].id, today=TODAY)
+    assert store_sweep(book, replace(new, recordings=(heard,))).recordings == (heard,)
+    third = store_sweep(book, made.sweep(other.id, day=SECOND, letters="b"))
+    assert third.recordings == (heard,)  # the first harp's verdicts rest on it
 
 
 def test_a_lost_baseline_is_named(book, harp, made, two):

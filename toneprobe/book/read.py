@@ -136,6 +136,14 @@ def sweeps_with(book: Book, harp_id: int, sha256s: Iterable[str]) -> tuple[Sweep
         return _sweeps(connection, (sweep_rows.c.harp_id == harp_id) & sweep_rows.c.id.in_(touched))
 
 
+def recordings_in_use(book: Book, sha256s: Iterable[str], *, leaving_out: Collection[int]) -> dict[str, RecordingEntry]:
+    """By hash, those recordings that sweeps of any harp rest on, as the book has them. `leaving_out`: sweeps by number."""
+    used = select(recordings).join(sweep_recordings).where(recordings.c.sha256.in_(sorted(set(sha256s))))
+    chosen = used.where(sweep_recordings.c.sweep_id.not_in(list(leaving_out)))
+    with reading(book) as connection:
+        return {row["sha256"]: to_recording(row) for row in connection.execute(chosen).mappings()}
+
+
 def plucks_of(book: Book, sweep_id: int) -> tuple[StoredPluck, ...]:
     """The plucks of a sweep in the order in which they were stored."""
     return _plucks(book, plucks.c.sweep_id == sweep_id)

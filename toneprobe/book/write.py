@@ -169,8 +169,13 @@ def _heard_on(book: Book, harp_id: int, day: date) -> Owners:
 
 
 def _recording_id(connection: Connection, recording: RecordingEntry) -> int:
+    """Its row, which says what this hearing found in it, unless another harp's sweep rests on what it says."""
     known = connection.scalar(select(recordings.c.id).where(recordings.c.sha256 == recording.sha256))
-    return known or connection.execute(insert(recordings).values(plain(recording))).inserted_primary_key[0]
+    if known is None:
+        return connection.execute(insert(recordings).values(plain(recording))).inserted_primary_key[0]
+    if connection.scalar(select(sweep_recordings.c.sweep_id).where(sweep_recordings.c.recording_id == known).limit(1)) is None:
+        connection.execute(update(recordings).where(recordings.c.id == known).values(plain(recording)))
+    return known
 
 
 def _refuse_overlap(book: Book, new: NewSweep, instead_of: Collection[int]) -> None:
