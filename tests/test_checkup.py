@@ -115,6 +115,22 @@ def test_a_recording_of_two_harps_is_judged_by_what_the_book_keeps_of_it(played,
     assert asked == [one.recordings for one in found] and asked[1][0].quality.gain_riding
 
 
+@pytest.mark.parametrize(("is_fresh", "since"), [(False, FIRST + timedelta(1)), (True, FIRST)])
+def test_sweeps_after_one_that_is_stored_late_are_judged_by_what_it_says(played, tmp_path, monkeypatch, is_fresh, since):
+    """That it called a string dead counts for them, in another pedal position too; as a baseline it counts for those of its day."""
+    book, instrument, asked = create_book(tmp_path / "book"), load_instrument(played.harp_file), []
+    harp, late = add_harp(book, "Wren", instrument), tmp_path / "late.wav"
+    late.write_bytes(b"another recording")
+    monkeypatch.setattr("toneprobe.checkup.judge_again", lambda book, harp_id, **which: asked.append(which))
+
+    def listen(path, *arguments, **options):
+        return hearing.hear(played.june, *arguments, **options)
+
+    check(book, harp, Swept((played.june,), SECOND, instrument), today=SECOND, listen=listen)
+    stored = check(book, harp, Swept((late,), FIRST, instrument, is_fresh=is_fresh), today=SECOND, listen=listen).record
+    assert asked[1:] == [{"since": since, "leaving_out": stored.id}]
+
+
 def test_a_recording_that_is_removed_once_it_is_measured_is_kept_where_its_sounds_are_had(played, tmp_path):
     """As one that was decoded into a file of our own, which is heard here; of how many bytes it was is known from before."""
     book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 from toneprobe.audio import Remark
@@ -121,9 +121,10 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
         past = past_of(book, harp.id, on=swept.day, heard=notes_of(sweep), leaving_out=replaced, owners=heard_in(before))
         judged = judge_sweep(sweep, past, record=new, plucks=new.plucks, fresh=choice.taken)
 
-        def then(record: SweepRecord) -> None:
-            if choice.taken or any(one.is_fresh for one in place.instead_of):
-                judge_again(book, harp.id, since=record.date, leaving_out=record.id)
+        is_baseline = bool(choice.taken) or any(one.is_fresh for one in place.instead_of)
+
+        def then(record: SweepRecord) -> None:  # of later sweeps too what it says of a string is what an earlier one said
+            judge_again(book, harp.id, since=record.date + timedelta(days=0 if is_baseline else 1), leaving_out=record.id)
 
         record, is_new = store_or_find_sweep(book, replace(new, is_fresh=bool(choice.taken), conditions=judged.conditions), today=today,
                                              fresh=choice.taken, instead_of=replaced, then=then)
