@@ -53,10 +53,11 @@ def find_high_cut(grid_hz: np.ndarray, noise_db: np.ndarray | None, sound_db: np
     digital_db: density of the number format's own rounding noise.
     """
     highest_hz = REACH_SHARE * rate_hz / 2.0
-    cut_hz = cliff_above(grid_hz, noise_db) if noise_db is not None else None
+    going_up = range(N_PER_OCTAVE // 2, grid_hz.size - 3)
+    cut_hz = cliff(grid_hz, noise_db, going_up, GAPS_HIGH_DB) if noise_db is not None else None
     if cut_hz and cut_hz < highest_hz and sound_ends(grid_hz, sound_db, noise_db, cut_hz):
         return cut_hz
-    cut_hz = cliff_above(grid_hz, sound_db)
+    cut_hz = cliff(grid_hz, sound_db, going_up, GAPS_HIGH_DB)
     if cut_hz and cut_hz < highest_hz and dense_at(cut_hz) and noise_permits(grid_hz, noise_db, cut_hz, digital_db):
         return cut_hz if sound_is_gone(grid_hz, sound_db, noise_db, cut_hz) else None
     return None
@@ -66,36 +67,35 @@ def find_low_cut(grid_hz: np.ndarray, noise_db: np.ndarray | None, sound_db: np.
     """The frequency below which the recorder left nothing, or None; the noise decides, and the sound must agree."""
     if noise_db is None:
         return None
-    cut_hz = cliff_below(grid_hz, noise_db)
+    first = grid_hz.size - 1 - int(np.searchsorted(grid_hz, 2.0 * LOW_RANGE_HZ[1]))
+    cut_hz = cliff(grid_hz[::-1], noise_db[::-1], range(first, grid_hz.size - 1 - N_PER_OCTAVE // 2), GAPS_LOW_DB)
     if cut_hz is None or not LOW_RANGE_HZ[0] <= cut_hz <= LOW_RANGE_HZ[1]:
         return None
     below, above = grid_hz <= cut_hz / 2.0, (grid_hz > cut_hz) & (grid_hz <= 2.0 * cut_hz)
-    gone = (sound_db[below] <= np.median(sound_db[above]) - SOUND_DROP_DB) | (sound_db[below] - noise_db[below] <= SAME_DB)
-    return cut_hz if gone.all() else None
+    return cut_hz if is_gone(sound_db, noise_db, below, np.median(sound_db[above]) - SOUND_DROP_DB) else None
 
 
-def cliff_above(grid_hz: np.ndarray, level_db: np.ndarray) -> float | None:
-    """The corner of the lowest cliff that nothing rises behind, going up."""
+def cliff(grid_hz: np.ndarray, level_db: np.ndarray, places: range, gaps_db: tuple[tuple[int, float], ...]) -> float | None:
+    """The corner of the first cliff among `places` that nothing rises behind; the arrays run from the passband outwards."""
     highest_after = np.maximum.accumulate(level_db[::-1])[::-1]
-    for i in range(N_PER_OCTAVE // 2, level_db.size - 3):
+    for i in places:
         reference = np.median(level_db[i - N_PER_OCTAVE // 2:i + 1])
-        if any(i + gap < level_db.size - 1 and reference - highest_after[i + gap] >= drop for gap, drop in GAPS_HIGH_DB):
+        if any(i + gap < level_db.size - 1 and reference - highest_after[i + gap] >= drop for gap, drop in gaps_db):
             return corner(grid_hz[i:], level_db[i:], reference - EDGE_DB)
     return None
 
 
-def cliff_below(grid_hz: np.ndarray, level_db: np.ndarray) -> float | None:
-    """The corner of the highest cliff that nothing rises behind, going down."""
-    highest_before = np.maximum.accumulate(level_db)
-    for i in range(int(np.searchsorted(grid_hz, 2.0 * LOW_RANGE_HZ[1])), N_PER_OCTAVE // 2, -1):
-        reference = np.median(level_db[i:i + N_PER_OCTAVE // 2 + 1])
-        if any(i - gap >= 1 and reference - highest_before[i - gap] >= drop for gap, drop in GAPS_LOW_DB):
-            return corner(grid_hz[i::-1], level_db[i::-1], reference - EDGE_DB)
-    return None
+def is_gone(sound_db: np.ndarray, noise_db: np.ndarray, there: np.ndarray, least_db: float) -> bool:
+    """Whether all the sound `there`, a mask of the grid, lies under a level or hardly above the noise."""
+    return bool(((sound_db[there] <= least_db) | (sound_db[there] - noise_db[there] <= SAME_DB)).all())
+
+
+def half_octave_below(grid_hz: np.ndarray, cut_hz: float) -> np.ndarray:
+    return (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE_RATIO)
 
 
 def corner(grid_hz: np.ndarray, level_db: np.ndarray, threshold_db: float) -> float | None:
-    """Where the level last goes below the threshold for good, interpolated; the arrays run from the passband outwards."""
+    """Where the level last goes below the threshold for good, interpolated; arrays as of `cliff`."""
     over = np.flatnonzero(level_db > threshold_db)
     i = int(over[-1]) if over.size else 0
     if i + 1 >= level_db.size:
@@ -106,26 +106,23 @@ def corner(grid_hz: np.ndarray, level_db: np.ndarray, threshold_db: float) -> fl
 
 def sound_ends(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
     """Whether the sound ends too: well above the cliff or, where the grid ends before, as far above as it goes."""
-    below = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE_RATIO)
     beyond = (grid_hz > cut_hz * HALF_OCTAVE_RATIO, grid_hz > cut_hz * SIXTH_OCTAVE_RATIO, grid_hz > grid_hz[-2])
     above = next(part for part in beyond if part.any())
-    gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_DROP_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
-    return bool(gone.all())
+    return is_gone(sound_db, noise_db, above, np.median(sound_db[half_octave_below(grid_hz, cut_hz)]) - SOUND_DROP_DB)
 
 
 def sound_is_gone(grid_hz: np.ndarray, sound_db: np.ndarray, noise_db: np.ndarray, cut_hz: float) -> bool:
     """Whether the sound goes on falling as steeply above the cliff. The fundamentals of a few neighbouring strings fill half an octave, but
     their weaker partials begin an octave above."""
-    below, above = (grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE_RATIO), grid_hz > cut_hz * NOISE_REACH_RATIO
-    gone = (sound_db[above] <= np.median(sound_db[below]) - SOUND_GONE_DB) | (sound_db[above] - noise_db[above] <= SAME_DB)
-    return bool(gone.all())
+    least_db = np.median(sound_db[half_octave_below(grid_hz, cut_hz)]) - SOUND_GONE_DB
+    return is_gone(sound_db, noise_db, grid_hz > cut_hz * NOISE_REACH_RATIO, least_db)
 
 
 def noise_permits(grid_hz: np.ndarray, noise_db: np.ndarray | None, cut_hz: float, digital_db: float) -> bool:
     """Whether the noise does not prove that the recorder hears beyond the cliff."""
     if noise_db is None:
         return False
-    below = np.median(noise_db[(grid_hz < cut_hz) & (grid_hz >= cut_hz / HALF_OCTAVE_RATIO)])
+    below = np.median(noise_db[half_octave_below(grid_hz, cut_hz)])
     # nothing is above a cliff so near to the grid's end
     above = noise_db[(grid_hz > cut_hz * SIXTH_OCTAVE_RATIO) & (grid_hz <= cut_hz * NOISE_REACH_RATIO)]
     falls = above.size > 0 and below - np.median(above) >= NOISE_DROP_DB
