@@ -166,17 +166,6 @@ def test_whoever_decodes_a_coarse_codec_it_is_one():
         assert coarse_codec(lossless) is None
 
 
-def test_whole_numbers_of_64_bits_are_read(tmp_path):
-    """Laid out here by hand, as the format's definition says; two channels."""
-    values = (0.25 * np.sin(2 * np.pi * np.outer(np.arange(RATE_HZ), (440.0, 880.0)) / RATE_HZ) * 2.0**63).astype("<i8")
-    chunks = b"fmt " + struct.pack("<IHHIIHH", 16, 1, 2, RATE_HZ, 16 * RATE_HZ, 16, 64) + b"data" + struct.pack("<I", values.nbytes)
-    (path := tmp_path / "a.wav").write_bytes(b"RIFF" + struct.pack("<I", 36 + values.nbytes) + b"WAVE" + chunks + values.tobytes())
-    recording = open_recording(path)
-    assert recording.n_samples == RATE_HZ and not recording.source.lossy
-    heard = recording.read(0, RATE_HZ)
-    np.testing.assert_allclose(heard, values[:, recording.channel] / 2.0**63, atol=2.0**-23)
-
-
 def test_what_lost_nothing_has_no_rate_of_a_codec(tmp_path, sweep):
     flac, alac = store(tmp_path / "a.flac", sweep), encode(tmp_path / "a.m4a", sweep, RATE_HZ, "alac")
     for path in (flac, alac):

@@ -21,7 +21,7 @@ from toneprobe.errors import RecordingError
 DEMUXERS = ("aac,ac3,aiff,amr,amrnb,amrwb,ape,asf,au,avi,caf,eac3,flac,flv,matroska,webm,mov,mp4,m4a,3gp,3g2,mj2,mp3,mpeg,mpegts,"
             "ogg,tta,w64,wav,wv")
 LENGTH_UNSTATED = ("aac", "ac3", "eac3", "amr", "amrnb", "amrwb")  # bare frames: FFmpeg guesses their length
-SUBTYPES = {"u8": "PCM_U8", "s16": "PCM_16", "s32": "PCM_32", "s64": "PCM_32", "flt": "FLOAT", "dbl": "DOUBLE"}  # of the temporary file
+SUBTYPES = {"u8": "PCM_U8", "s16": "PCM_16", "s32": "PCM_32", "flt": "FLOAT", "dbl": "DOUBLE"}  # of the temporary file
 
 
 def decode_to_file(path: str) -> tuple[FileSource, str, bool]:
@@ -93,17 +93,11 @@ def write_frames(sound: soundfile.SoundFile, first, frames: Iterator) -> bool:
 
 def frame_samples(frame) -> np.ndarray:
     """Samples of one frame, shape (n, channels), in a number format that libsndfile takes as it is."""
-    array = frame.to_ndarray() if frame.format.packed.name != "s64" else upper_halves(frame)
+    array = frame.to_ndarray()
     samples = array.T if frame.format.is_planar else array.reshape(-1, frame.layout.nb_channels)
     if samples.dtype == np.uint8:
         samples = (samples.astype(np.int16) - 128) << 8
     return np.ascontiguousarray(samples)
-
-
-def upper_halves(frame) -> np.ndarray:
-    """Of whole numbers of 64 bits, which PyAV does not hand out: more than any converter tells. Shaped as `to_ndarray` does."""
-    n_values = frame.samples if frame.format.is_planar else frame.samples * frame.layout.nb_channels
-    return np.stack([(np.frombuffer(plane, np.int64)[:n_values] >> 32).astype(np.int32) for plane in frame.planes])
 
 
 def container_name(path: str, names: str) -> str:
