@@ -149,15 +149,10 @@ def _exact_onset_s(recording: Recording, frame_s: float) -> float:
 
 def _break_s(samples: np.ndarray, rate_hz: float) -> tuple[float, float]:
     """By how much the unpredictable part exceeds its usual power, and where that begins, s. Nothing new sounds in the first LEARNT_S."""
-    learn = samples[: int(LEARNT_S * rate_hz)]
-    error = np.convolve(samples, _predictor(learn))[: len(samples)]
     step = max(1, int(STEP_S * rate_hz))
-    n = len(error) // step
-    power = (error[: n * step].reshape(n, step) ** 2).mean(axis=1)
     start = int(LEARNT_S * rate_hz / step)
-    quiet, search = power[int(USUAL_FROM * start): start - 5], power[start:]
-    usual = float(np.median(quiet)) + 1e-14
-    smooth = np.convolve(search, np.ones(3) / 3, "same")
+    power, usual = _unforetold(samples, int(LEARNT_S * rate_hz), step)
+    smooth = np.convolve(power[start:], np.ones(3) / 3, "same")
     peak = int(smooth.argmax())
     limit = max(OVER_USUAL * usual, OVER_PEAK * float(smooth[peak]))
     at = peak
@@ -175,9 +170,7 @@ def _past_knock_s(recording: Recording, onset_s: float) -> float:
     if first < 0:
         return onset_s
     samples = recording.read(first, first + (at + int((KNOCK_GUARD_S + MOST_AFTER_KNOCK_S + 2.0 * RINGS_S) / STEP_S)) * step)
-    error = np.convolve(samples, _predictor(samples[:at * step]))[:len(samples)]
-    power = (error.reshape(-1, step) ** 2).mean(axis=1)
-    usual = float(np.median(power[int(USUAL_FROM * at): at - 5])) + 1e-14
+    power, usual = _unforetold(samples, at * step, step)
     over = power > OVER_USUAL * usual
     gone, rings = round(GONE_S / STEP_S), round(RINGS_S / STEP_S)
     begun = at + round(KNOCK_GUARD_S / STEP_S)
@@ -188,6 +181,14 @@ def _past_knock_s(recording: Recording, onset_s: float) -> float:
             is_loud = power[again:again + rings].max() > KNOCK_SHARE * power[begun - 2:again].max()
             return (first + again * step) / rate_hz if is_long and is_loud else onset_s
     return onset_s
+
+
+def _unforetold(samples: np.ndarray, n_learnt: int, step: int) -> tuple[np.ndarray, float]:
+    """Power, in pieces of `step`, of what does not follow from the past as the first n_learnt samples teach it; and what is usual there."""
+    error = np.convolve(samples, _predictor(samples[:n_learnt]))
+    n, start = len(samples) // step, n_learnt // step
+    power = (error[: n * step].reshape(n, step) ** 2).mean(axis=1)
+    return power, float(np.median(power[int(USUAL_FROM * start): start - 5])) + 1e-14
 
 
 def _predictor(samples: np.ndarray) -> np.ndarray:
