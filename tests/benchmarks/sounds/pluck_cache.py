@@ -17,9 +17,9 @@ PARTS = ("audio", "instrument", "measure", "synth")  # and what lies beside thes
 def source_mark() -> str:
     """A text that changes with the measuring code, the string model and the bench's own recipes."""
     home, mark = Path(toneprobe.__file__).parent, hashlib.sha256()
-    here = Path(__file__).parent
+    recipes = ("digital_faults", "disturbances", "real_plucks", "real_sweeps", "model_plucks")
     files = [*sorted(home.glob("*.py")), *(file for part in PARTS for file in sorted((home / part).rglob("*.py")))]
-    for file in [*files, here / "digital_faults.py", here / "disturbances.py", here / "real_plucks.py", here / "model_plucks.py"]:
+    for file in [*files, *(Path(__file__).with_name(f"{recipe}.py") for recipe in recipes)]:
         mark.update(file.read_bytes())
     return mark.hexdigest()[:16]
 

@@ -9,10 +9,10 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 import numpy as np
-import soundfile
 
 from sounds import digital_faults as faults
 from sounds import disturbances
+from sounds.real_sweeps import RATE_HZ, from_onset
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.measure.pluck import measure_samples
@@ -63,15 +63,9 @@ def sound_of(pluck: RealPluck) -> tuple[np.ndarray, int]:
 @lru_cache(maxsize=8)
 def samples(note: str, hand: str, take: int) -> tuple[np.ndarray, int]:
     """Mono, from PRE_S before the onset, at most LONGEST_S."""
-    x, rate_hz = soundfile.read(RECORDINGS / f"{note.replace('#', 'sharp')}_{hand}_take{take}.flac", always_2d=True)
-    x, hop = x.mean(axis=1), rate_hz // 500
-    energy = np.add.reduceat(x**2, np.arange(0, len(x), hop))
-    i = peak = int(np.argmax(energy))
-    while i > 0 and energy[i] > 0.02 * energy[peak]:
-        i -= 1
-    first = max(0, (i + 1) * hop - int(faults.PRE_S * rate_hz))
+    x = from_onset(RECORDINGS / f"{note.replace('#', 'sharp')}_{hand}_take{take}.flac")
     longest_s = LONGEST_S if hz_of_note(note) > LOW_HZ else 2.0 * LONGEST_S
-    return x[first : first + int(longest_s * rate_hz)], rate_hz
+    return x[: int(longest_s * RATE_HZ)], RATE_HZ
 
 
 @cache

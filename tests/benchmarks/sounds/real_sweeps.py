@@ -33,6 +33,11 @@ def available() -> bool:
 
 @lru_cache(maxsize=128)
 def pluck(path: Path) -> np.ndarray:
+    """One pluck, as of `from_onset`."""
+    return from_onset(path).astype(np.float32)
+
+
+def from_onset(path: Path) -> np.ndarray:
     """One pluck, mono, from PRE_S before its onset: where its energy, in steps of 2 ms, last lay below 2 % of the peak's."""
     samples, rate_hz = soundfile.read(path, always_2d=True)
     assert rate_hz == RATE_HZ
@@ -41,7 +46,7 @@ def pluck(path: Path) -> np.ndarray:
     peak = int(energy.argmax())
     before = np.flatnonzero(energy[:peak] <= 0.02 * energy[peak])
     onset = (int(before[-1]) + 1) * hop if len(before) else 0
-    return samples[max(0, onset - int(PRE_S * RATE_HZ)):].astype(np.float32)
+    return samples[max(0, onset - int(PRE_S * RATE_HZ)):]
 
 
 def lever(hand: str, take: int) -> dict[str, Path]:
