@@ -134,7 +134,7 @@ def test_a_law_of_loss_gives_each_partial_its_decay_time():
 
 
 def test_a_recording_is_told_with_its_plucks_and_what_was_not_heard():
-    recording = Recording("take\udcff.wav", 8000, 12000, 2, 1, "wav/PCM_16", QUALITY, remarks=(Remark("Nothing\udcff below 40 Hz."),))
+    recording = Recording("take\udcff.wav", 8000, 12000, 2, 1, "wav/PCM_16", QUALITY, None, remarks=(Remark("Nothing\udcff below 40 Hz."),))
     document = measurement_document(recording, HARP, Identification((), (HARP.strings[0],), ()), (pluck(),))
     assert document["schema"] == "toneprobe.measure/1" and set(document) == {
         "schema", "recording", "instrument", "plucks", "unheard", "warnings"}

@@ -24,7 +24,7 @@ BESIDE_S = 0.2  # a sound may begin and end so far outside what is known of it
 def without_foreign_gain(recording: Recording, foreign_s: Sequence[tuple[float, float]]) -> Recording:
     """The recording without the remark that its gain moves where only other sounds say so. foreign_s: start and end of each."""
     quality, source = recording.quality, recording.source
-    if not quality.gain_riding or source is None or not foreign_s:
+    if not quality.gain_riding or not foreign_s:
         return recording
     n_frame = frame_length(recording.rate_hz)
     rows = (block[:, [recording.source_channel]].T for block in frame_blocks(source, n_frame))

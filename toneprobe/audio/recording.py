@@ -52,7 +52,7 @@ class Recording:
     channel: int  # the one in use, 0-based
     codec: str  # "wav/PCM_16", "flac/PCM_24", "m4a/aac", …
     quality: Quality
-    source: Source | None = field(default=None, repr=False, compare=False)  # where the samples come from
+    source: Source = field(repr=False, compare=False)  # where the samples come from
     source_channel: int = field(default=0, repr=False, compare=False)  # the channel in use, as the source counts
     hum: Aside | None = field(default=None, repr=False, compare=False)  # see `without_hum`
     drift: Aside | None = field(default=None, repr=False, compare=False)  # see `find_drift`

@@ -60,7 +60,7 @@ def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float |
     broken_at = _breaks_off(recording, samples, first=first, onset=onset)
     if broken_at is not None:
         stop, samples = first + broken_at, samples[:broken_at]
-    step = recording.source.lsb if recording.source else 0.0
+    step = recording.source.lsb
     sinks_at = steps.sinks_at(samples, rate_hz=recording.rate_hz, step=step)
     if sinks_at is not None and steps.is_too_low(samples, step=step):
         return _as_named(_unmeasured(named.string, steps.BURIED_IN_STEPS), named, ())
