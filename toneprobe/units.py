@@ -139,15 +139,12 @@ def _same_in_both_readings(letter: str, octave: int) -> str:
     if other == octave:
         return f"{octave}{letter}"
     written = f"{letter}{octave}"
-    readings = []
-    if _is_a_string(letter, octave):
-        readings.append((f"string {octave}{letter} (sounds {letter}{other})", f"{octave}{letter}"))
-    if _is_a_string(letter, other):
-        readings.append((f"scientific {written}, which is string {other}{letter}", f"{other}{letter}"))
+    readings = {f"{octave}{letter}": f"string {octave}{letter} (sounds {letter}{other})",
+                f"{other}{letter}": f"scientific {written}, which is string {other}{letter}"}
+    readings = {name: meaning for name, meaning in readings.items() if is_string_name(name)}
     if not readings:
         raise UsageError(_not_a_string(written))
-    meanings, names = zip(*readings, strict=True)
-    raise UsageError(f"{written} can mean {' or '.join(meanings)}: write {' or '.join(names)}")
+    raise UsageError(f"{written} can mean {' or '.join(readings.values())}: write {' or '.join(readings)}")
 
 
 def _is_a_string(letter: str, string_octave: int) -> bool:
