@@ -99,9 +99,9 @@ def _stops_s(plucks: tuple[Pluck, ...], end_s: float, player: Player) -> list[fl
     """When each pluck's string is silent: before the next pluck by hand, or let ring until it is plucked again."""
     stops = []
     for index, pluck in enumerate(plucks):
-        following = plucks[index + 1 :] if not player.damped else plucks[index + 1 : index + 2]
-        again = [later.onset_s for later in following if player.damped or later.string == pluck.string]
-        stops.append((again[0] if again else end_s if player.damped else pluck.onset_s + _LONGEST_S) - _HAND_FREE_S)
+        later = [one.onset_s for one in plucks[index + 1:] if player.damped or one.string == pluck.string]
+        at_last_s = end_s if player.damped else pluck.onset_s + _LONGEST_S
+        stops.append([*later, at_last_s][0] - _HAND_FREE_S)
     return stops
 
 
