@@ -64,7 +64,7 @@ def centroid_ratio(centroid_hz: Figure, pitch_hz: Figure) -> Figure:
 
 
 def partials_centroid(freq_hz: np.ndarray, level: np.ndarray, delta: np.ndarray) -> Figure:
-    """Power-weighted mean of the partials. `level`: |z|² at the onset, `delta`: decay rate in 1/s; arrays of one shape."""
+    """Power-weighted mean of the partials. `level`: |z|² at the onset, `delta`: decay rate in 1/s, nan where not known; of one shape."""
     known = np.isfinite(delta) & (delta > 0)
     if known.sum() < 2:
         return Figure(None, None, "fewer than two partials with a level and a decay")
