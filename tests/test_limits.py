@@ -37,7 +37,7 @@ def comments_of_names():
 
 def test_every_limit_has_its_comment():
     said = comments_of_names()
-    assert len(said) > 80 and set(said) == {name for name in vars(limits) if name.isupper()}
+    assert len(said) > 70 and set(said) == {name for name in vars(limits) if name.isupper()}
     assert not [name for name, comment in said.items() if len(comment.split()) < 4]
 
 
@@ -56,4 +56,4 @@ def test_every_limit_says_where_it_comes_from():
             groups.append(([*names, name], f"{said} {comment}"))
         else:
             groups.append(([name], comment))
-    assert len(groups) > 80 and not [names for names, said in groups if not re.search(SOURCE, said)]
+    assert len(groups) > 70 and not [names for names, said in groups if not re.search(SOURCE, said)]

@@ -8,7 +8,6 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import chi2
 
-from toneprobe import limits
 from toneprobe.baseline.beats_change import NO_COMMON_BEAT, beats_change
 from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.change import change_since
@@ -21,7 +20,16 @@ from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.ripple_change import ripple_change
 from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter, by_fall, by_level, pooled_scatter
-from toneprobe.baseline.series_change import OF_HAND, OF_PLUCKS, TOO_LITTLE, cents_variance, cut_chi2, series_change, share_without_farthest
+from toneprobe.baseline.series_change import (
+    ASTRAY_CUT,
+    OF_HAND,
+    OF_PLUCKS,
+    TOO_LITTLE,
+    cents_variance,
+    cut_chi2,
+    series_change,
+    share_without_farthest,
+)
 from toneprobe.baseline.sinking import sinking
 from toneprobe.measure.decay import partial_decay
 from toneprobe.measure.envelope import Envelope
@@ -309,7 +317,7 @@ def test_one_mistaken_partial_is_no_falseness_and_many_are(reading, series):
     all_over = series_of(pair_partials(reading(f * 2 ** (many / 1200)), reading(f, b=2e-4)), Figure(2e-4, 2e-6), {})
     assert single.astray_cents.value < 1.0
     assert all_over.astray_cents.value == pytest.approx(6.0, abs=1.5)
-    assert cut_chi2(single) < 0.3 * cut_chi2(all_over) <= 9 * limits.ASTRAY_CUT
+    assert cut_chi2(single) < 0.3 * cut_chi2(all_over) <= 9 * ASTRAY_CUT
 
 
 def test_a_lowest_partial_is_mistaken_for_no_other_where_several_plucks_by_like_hands_agree(reading, series):
@@ -321,10 +329,10 @@ def test_a_lowest_partial_is_mistaken_for_no_other_where_several_plucks_by_like_
         return series_of(pairs, Figure(2e-4, 2e-6), {}, hand=hand)
 
     agreed, other_hand = change(2, 0.1), change(2, 1.2)
-    assert agreed.astray_cents.value > 4.0 and cut_chi2(agreed) >= limits.ASTRAY_CUT  # derived: 18 cents on one of eight is 6.4 cents rms
+    assert agreed.astray_cents.value > 4.0 and cut_chi2(agreed) >= ASTRAY_CUT  # derived: 18 cents on one of eight is 6.4 cents rms
     one_pluck = [change(1, 0.1, n_fresh) for n_fresh in (2, 3, 6)] + [change(6, 0.1, n_fresh=1)]  # many on one side vouch for no other
     for one in (other_hand, *one_pluck):
-        assert one.astray_cents.value < 2.0 and cut_chi2(one) < limits.ASTRAY_CUT
+        assert one.astray_cents.value < 2.0 and cut_chi2(one) < ASTRAY_CUT
     assert not any(one.unmistakable for one in one_pluck) and agreed.unmistakable == (1, 2, 3)
 
 
@@ -342,7 +350,7 @@ def test_where_only_the_lowest_are_left_and_the_others_lost_the_string_is_astray
     f = series(220.0, 2e-4, 8)
     now, fresh = reading(f[:3]), reading(f, b=2e-4)
     change = series_of(pair_partials(now, fresh), Figure(2e-4, 2e-6), lost_of(now, fresh, WHOLE_BAND))
-    assert len(change.lost) == 5 and change.astray_cents.value > 2.0 and cut_chi2(change) >= 5 * limits.ASTRAY_CUT  # derived: one for each
+    assert len(change.lost) == 5 and change.astray_cents.value > 2.0 and cut_chi2(change) >= 5 * ASTRAY_CUT  # derived: one for each
 
 
 def test_lost_partials_count_like_partials_far_astray(reading, series):

@@ -5,12 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from toneprobe import limits
 from toneprobe.baseline.change import change_since
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.scatter import USUAL_SCATTER
-from toneprobe.baseline.series_change import NOTHING_PAIRED, series_change
+from toneprobe.baseline.series_change import AGREED, NOTHING_PAIRED, series_change
 from toneprobe.measure.figure import Figure
 
 B = Figure(2e-4, 2e-6)
@@ -45,7 +44,7 @@ def test_partials_are_relied_on_that_all_plucks_have_and_agree_on(pairs):
     found = told(replace(eight, cents_unexplained=np.array([0.0, 0.0, 0.0, 50.0] + [0.0] * 4)))
     assert found.steady == (1, 3, 4, 5, 6, 7, 8)  # but the second, which a pluck lacks …
     assert found.plain == (1, 5, 6, 7, 8)  # … the third, which is weak, and the fourth, of which the plucks say different things
-    assert found.contradicted[3] > limits.AGREED and told(replace(eight, per_pluck=np.full(8, 1.5))).steady == ()  # one pluck a side
+    assert found.contradicted[3] > AGREED and told(replace(eight, per_pluck=np.full(8, 1.5))).steady == ()  # one pluck a side
 
 
 @pytest.mark.parametrize(("weaker_db", "plain"), [((0.0, 0.0), True), ((11.0, 0.0), True), ((13.0, 0.0), False), ((0.0, 13.0), False)])

@@ -24,6 +24,10 @@ from toneprobe.measure.series import FIRST_SUM_TONE
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import LN_1000
 
+# A partial that is the string's own: in every fresh pluck, and …
+OWN_PARTIALS = 10  # up to this number (set) …
+OWN_LEVEL_DB = -35.0  # … no weaker than this beside the string's strongest (set) …
+OWN_SNR_DB = 35.0  # … and so far above the noise in its own band (set)
 NODE_FALL_DB = 6.0  # by which each multiple of a silenced partial fell beyond the others: two spreads of limits.PARTIAL_LEVEL_SPREAD_DB
 MULTIPLES = (2, 3)
 
@@ -65,5 +69,5 @@ def _is_resolved(now: Reading) -> bool:
 
 
 def _ought_to_be_found(partial: PartialReading, n_plucks: int, quieter_db: float) -> bool:
-    return (partial.n <= limits.OWN_PARTIALS and partial.n_plucks == n_plucks and partial.level_db.value > limits.OWN_LEVEL_DB
-            and partial.snr_db is not None and partial.snr_db + quieter_db > limits.OWN_SNR_DB)
+    return (partial.n <= OWN_PARTIALS and partial.n_plucks == n_plucks and partial.level_db.value > OWN_LEVEL_DB
+            and partial.snr_db is not None and partial.snr_db + quieter_db > OWN_SNR_DB)

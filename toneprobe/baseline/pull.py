@@ -14,9 +14,11 @@ from dataclasses import dataclass
 from math import log
 from typing import NamedTuple
 
-from toneprobe import limits
 from toneprobe.measure.pull import squared_pull
 from toneprobe.session.reading import PartialReading, Stray
+
+PULL_RIDGE = 2.0  # sum of squared log glides that takes half of the pull's effect on a partial out; soft and firm, twice each: 3 (set)
+ALL_OF_PULL = 0.25  # sum of squared log glides where all of it is taken out that a soft and a firm pluck can tell (set)
 
 
 @dataclass(frozen=True)
@@ -39,9 +41,9 @@ def pull_effect(now: PartialReading, fresh: PartialReading) -> PullEffect:
     (_, here), (_, then) = centred
     both = _Sums(*(a + b for a, b in zip(here, then, strict=True)))
     apart, shares = centred[0][0] - centred[1][0], sum(1.0 / len(side) for side in sides)
-    slope, freedom = both.slope(limits.PULL_RIDGE), plucks - both.told(limits.PULL_RIDGE)
-    sure, sure_freedom = _confirmed(here, then), plucks - min(here.told(limits.ALL_OF_PULL), then.told(limits.ALL_OF_PULL))
-    return PullEffect(slope * apart, both.rest(slope) / freedom * (shares + apart**2 / (both.xx + limits.PULL_RIDGE)), freedom,
+    slope, freedom = both.slope(PULL_RIDGE), plucks - both.told(PULL_RIDGE)
+    sure, sure_freedom = _confirmed(here, then), plucks - min(here.told(ALL_OF_PULL), then.told(ALL_OF_PULL))
+    return PullEffect(slope * apart, both.rest(slope) / freedom * (shares + apart**2 / (both.xx + PULL_RIDGE)), freedom,
                       both.rest(sure) / sure_freedom * shares)
 
 
@@ -66,7 +68,7 @@ class _Sums(NamedTuple):
 
 def _confirmed(here: _Sums, then: _Sums) -> float:
     """The slope that either side shows: what one shows alone may be a partial taken for another in its firm pluck."""
-    slopes = [side.slope(limits.ALL_OF_PULL) for side in (here, then)]
+    slopes = [side.slope(ALL_OF_PULL) for side in (here, then)]
     return min(slopes, key=abs) if slopes[0] * slopes[1] > 0.0 else 0.0
 
 

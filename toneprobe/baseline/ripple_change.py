@@ -7,7 +7,7 @@ polarisations and the neighbours, and turns what ripple a healthy string has. It
 doubt; and where the weaker of two voices becomes the stronger, the very same beat is told on the other side of the partials: so a split is
 compared with the deeper of the two sides that it had when fresh. Several plucks by one hand repeat even that, so their errors are no
 smaller than one pluck's. The new ripple is at the rate where it is surest. Being the surest of
-so many rates, not all chance of their own, it is a little above zero for untouched strings too; `limits.RIPPLE_SEARCHED` allows for
+so many rates, not all chance of their own, it is a little above zero for untouched strings too; `RIPPLE_SEARCHED` allows for
 that. One pluck shows its own chance as well as its string, and what else sounded over it (a talk has 3 to 5 syllables a second, in all
 partials at once), so what it alone tells never makes a string false (`condition.false_score`): nor what one of several shows and the
 others don't, though their mean has its half or third of it.
@@ -36,6 +36,8 @@ from toneprobe.measure.ripple import N_BEFORE, RATES_HZ, SPLITS_CENTS
 from toneprobe.session.reading import Reading
 from toneprobe.units import shift_hz
 
+RIPPLE_SEARCHED = 0.65  # factor on the error of the ripple at the surest of many rates (measured: 350 healthy strings below 1.6 errors)
+UNCONFIRMED_RIPPLE = 1.7  # factor on that error where a single pluck tells (measured)
 N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)
 OF_LEVEL = 0.35  # share of a voice's swing of level below which the pitch wanders (model strings: pitch alone 0.3, voices 0.8 on)
 HARDER = 2.0  # factor on the error of a wandering where the string was pulled harder than when fresh (set)
@@ -69,7 +71,7 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
     if not here or not then:
         return RippleChange(NOT_LOOKED_FOR)
     (depth_now, variance_now), (depth_fresh, variance_fresh) = _amplitude(here), _amplitude(then)
-    searched = limits.RIPPLE_SEARCHED * (limits.UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
+    searched = RIPPLE_SEARCHED * (UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
     of_either_side = depth_fresh + np.maximum(np.nan_to_num(depth_fresh[OTHER_SIDE] - depth_fresh), 0.0)
     more, of_plucks = depth_now - of_either_side, searched * np.sqrt(variance_now + variance_fresh)
     error = np.hypot(of_plucks, HAND_SHARE * of_either_side)

@@ -36,6 +36,13 @@ from toneprobe.measure.figure import Figure
 from toneprobe.session.place_spread import place_variance, register
 from toneprobe.units import CENTS, LN_1000, shift_hz
 
+PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial weighs against what its own plucks show (set)
+UNCONFIRMED = 2.0  # factor on the variance of a partial found in a single pluck: it may be a mistaken one (measured)
+SERIES_SPREAD_CENTS = 1.8  # the upper end of the series as a whole, pluck to pluck (measured)
+ASTRAY_CUT = 6.0  # σ² that one partial counts in χ² at most, for it may be a mistaken one (set) …
+ASTRAY_SURE_CUT = 8.0  # … σ² of one that can't be: no more, for another hand may move a single low partial of a healthy string by ten
+# cents, and no other (string model)
+AGREED = 1.0  # σ² by which the plucks of such a sure partial may contradict each other (set)
 LEAST_FOR_PITCH = 1
 LEAST_FOR_STRETCH = 3
 LEAST_FOR_ASTRAY = 4
@@ -110,7 +117,7 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
     astray, moved = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
     steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.n_lacking == 0.0)
-    plain = steady & loud & (contradicted < limits.AGREED) & ~_near_node(pairs) & ~sum_tones
+    plain = steady & loud & (contradicted < AGREED) & ~_near_node(pairs) & ~sum_tones
     found = SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
                          *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved,
                          stretch_doubt=doubt)
@@ -136,21 +143,21 @@ def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
     """
     squares, left_out = [], change.left_out
     for (n, rest, sigma), excess in zip(change.pattern, change.contradicted, strict=True):
-        most = limits.ASTRAY_SURE_CUT if n in change.unmistakable and excess < limits.AGREED else limits.ASTRAY_CUT
+        most = ASTRAY_SURE_CUT if n in change.unmistakable and excess < AGREED else ASTRAY_CUT
         if n != left_out:
-            squares.append(max(min((rest / (scale * sigma)) ** 2, most) - min(excess / scale**2, limits.ASTRAY_CUT), 0.0))
-    return fsum(squares) + limits.ASTRAY_CUT * sum(share for _, share in change.lost)
+            squares.append(max(min((rest / (scale * sigma)) ** 2, most) - min(excess / scale**2, ASTRAY_CUT), 0.0))
+    return fsum(squares) + ASTRAY_CUT * sum(share for _, share in change.lost)
 
 
 def cents_variance(pairs: Pairs) -> np.ndarray:
     """Variance of each pair's cents, of an untouched string."""
     one = place_variance(pairs.freq_hz, f1_hz=_f1_hz(pairs), level_db=pairs.fresh_level_db, decay=pairs.fresh_decay, heard_s=pairs.heard_s)
-    unconfirmed = np.where(pairs.per_pluck > limits.ONE_PLUCK, limits.UNCONFIRMED, 1.0)
+    unconfirmed = np.where(pairs.per_pluck > limits.ONE_PLUCK, UNCONFIRMED, 1.0)
     usual, freedom = one * unconfirmed * pairs.per_pluck, pairs.cents_freedom
     # by how much its own plucks differ more than usual
-    unsteady = max(1.0, float(np.sum(freedom * np.minimum(pairs.cents_var / usual, limits.ASTRAY_CUT)) / max(freedom.sum(), 1e-9)))
+    unsteady = max(1.0, float(np.sum(freedom * np.minimum(pairs.cents_var / usual, ASTRAY_CUT)) / max(freedom.sum(), 1e-9)))
     expected = usual * unsteady
-    seen = (limits.PLUCKS_PRIOR * expected + freedom * pairs.cents_var) / (limits.PLUCKS_PRIOR + freedom)
+    seen = (PLUCKS_PRIOR * expected + freedom * pairs.cents_var) / (PLUCKS_PRIOR + freedom)
     return np.maximum.reduce([seen, expected, pairs.cents_own_var])
 
 
@@ -219,7 +226,7 @@ def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
     """
     n2 = float(pairs.n[-1]) ** 2
     cents_per_log_b = 0.5 * CENTS * b * n2 / (1.0 + b * n2)
-    spread = limits.SERIES_SPREAD_CENTS * register(_f1_hz(pairs)) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + 2.0 * hand)
+    spread = SERIES_SPREAD_CENTS * register(_f1_hz(pairs)) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + 2.0 * hand)
     return float(spread) / cents_per_log_b
 
 
@@ -237,7 +244,7 @@ def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndar
     weights = share / variance[kept]
     lost_weight = n_lost / float(np.median(variance))
     seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
-    in_doubt = np.minimum(np.minimum(contradicted, limits.ASTRAY_CUT), rest**2 / variance)[kept]
+    in_doubt = np.minimum(np.minimum(contradicted, ASTRAY_CUT), rest**2 / variance)[kept]
     left_share, freedom = float(share.sum()) / n, max(n - n_fitted, 0.5)
     total = float(np.sum(weights)) + lost_weight
     squares = seen - float(in_doubt.sum())

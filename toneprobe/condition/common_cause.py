@@ -19,6 +19,10 @@ from toneprobe.measure.figure import Figure
 from toneprobe.session.reading import Reading, SweepReading
 from toneprobe.session.sweep import pitch_level
 
+HARDLY_ANY_SHARE = 0.25  # of the strings: where fewer lie near to the middle one, it stands for none of them (set)
+MATERIALS_APART_CENTS = 10.0  # from which on a harp has no one pitch level: half of what is worth a word of one string (set)
+COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings: a ninth of the ring (set) …
+COMMON_DECAY_ERRORS = 3.0  # … and standard errors of it, from both of which on it is said (set)
 LEAST_OF_A_KIND = 4  # strings of a material, of which one may have slipped and the middle still holds (set)
 LEAST_SHORT = 5  # strings that ring shorter than a room, and as many longer ones: of each one or two may be bad (set)
 
@@ -72,7 +76,7 @@ def has_level(sweep: SweepReading) -> bool:
     """Whether some strings lie where the middle one does: between two groups of them none may."""
     level = sweep.pitch_level_cents
     cents = np.array([one.figures["cents_off"].value for one in sweep.readings.values() if one.figures["cents_off"].known], float)
-    return level.known and float(np.mean(np.abs(cents - level.value) <= limits.NEAR_LEVEL_CENTS)) >= limits.HARDLY_ANY_SHARE
+    return level.known and float(np.mean(np.abs(cents - level.value) <= limits.NEAR_LEVEL_CENTS)) >= HARDLY_ANY_SHARE
 
 
 def _levels_apart(sweep: SweepReading, instrument: Instrument) -> Mapping[str, Figure]:
@@ -84,7 +88,7 @@ def _levels_apart(sweep: SweepReading, instrument: Instrument) -> Mapping[str, F
             of_material.setdefault(spec.material, []).append(now)
     levels = {material: pitch_level(readings) for material, readings in of_material.items() if len(readings) >= LEAST_OF_A_KIND}
     cents = [level.value for level in levels.values()]
-    return levels if cents and max(cents) - min(cents) > limits.MATERIALS_APART_CENTS else {}
+    return levels if cents and max(cents) - min(cents) > MATERIALS_APART_CENTS else {}
 
 
 def _by_material(changes: Mapping[str, Change], instrument: Instrument, levels: Mapping[str, float]) -> Mapping[str, float]:
@@ -117,7 +121,7 @@ def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baselin
 
 def shared_shift(shared: Figure) -> bool:
     """Most strings ring shorter or longer than when fresh, beyond doubt."""
-    return shared.known and abs(shared.value) >= max(limits.COMMON_DECAY, limits.COMMON_DECAY_ERRORS * shared.error)
+    return shared.known and abs(shared.value) >= max(COMMON_DECAY, COMMON_DECAY_ERRORS * shared.error)
 
 
 def shared_loss(shared: Figure) -> bool:

@@ -14,6 +14,11 @@ from toneprobe.measure.figure import Figure
 from toneprobe.phrases import HARP, count_of, listed, one_after_another
 from toneprobe.units import shift_hz
 
+PITCH_LEVEL_CENTS = 4.0  # from which the pitch level is told: players aim within 1 or 2 cents and notice 5 in octaves (from memory)
+CURVE_DB_PER_OCTAVE = 1.0  # slope of the level curve that all strings share, from which the sweep is called duller or brighter (set)
+COMMON_BEAT_DB = 0.7  # new ripple of nearly all strings, peak to peak: less than a listener hears in one string (set)
+UNSTEADY = 1.5  # factor on the errors by which untouched strings scatter, from which it is said (set)
+NOISY_SAID = 1.1  # factor on the errors that the recording's own noise makes, from which it is said (set)
 LEAST_CUT_SHORT = 4
 
 
@@ -32,7 +37,7 @@ def _pitch(cause: CommonCause, a4_hz: float, what: str) -> str | None:
         lie = ", ".join(f"{material} {_off(level.value)}" for material, level in cause.level_of_material.items())
         return f"The {what} is not at one pitch. Against A = {a4_hz:g} Hz: {lie}. Each string is judged against those of its material."
     level = cause.pitch_level
-    if not level.known or not cause.has_level or abs(level.value) < limits.PITCH_LEVEL_CENTS:
+    if not level.known or not cause.has_level or abs(level.value) < PITCH_LEVEL_CENTS:
         return None
     return (f"The whole {what} lies {_off(level.value)} of A = {a4_hz:g} Hz "
             f"(about A = {shift_hz(a4_hz, level.value):.1f} Hz); "
@@ -94,7 +99,7 @@ def fresh_sweep_text(room: FreshRoom) -> str:
 
 
 def _brightness(db_per_octave: float | None) -> str | None:
-    if db_per_octave is None or abs(db_per_octave) < limits.CURVE_DB_PER_OCTAVE:
+    if db_per_octave is None or abs(db_per_octave) < CURVE_DB_PER_OCTAVE:
         return None
     word = "duller" if db_per_octave < 0 else "brighter"
     return (f"The whole sweep sounds {word} than the fresh one ({abs(db_per_octave):.1f} dB per octave, all strings alike): another "
@@ -102,7 +107,7 @@ def _brightness(db_per_octave: float | None) -> str | None:
 
 
 def _beats(beat_db: float, *, has_fewer_plucks: bool) -> str | None:
-    if beat_db < limits.COMMON_BEAT_DB:
+    if beat_db < COMMON_BEAT_DB:
         return None
     why = ("each of several plucks beats differently, and fewer were played this time" if has_fewer_plucks
            else "another place or room, or the neighbours were left to ring this time, or were damped then")
@@ -110,7 +115,7 @@ def _beats(beat_db: float, *, has_fewer_plucks: bool) -> str | None:
 
 
 def _noisy(caution: float) -> str | None:
-    if caution < limits.NOISY_SAID:
+    if caution < NOISY_SAID:
         return None
     return ("The recording's own noise lies close under the plucks, so every string is judged more cautiously. Record nearer to the "
             "strings, or where it is quieter, with nothing that filters noise.")
@@ -125,7 +130,7 @@ def _cut_short(n_strings: int) -> str | None:
 
 def _unsteady(noise: SweepNoise) -> str | None:
     factor = max(noise.decay_scale, noise.astray_scale)
-    if factor < limits.UNSTEADY:
+    if factor < UNSTEADY:
         return None
     return (f"Healthy strings differ {factor:.1f} times as much from the fresh sweep as plucks usually do, so every string is "
             "judged more cautiously. Record as the fresh sweep was: same room, place, hand and damping.")

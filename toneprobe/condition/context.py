@@ -20,6 +20,7 @@ from toneprobe.baseline.pairing import Band
 from toneprobe.phrases import listed
 from toneprobe.session.reading import Reading
 
+MOST_CLIPPED_S = 0.05  # overload in all, beyond which brightness is not compared (set)
 EDGE = 1.15  # a filter's slope begins this far inside its corner
 
 
@@ -172,7 +173,7 @@ def _crushed(sides: Sides) -> dict[str, str]:
 
 def _clipped(sides: Sides) -> str | None:
     for captures, which in sides:
-        if any(c.quality and c.quality.clipped_s > limits.MOST_CLIPPED_S for c in captures):
+        if any(c.quality and c.quality.clipped_s > MOST_CLIPPED_S for c in captures):
             mend = "Record again at a lower level." if which == NOW else f"{NOT_AGAIN}: set a lower level before that."
             return f"{which} recording is overloaded: brightness is not compared. {mend}"
     return None

@@ -18,10 +18,12 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.identify.neighbours_note import usual_number
 from toneprobe.identify.sweep_order import LEAST_ORDERED
 from toneprobe.instrument import Instrument
-from toneprobe.limits import OTHER_NAME_CENTS, OUT_OF_TUNE_CENTS
+from toneprobe.limits import OUT_OF_TUNE_CENTS
 from toneprobe.remarks.tuning import is_semitone
 from toneprobe.session.reading import SweepReading
 from toneprobe.units import cents_between
+
+OTHER_NAME_CENTS = 30.0  # so far off in a sweep of a few strings it may be the string a semitone that way: a third of the semitone (set)
 
 
 def may_be_others(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument) -> Mapping[str, tuple[str, float]]:

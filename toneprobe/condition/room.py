@@ -15,6 +15,10 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
 
+ROOM_MORE_DECAY = 0.1  # log decay that the shortest third must have lost beyond the longest (set) …
+ROOM_RANK = 20.0  # per cent: at this rank of a third stand strings that are not bad, though half of it may be (set)
+ROOM_MIDDLE_SHARE = 0.75  # … and those between less than this share of it: where trebles and middle lost alike they aged, and the wires did
+# not (set: rooms of 0.9 to 3 s leave a half to two thirds)
 LEAST_STRINGS = 15  # five in each third, of which one or two may be bad (set)
 
 
@@ -31,8 +35,8 @@ def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> 
     lost = np.array([changes[string].decay.all.value for string in order])
     third = len(lost) // 3
     short, kept = _shared(lost[:third]), max(_shared(lost[-third:]), 0.0)
-    low_short, low_middle = (float(np.percentile(part, limits.ROOM_RANK)) - kept for part in (lost[:third], lost[third:-third]))
-    if short < limits.ROOM_DECAY or short - kept < limits.ROOM_MORE_DECAY or low_middle > limits.ROOM_MIDDLE_SHARE * low_short:
+    low_short, low_middle = (float(np.percentile(part, ROOM_RANK)) - kept for part in (lost[:third], lost[third:-third]))
+    if short < limits.ROOM_DECAY or short - kept < ROOM_MORE_DECAY or low_middle > ROOM_MIDDLE_SHARE * low_short:
         return {}
     return {string: max(0.0, _of_others(lost, place) - kept) for place, string in enumerate(order)}
 

@@ -11,10 +11,11 @@ from statistics import median
 
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.instrument import Instrument
-from toneprobe.limits import LEVER_SEMITONE_CENTS
 from toneprobe.session.reading import SweepReading
 from toneprobe.session.sweep import LEAST_STRINGS
 from toneprobe.units import SEMITONE_CENTS
+
+LEVER_SEMITONE_CENTS = 10.0  # so near to a whole semitone off, it may be a lever or pedal: levers are regulated within a few cents (set)
 
 
 def semitones_moved(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument) -> Mapping[str, float]:

@@ -22,6 +22,10 @@ from toneprobe.condition.evidence import KINDS, Evidence, sureness_asked
 from toneprobe.measure.figure import Figure
 from toneprobe.medians import MEDIAN_OF_NORMAL
 
+NOISE_CAUTION = 0.05  # what is added to the factor on all errors for each dB by which most plucks of a sweep stand less out of the noise …
+# … than this: fewer partials are left, and what they err by is less well known (set on real plucks in noise)
+CLEAR_SNR_DB = 42.0  # median over the plucks of a sweep (set on the same)
+SET_AGED_DECAY = 0.25  # log decay that most strings have lost where the set aged: then one that rings as when fresh shows no noise (set)
 LEAST_STRINGS = 6  # that show noise: half of them lie on the side that faults do not reach, and three are a scatter (set)
 PRIOR_STRINGS = 6.0  # strings that scattered as their errors, or the whole harp, say, added to those seen
 N_NEAREST = 14  # strings about two octaves wide, with fewer their noise is learnt from chance, with more from other registers (set)
@@ -87,7 +91,7 @@ def noise_caution(changes: Sequence[Change]) -> float:
     heard_db = [change.snr_db for change in changes if change.series.pitch_cents.known]
     if not heard_db:
         return 1.0
-    return 1.0 + limits.NOISE_CAUTION * max(0.0, limits.CLEAR_SNR_DB - float(np.median(heard_db)))
+    return 1.0 + NOISE_CAUTION * max(0.0, CLEAR_SNR_DB - float(np.median(heard_db)))
 
 
 def _with_caution(noise: SweepNoise, factor: float) -> SweepNoise:
@@ -113,7 +117,7 @@ def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: boo
     values, errors = np.array([f.value for f in known]), np.array([f.se for f in known])
     centre = middle_of_most(values)
     off = (values - centre) / errors
-    has_aged = in_part and centre > limits.SET_AGED_DECAY
+    has_aged = in_part and centre > SET_AGED_DECAY
     below = np.maximum((0.0 if has_aged else centre) - values, 0.0) / errors
     noise = np.sort(below[off <= 0] if one_sided else np.abs(off))
     seen = float(noise[int(WITHIN_ONE_SD * (len(noise) - 1) + 0.5)]) ** 2

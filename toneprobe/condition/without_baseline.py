@@ -17,6 +17,9 @@ from toneprobe.instrument import Instrument
 from toneprobe.medians import SD_OF_DEVIATION
 from toneprobe.session.reading import Reading
 
+NEIGHBOUR_SPREAD = 0.2  # log decay time about a smooth run over the harp (measured)
+STANDS_OUT_DECAY = np.log(2.0)  # log decay time below that run: half the ring of its neighbours (set)
+STANDS_OUT_ASTRAY = np.log(3.0)  # log of how far its partials lie off, over its neighbours': three times as far (set)
 LEAST_NEIGHBOURS = 5  # strings, for a line has two of them to itself and one may be bad too (set)
 N_NEAREST = 8  # strings about an octave wide, four to either side: a wider line bends, a narrower one follows single strings (set)
 FAR_SIGMAS = 4.0  # times what the neighbours scatter by (set; by chance 1 in 16,000 were that normal and known, derived; few strings tell
@@ -35,10 +38,10 @@ def standing_notes(strings: Collection[str], readings: Mapping[str, Reading], in
 
 def _note(string: str, others: list[str], readings: Mapping[str, Reading]) -> str | None:
     off = _off_the_line(string, others, readings, "t60_s")
-    if off is not None and off < -limits.STANDS_OUT_DECAY:
+    if off is not None and off < -STANDS_OUT_DECAY:
         return f"It rings {percent_lost(-off):.0f} % shorter than its neighbours of the same material lead one to expect."
     astray = _off_the_line(string, others, readings, "trueness_cents")
-    clear = astray is not None and astray > limits.STANDS_OUT_ASTRAY
+    clear = astray is not None and astray > STANDS_OUT_ASTRAY
     if clear and readings[string].figures["trueness_cents"].value > 2 * limits.ASTRAY_NOTICED_CENTS:
         return f"Its partials lie {np.exp(astray):.0f} times as far off their places as its neighbours' do."
     return None
@@ -52,7 +55,7 @@ def _off_the_line(string: str, others: list[str], readings: Mapping[str, Reading
         return None
     x, y = np.array(sorted(points, key=lambda point: abs(point[0] - own[0]))[:N_NEAREST]).T
     design = np.stack([np.ones(len(x)), x - own[0]], axis=1)
-    coefficients, covariance, _ = robust_fit(y, np.full(len(y), limits.NEIGHBOUR_SPREAD**2), design)
+    coefficients, covariance, _ = robust_fit(y, np.full(len(y), NEIGHBOUR_SPREAD**2), design)
     scatter = SD_OF_DEVIATION * float(np.median(np.abs(y - design @ coefficients)))
     off = own[1] - float(coefficients[0])
     return off if abs(off) > FAR_SIGMAS * np.hypot(scatter, np.sqrt(covariance[0, 0])) else None
