@@ -1,11 +1,11 @@
-"""Partials that beat at one rate which they did not have when fresh: a second voice that starts otherwise in each partial and pluck.
+"""Partials that beat at one rate now and did not when fresh: a second voice.
 
-The mean ripple of all partials (`ripple_change`) sees what begins alike in all of them. A twisted string has its second voice in every
-partial, but each pluck leaves it at another strength and phase there, and in the mean it cancels. What it cannot hide is its rate:
-partials of a healthy string beat each at its own (two polarisations, answering neighbours). So it is counted how many different partials
-beat at one rate now and did not when fresh, whatever their phases. Three may meet by chance, if no pluck says so again; four did on no
-healthy string (564 of model harps, `tests/benchmarks/healthy_sweeps.py`, and a lever harp's takes). Where few partials are strong, the
-first tells: it beats at that rate in several plucks, another partial does too, and none did when fresh (on no healthy string either).
+The mean ripple of all partials (`ripple_change`) sees what starts alike in all of them. A twisted string has its second voice in every
+partial, but each pluck leaves it there at another strength and phase, so in the mean it cancels. Its rate stays, while the partials of a
+healthy string each beat at their own (two polarisations, answering neighbours). So the partials that beat at one rate now and did not when
+fresh are counted, whatever their phases. Three may coincide by chance unless another pluck shows it too; four did on no healthy string (564
+of model harps, `tests/benchmarks/healthy_sweeps.py`, and a lever harp's takes). Where few partials are strong, the first decides: it beats
+at that rate in several plucks, another partial does too, and none did when fresh (on no healthy string either).
 """
 
 from __future__ import annotations

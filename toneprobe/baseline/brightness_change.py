@@ -1,7 +1,7 @@
 """How much duller a string sounds than when fresh, with the microphone taken out.
 
-From the partials found in both sweeps: the power-weighted mean of their frequencies, fresh over now, the levels of now freed of the
-curve that all strings share. Pluck place and strength change it by 5 to 67 %, so it supports a verdict and never makes one.
+The power-weighted mean frequency of the partials found in both sweeps, fresh over now, after the level curve that all strings share was
+subtracted. Place and strength of the pluck change it by 5 to 67 %, so it supports a verdict and never makes one.
 """
 
 from __future__ import annotations

@@ -1,18 +1,17 @@
-"""How much faster a string dies away than when fresh, partial against the same partial: all, the lowest, the upper half.
+"""How much faster a string dies away than when fresh, each partial against itself: all partials, the lowest, the upper half.
 
-Δ_n = ln δ_n(now) − ln δ_n(fresh), positive where the partial dies faster. How hard or where the string was plucked hardly enters a
-partial's decay; which mixture of its two polarisations was excited does, so one Δ_n scatters by 10 to 60 % and only many together tell.
-The error of the whole has six parts: the partials' scatter, what all partials of a pluck share (the pull's direction), the day's, the
-hand's where it differs, how much less of the fall the noise leaves in one of the two, and how much less a pluck shows that was cut short.
-The first two are the larger the less of the fall either side shows.
+Δ_n = ln δ_n(now) − ln δ_n(fresh), positive where partial n dies faster. How hard or where the string was plucked hardly changes a partial's
+decay, but the mixture of its two polarisations does: a single Δ_n scatters by 10 to 60 %, and only many together tell. The variance of
+their mean has six parts: the partials' scatter; what all partials of a pluck share (the direction of the pull); the day; the hand where it
+differs; how much less of the fall the noise leaves in one sweep; how much less a pluck shows that was cut short. The first two grow as
+either side shows less of the fall.
 
-The damping-law view: what a string loses through its own matter grows with frequency (δ = π·f·η), dirt in the windings with its square,
-while a loss at the ends or on the surface adds the same rate to all: the low partials, slow to die, lose half their ring where the high
-ones hardly change. So the lowest partials, which carry the ring, and the upper half are given apart.
+Loss in the string's matter grows with frequency (δ = π·f·η), loss by dirt in the windings with its square; loss at the ends or on the
+surface adds one rate to all, so the low partials, slow to die, lose half their ring where the high ones hardly change. Therefore the lowest
+partials, which carry the ring, and the upper half are given separately.
 
-Where all partials lose, each by another amount, or one loses far more than the rest, their scatter widens the mean's error, and the worse
-string would be known the less surely. But a partial that lost more has lost that much too: so each mean is also given with the losses cut
-to what the others lost, and whichever of these says most may speak for the string.
+Partials that lost unequally widen the error of their mean, so a worse string would be known less surely. But whatever lost more has also
+lost as much as the others: each mean is given with the losses cut to lesser ones too, and the strongest evidence of these counts.
 """
 
 from __future__ import annotations
@@ -76,10 +75,10 @@ class DecayChange:
 
 def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, hand: float = 0.0,
                  room_s: float | None = None, crushed: bool = False, with_cuts: bool = True) -> DecayChange:
-    """Change from the pairs, which need at least LEAST_PARTIALS decays known in both. n_now, n_fresh: plucks.
+    """Change from the pairs, of which LEAST_PARTIALS must have known decays. n_now, n_fresh: plucks.
 
-    hand: log ratio of pitch glides, how differently the string was plucked (see `hand`). room_s: how long the room rings (see `room_ring`).
-    crushed: one of the two recordings is compressed too hard. with_cuts: `at_least` too, which takes nearly all of the time.
+    hand: log ratio of pitch glides, how differently the string was plucked (see `hand`). room_s: the room's decay time (see `room_ring`).
+    crushed: one of the recordings is compressed too hard. with_cuts: `at_least` too, which takes nearly all of the time.
     """
     pairs = pairs.where(np.isfinite(pairs.log_decay))
     n = len(pairs.n)
@@ -113,7 +112,7 @@ def _tells_alone(telling: np.ndarray) -> bool:
 
 
 def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -> Figure:
-    """The change from the strings' decay times alone, where too few partials can be paired; other partials may decide in each."""
+    """The change from the strings' decay times alone, for too few paired partials; other partials may decide in each."""
     if not (now.known and fresh.known):
         return TOO_FEW
     errors = [f.se / f.value if f.se else 0.0 for f in (now, fresh)]
@@ -122,8 +121,8 @@ def whole_ring_change(now: Figure, fresh: Figure, *, n_now: int, n_fresh: int) -
 
 
 def is_contradicted(decay: DecayChange, now: Figure, fresh: Figure) -> bool:
-    """Whether partials tell of a loss that a listener notices and the string's own decay times tell of none: by those it lost less than is
-    noticed, and with two errors less than the partials say."""
+    """Whether the partials show a loss that a listener notices, and the string's own decay times one that is not noticed and lies two
+    errors below it."""
     if not (decay.all.known and now.known and fresh.known):
         return False
     lost, error = float(np.log(fresh.value / now.value)), float(np.hypot(*(one.error / one.value for one in (now, fresh))))
@@ -132,10 +131,10 @@ def is_contradicted(decay: DecayChange, now: Figure, fresh: Figure) -> bool:
 
 
 def _heard(pairs: Pairs, variance: np.ndarray, room_s: float | None) -> tuple[np.ndarray, float]:
-    """Of each partial the share of the string's loss that the room lets be heard, shape (k,), and that of all as they tell.
+    """The share of the string's loss that the room lets be heard in each partial, shape (k,), and in all as they are weighed.
 
-    How long a partial rings is asked of both sides alike, or one that was measured too long when fresh would seem to be heard and to have
-    lost. What the string lost since is put back: that is not known before the share is.
+    A partial's ring is taken from both sides alike: of the fresh side alone, one measured too long would seem to be heard and to have lost.
+    The string's loss since then is added back in rounds, as it depends on the share.
     """
     n = len(pairs.n)
     if room_s is None or _is_no_room(pairs, variance, room_s):
@@ -150,20 +149,19 @@ def _heard(pairs: Pairs, variance: np.ndarray, room_s: float | None) -> tuple[np
 
 
 def _is_no_room(pairs: Pairs, variance: np.ndarray, room_s: float) -> bool:
-    """Whether the partials lost as if no room hid any of it, two errors clearer than as it would. What then ends all sounds in one time is
-    a fade or a gate put on them: it multiplies, where a room lengthens, and the decay rates add."""
+    """Whether the partials lost as if no room hid anything, two errors clearer than with the room. What ends all sounds in one time is then
+    a fade or a gate: it multiplies, where a room lengthens, and the decay rates add."""
     heard = heard_loss(LN_1000 / pairs.fresh_decay, room_s, LOSSES[:, None])
     in_room, alone = (float(((pairs.log_decay - lost) ** 2 / variance).sum(axis=1).min()) for lost in (heard, LOSSES[:, None]))
     return in_room > alone + limits.ERRORS_TOLD**2
 
 
 def _means(pairs: Pairs, variance: np.ndarray, shared: np.ndarray, heard: np.ndarray, *, with_cuts: bool) -> list[Figure]:
-    """The mean, and then with all losses cut to what each partial lost, but the worst, and to halfway between: the string lost at least so
-    much.
+    """The mean, then the means with all losses cut to what each partial but the worst lost, and to halfway between: at least so much was
+    lost.
 
-    Where one of the two shows less of the fall, all partials seem to die faster there, for what comes first is the steeper. heard: share
-    of the string's loss that each partial shows. What all partials share counts for more where little of the loss is heard. shared: the
-    variance of that in each of them.
+    heard: share of the string's loss that each partial shows. shared: variance, in each partial, of what all share; it counts for more
+    where little of the loss is heard, and with what noise or a cut hides on one side, for the first part of a fall is the steepest.
     """
     cuts = [most for most in lesser_losses(pairs.log_decay / heard) if most > 0.0] if with_cuts else []
     rows = np.stack([pairs.log_decay, *(np.minimum(pairs.log_decay, most * heard) for most in cuts)])

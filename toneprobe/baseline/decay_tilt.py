@@ -1,12 +1,12 @@
 """Whether slow and fast partials changed against each other, as a moving gain makes them and nothing in a harp does.
 
-An automatic gain rises while a string fades: by some dB a second, in all partials of a pluck alike, whatever their frequency. What adds one
-rate to all changes much in the slow partials and next to nothing in the fast ones: where it rises by 6 dB a second, a partial of 60 dB in
-6 s rings 2.5 times as long, one of 60 dB in 0.6 s 6 % longer. Noise suppression behind it cuts ends off, of the fast upper ones most. So,
-beside the same harp recorded without, within each string the log change of the decay rate grows with its logarithm (the tilt), slow
-partials ring longer and fast ones do not. A string's own loss cannot do that: none rings longer than when fresh, and each loses its own
-amount. A room lengthens what is shorter than itself and leaves alone what rings for seconds; wear in the string's matter takes most from
-the fast ones. It cannot see a gain that moved alike on both sides, nor one over plucks that all die within a second or two.
+Automatic gain rises while a string fades, by some dB a second in all partials of a pluck alike. Adding one rate to all changes the slow
+partials much and the fast ones little: at 6 dB a second a partial of 60 dB in 6 s rings 2.5 times as long, one of 60 dB in 0.6 s 6 %
+longer. Noise suppression behind it cuts ends off, most of the fast upper ones. So, against the same harp without gain, the log change of
+the decay rate grows with the log rate within each string (the tilt), and slow partials ring longer while fast ones do not. A string's own
+loss does neither: none rings longer than when fresh, and each loses its own amount. A room lengthens what is shorter than itself and leaves
+alone what rings for seconds; wear in the string's matter takes most from the fast partials. A gain that moved alike on both sides is not
+seen, nor one over plucks that all die within a second or two.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ class DecayTilt:
 
 
 def decay_tilt(strings: Sequence[Pairs]) -> DecayTilt | None:
-    """None where too few partials are slow or fast. What a hand or the next pluck cut short is left out: its decay errs most where slow."""
+    """None with too few slow or fast partials. Decays cut short by the hand or the next pluck are left out: they err most where slow."""
     told = [pairs.where(np.isfinite(pairs.log_decay) & (pairs.less_rung_db < limits.CUT_SHORT_DB)) for pairs in strings]
     found = (_slope(np.log(pairs.fresh_decay) + 0.5 * pairs.log_decay, pairs.log_decay) for pairs in told)
     slopes = np.array([slope for slope in found if slope is not None])
@@ -62,7 +62,7 @@ def decay_tilt(strings: Sequence[Pairs]) -> DecayTilt | None:
 
 
 def _slope(rate: np.ndarray, change: np.ndarray) -> float | None:
-    """Median of the slopes between any two partials (Theil 1950; Sen 1968), which a third of them cannot turn."""
+    """Median of the slopes between any two partials (Theil 1950; Sen 1968), robust against a third of them."""
     if len(rate) < LEAST_OF_STRING:
         return None
     first, second = np.triu_indices(len(rate), 1)

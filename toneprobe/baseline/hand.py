@@ -1,8 +1,8 @@
 """Was the string plucked much harder or softer than when fresh? The pitch glide tells, whatever the recorder's gain.
 
-A pull stretches the string, so its pitch starts high by an amount that goes with the square of the pull (see `measure.glide`). A decay
-hardly depends on the pull, but not quite: a firm pluck feeds high partials with sum tones, and a gentle one sinks into the noise before
-its slow late part is heard. Both move decays of low strings by tens of per cent. So where the hands differ, the decay's error grows.
+A pull stretches the string, so its pitch starts high, by an amount that goes with the square of the pull (see `measure.glide`). A decay
+hardly depends on the pull, but a firm pluck feeds high partials with sum tones, and a gentle one sinks into the noise before its slow late
+part is heard. Both change decays of low strings by tens of per cent, so where the hands differ the decay's error grows.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from toneprobe.session.reading import Reading
 
 
 def hand_change(now: Reading, fresh: Baseline | Reading) -> Figure:
-    """Natural log of the glide now over fresh, as `measure.pull` has them. About twice the log of the pull."""
+    """Natural log of the glide now over fresh (`measure.pull`): about twice the log of the pull."""
     glides = [of.figures["glide_cents"] for of in (now, fresh)]
     if not all(glide.known for glide in glides):
         return Figure(None, None, "no pitch glide was measured in both")
@@ -33,10 +33,10 @@ def hand_of_sweep(strings: Sequence[str], now: Mapping[str, Reading], fresh: Map
 
 
 def differing_hand(own: Figure, of_sweep: float) -> float:
-    """How far the hands differ for one string: its own glide's word or that of the whole sweep, whichever differs more."""
+    """How differently one string was plucked: by its own glide or the whole sweep's, whichever differs more."""
     return max(abs(own.value) if own.known else 0.0, abs(of_sweep))
 
 
 def like_hands(hand: float) -> bool:
-    """Were both sides plucked alike? hand: log ratio of pitch glides, at least 0."""
+    """Whether both sides were plucked alike. hand: log ratio of pitch glides, at least 0."""
     return hand < limits.LIKE_HANDS

@@ -1,12 +1,11 @@
-"""What the microphone, its place and the room did to levels: one smooth curve over frequency, the same for every string of a sweep.
+"""What the microphone, its place and the room did to levels: one smooth curve over frequency for all strings of a sweep.
 
-Level of partial n of string i, now minus fresh: L_in = g_i + M(f_in) + rest. g_i is how hard that string was plucked; M is the curve, a
-broken line over log frequency with a knot at each octave and a penalty on its bends. Strings whose levels do not follow the curve
-that most strings follow (dull ones) have no say, so that up to a third of them may be bad: those have it whose slopes over frequency lie
-where most slopes lie.
+Level of partial n of string i, now minus fresh: L_in = g_i + M(f_in) + rest. g_i is how hard the string was plucked; M is a broken line
+over log frequency with a knot at each octave and a penalty on its bends. Strings whose levels slope over frequency otherwise than most
+(dull ones) count little, so up to a third of them may be bad.
 
-The mean slope that all strings share cannot be told from all strings having gone dull: it is taken out, and told as common.
-A microphone cannot change a decay, so nothing here touches decays.
+A mean slope shared by all strings cannot be told from all strings having gone dull: it is taken out, and told as common. A microphone
+cannot change a decay, so decays are not touched.
 """
 
 from __future__ import annotations

@@ -1,12 +1,11 @@
-"""Partials that were the string's own when fresh and are no longer where its series says.
+"""Partials that were the string's own when fresh and are not found where its series puts them now.
 
-The series is followed within a few cents. A partial that stood out clearly in every fresh pluck, and would stand out now, yet is not found,
-has gone farther astray than that (or has been silenced). So a string gone grossly false shows here when it shows nowhere else. A pluck
-that was stopped before its partials could be told apart tells nothing here; nor does a partial that the room outrings
-(see `place_in_room`), or, where another hand plucked, one on which sum tones lie: they go with the square of the pull, and beside those of
-a firm pluck a partial that a soft one shows may not be found. Nor does one that was near its node when fresh (see `near_node`), or was
-plucked nearer to it this time, a third of the string for the third: at p = m/n + d every multiple k·n has sin(k·n·π·p) ≈ k·n·π·d of its
-full level, so they all fall with it.
+The series is followed within a few cents. A partial that stood out clearly in every fresh pluck, would stand out now, and is not found has
+gone farther astray than that, or was silenced. So a grossly false string shows here when it shows nowhere else. Not counted are: a pluck
+stopped before its partials could be resolved; a partial that the room outrings (`place_in_room`); where another hand plucked, a partial on
+which sum tones lie, which go with the square of the pull and may cover it in a firm pluck; and one that was near its node when fresh
+(`near_node`) or was plucked nearer to it now, a third of the string for the third: at p = m/n + d every multiple k·n has sin(k·n·π·p) ≈
+k·n·π·d of its full level, so all of them fall with it.
 """
 
 from __future__ import annotations
@@ -33,10 +32,10 @@ MULTIPLES = (2, 3)
 
 
 def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room_s: float | None) -> Mapping[int, float]:
-    """Partial number → share of the present plucks in which it is missing, for the partials that ought to be found.
+    """Partial number → share of the present plucks in which it is missing, for the partials that should be found.
 
-    hand: log ratio of pitch glides, how differently it was plucked; room_s: how long the room rings that this string is heard in.
-    Missing from a single pluck it counts as limits.UNCONFIRMED_LOST. Where a codec left partials out, one that is missing tells nothing.
+    hand: log ratio of pitch glides; room_s: decay time of the room. Missing from a single pluck counts as limits.UNCONFIRMED_LOST. Where a
+    codec left partials out, a missing one tells nothing.
     """
     if band.is_codecs or not _is_resolved(now) or not fresh.partials:
         return {}

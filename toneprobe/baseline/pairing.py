@@ -1,6 +1,6 @@
 """The partials that a string shows both now and when fresh, side by side.
 
-Only such pairs are ever compared: what one sweep has and the other has not (a filter, a softer pluck, more noise) tells nothing.
+Only such pairs are compared: what only one sweep shows (a filter, a softer pluck, more noise) tells nothing.
 """
 
 from __future__ import annotations
@@ -91,8 +91,8 @@ def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> tuple:
 
 
 def _falls_too_little(now: PartialReading, fresh: PartialReading) -> bool:
-    """Whether the partial, as slow as the slower side tells, would not have fallen far enough for a decay in the time that the shorter side
-    heard it: then only where a beat's trough fell in that time was there one at all, and it is too fast."""
+    """Whether the partial, at the slower side's rate, would not have fallen far enough for a decay in the time that the shorter side heard
+    it. It was then measured only because a beat's trough fell in that time, and came out too fast."""
     times_s = (now.heard_s, fresh.heard_s)
     if None in times_s or not (now.log_decay.known and fresh.log_decay.known):
         return False
@@ -101,11 +101,10 @@ def _falls_too_little(now: PartialReading, fresh: PartialReading) -> bool:
 
 
 def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, float, float]:
-    """By how much less of the fall one of the two shows before the noise, by how much less still before it was cut short, and how much of
-    that counts.
+    """How much less of the fall one side shows before the noise, how much less again before it was cut short, and how much of that counts.
 
-    Where both were let ring as long, neither was: a string that dies sooner falls farther in that time. Of 30 dB the first 25 tell nearly
-    as much, but of 13 dB the first 8 tell far less: so what counts is what lacks beyond the last few of the range, on either side.
+    Where both rang as long, neither was cut: a string that dies sooner falls farther in that time. Of 30 dB the first 25 tell nearly as
+    much, but of 13 dB the first 8 tell far less: so only what lacks beyond the last few dB of the range counts, on either side.
     """
     if now.heard_db is None or fresh.heard_db is None:
         return 0.0, 0.0, 0.0
@@ -119,14 +118,14 @@ def _less_heard_db(now: PartialReading, fresh: PartialReading) -> tuple[float, f
 
 
 def _shown_db(now: PartialReading, fresh: PartialReading) -> list[float]:
-    """How much of the fall each shows before the noise or the cut. Of a beat's first trough a short piece makes a fast decay: how far both
-    fell is reckoned with the mean of both decays."""
+    """How much of the fall each side shows before the noise or the cut, at the mean of both decays: a short piece that holds a beat's first
+    trough makes its own decay too fast."""
     decay = math.exp(0.5 * (now.log_decay.value + fresh.log_decay.value))
     return [shown_db(one, decay) for one in (now, fresh)]
 
 
 def _by_fall(now: PartialReading, fresh: PartialReading) -> float:
-    """What one shows and the other does not is doubted apart: so here the one counts that shows more."""
+    """The side that shows more counts; what the other lacks beyond that is doubted in `less_heard_db` and `cut_db`."""
     return by_fall(max(_shown_db(now, fresh))) if now.log_decay.known and fresh.log_decay.known else 1.0
 
 

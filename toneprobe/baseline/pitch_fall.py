@@ -1,9 +1,8 @@
 """Does a string lose pitch from pluck to pluck, which it did not when fresh?
 
-Model, and what it cannot see: `session.pitch_steps`. The steps of all plucks of the sweep are added up; what slips falls one way, so what a
-string rose by in between is taken off once more. What it fell by at a pluck when fresh it may fall by now, and how far its fresh plucks lay
-apart, up or down, is in the error, both as far as their own errors don't explain it: a string that two plucks leave at two pitches was so
-when it was new.
+The model and its limits: `session.pitch_steps`. The steps of all plucks are summed, and since what slips only falls, any rise in between is
+subtracted once more. The fall per pluck when fresh is subtracted too, and the spread of the fresh steps, up or down, is part of the error,
+both as far as their own errors don't explain them: a string that plucks leave at two pitches did so when it was new.
 """
 
 from __future__ import annotations
@@ -36,12 +35,12 @@ def pitch_fall(now: Reading, fresh: Reading) -> PitchFall:
 
 
 def _usual(steps: Steps) -> float:
-    """By how many cents a string falls at each pluck, as far as its steps tell it beyond their errors; 0 where there are none."""
+    """Mean fall in cents per pluck, as far as the steps show it beyond their errors; 0 where there are none."""
     mean = sum(step for step, _ in steps) / max(len(steps), 1)
     variance = sum(se**2 for _, se in steps) / max(len(steps), 1) ** 2
     return mean * max(0.0, 1.0 - variance / mean**2) if mean > 0.0 else 0.0
 
 
 def _spread(steps: Steps) -> float:
-    """Variance of a step beyond the errors, cents²: its mean square, whatever the direction."""
+    """Variance of a step beyond the errors, cents²: the mean square, in either direction."""
     return max(0.0, sum(step**2 - se**2 for step, se in steps) / max(len(steps), 1))

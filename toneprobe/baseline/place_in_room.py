@@ -1,14 +1,14 @@
 """How much of a partial's place is the string's own where the room outrings it.
 
 What is heard is the string's fall convolved with the room's. A partial that dies sooner than the room is measured mostly on the room's
-tail, and that sounds where a resonance of the room, or what else is left of the pluck, happens to be strongest: real top strings in rooms
-of 0.25 to 0.5 s have partials of 0.2 to 0.3 s 15 cents off, alike in all plucks, for the room is the same. So such a partial tells less of
-its place, by the share by which it tells less of the string's loss (see `room_ring.heard_share`), and one that is not found is not missed.
+tail, which sounds where a resonance of the room, or what else is left of the pluck, is strongest: real top strings in rooms of 0.25 to 0.5
+s have partials of 0.2 to 0.3 s 15 cents off, alike in all plucks. So such a partial tells less of its place, by the share by which it tells
+less of the string's loss (`room_ring.heard_share`), and if it is not found it is not missed.
 
-Model: T_now^p = T_fresh^p + R^p, the string as it was in a room of R; the share goes with (T_fresh/R)^p. R is the larger of what the sweep
-tells (`room_ring`), and of what the string does: strings only lose ring, so where most of its short partials ring longer than when fresh,
-beyond what their plucks scatter by, that is a room, of the median T_now^p − T_fresh^p. It cannot see a room that the fresh sweep was made
-in: there partials that ring shorter now may as well have aged.
+Model: T_now^p = T_fresh^p + R^p, the string as it was, in a room of R; the share goes with (T_fresh/R)^p. R is the larger of what the sweep
+tells (`room_ring`) and what the string tells: strings only lose ring, so where most of its short partials ring longer than when fresh,
+beyond their plucks' scatter, that is a room, of the median T_now^p − T_fresh^p. A room of the fresh sweep is not seen: partials that ring
+shorter now may as well have aged.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ ERRORS_LONGER = 3.0  # standard errors by which they must ring longer (measured:
 
 
 def place_share(fresh_t60_s: np.ndarray | float, room_s: float | None) -> np.ndarray:
-    """Which share of a partial's place is its own, 0.1 to 1; 1 where its ring or the room's is not known."""
+    """The share of a partial's place that is its own, 0.1 to 1; 1 where its ring or the room's is not known."""
     fresh_t60_s = np.asarray(fresh_t60_s, float)
     if not room_s:
         return np.ones(fresh_t60_s.shape)

@@ -1,10 +1,10 @@
 """How a partial's frequency goes with the pull, and how far the plucks of a string lie apart beyond that.
 
-A firm pluck sets another mixture of the two polarisations and the neighbours going than a soft one, so single partials move against each
-other by some cents, in every sweep alike (untouched lever harp, soft against firm: 2 to 5 cents, correlation between takes 0.5 to 0.99).
-Much of that is no scatter. Model: the cents of one partial in pluck j of side s are y = μ_s + h·x + e, with x the log of the pitch glide,
-the measure of the pull, and h the same when fresh and now. h is drawn towards 0 (ridge): plucks by one hand tell nothing of it, and part of
-the effect is always left in e, for a partial that the hand can move another room moves too.
+A firm pluck excites another mixture of the two polarisations and the neighbours than a soft one, so single partials move against each other
+by some cents, in every sweep alike (untouched lever harp, soft against firm: 2 to 5 cents, correlation between takes 0.5 to 0.99). Model:
+the cents of one partial in pluck j of side s are y = μ_s + h·x + e, x the log of the pitch glide, the measure of the pull, and h the same
+when fresh and now. h is drawn towards 0 (ridge regression): plucks by one hand tell nothing of it, and some of the effect is always left in
+e, for a partial that the hand can move a room can move too.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ class PullEffect:
 
 
 def pull_effect(now: PartialReading, fresh: PartialReading) -> PullEffect:
-    """From the plucks of both sides; nothing is told where no side has two."""
+    """From the plucks of both sides; nothing is told unless one side has two."""
     sides = [one.strays for one in (now, fresh)]
     plucks = sum(len(side) - 1 for side in sides)
     if not all(sides) or plucks < 1:
@@ -58,7 +58,7 @@ class _Sums(NamedTuple):
         return self.xy / (self.xx + ridge)
 
     def told(self, ridge: float) -> float:
-        """How far the plucks and not the ridge decide on the slope, 0 to 1: the degrees of freedom that it takes."""
+        """How far the plucks, and not the ridge, decide the slope, 0 to 1: the degrees of freedom it takes."""
         return self.xx / (self.xx + ridge)
 
     def rest(self, slope: float) -> float:
@@ -67,7 +67,7 @@ class _Sums(NamedTuple):
 
 
 def _confirmed(here: _Sums, then: _Sums) -> float:
-    """The slope that either side shows: what one shows alone may be a partial taken for another in its firm pluck."""
+    """The slope that both sides show: what one shows alone may be a partial mistaken for another in its firm pluck."""
     slopes = [side.slope(ALL_OF_PULL) for side in (here, then)]
     return min(slopes, key=abs) if slopes[0] * slopes[1] > 0.0 else 0.0
 

@@ -1,26 +1,22 @@
 """A wavering that was not there: ripple that all partials of a string share, beyond what it showed when fresh.
 
-What a string does of itself begins with the pluck and is the same, swing for swing, in every pluck; what chance does comes now so, now so.
-So at each rate (see `measure.ripple`) the complex swings of the plucks of one sweep are averaged, and their amplitude, freed of what its
-error adds in power, is compared with the fresh one. Not the swings themselves: another month's hand pulls at another mixture of the
-polarisations and the neighbours, and turns what ripple a healthy string has. It also makes it deeper or shallower in proportion, which is
-doubt; and where the weaker of two voices becomes the stronger, the very same beat is told on the other side of the partials: so a split is
-compared with the deeper of the two sides that it had when fresh. Several plucks by one hand repeat even that, so their errors are no
-smaller than one pluck's. The new ripple is at the rate where it is surest. Being the surest of
-so many rates, not all chance of their own, it is a little above zero for untouched strings too; `RIPPLE_SEARCHED` allows for
-that. One pluck shows its own chance as well as its string, and what else sounded over it (a talk has 3 to 5 syllables a second, in all
-partials at once), so what it alone tells never makes a string false (`condition.false_score`): nor what one of several shows and the
-others don't, though their mean has its half or third of it.
-A beat in single partials is no fault: two polarisations and the neighbours make those.
+What a string does of itself starts with the pluck and repeats, swing for swing, in every pluck; chance comes now so, now so. So at each
+rate (see `measure.ripple`) the complex swings of a sweep's plucks are averaged, and the amplitude of the mean, freed of the power that its
+error adds, is compared with the fresh one. Amplitudes and not swings: another month's hand excites another mixture of the polarisations and
+the neighbours, which turns the ripple of a healthy string and scales it (part of the error), and where the weaker of two voices becomes the
+stronger the same beat appears on the other side of the partials. So a split is compared with the deeper of its two fresh sides. Several
+plucks by one hand repeat even that, so their error is no smaller than one pluck's. The surest of many rates lies a little above zero for
+untouched strings too, which `RIPPLE_SEARCHED` allows for. A single pluck also shows its own chance and what else sounded over it (speech
+has 3 to 5 syllables a second, in all partials at once), so it never makes a string false (`condition.false_score`); nor does what one of
+several plucks shows and the others don't. A beat in single partials is no fault: two polarisations and the neighbours make those.
 
-A pitch that wanders while the string rings, every partial in proportion to n, turns the phases alone and leaves the levels: in ln z that
-is i·A·cos(ωt + φ), as much on one side as on the other, with c(−ω) = −c(ω)*, where a swing of level has +c(ω)*. A second voice is on one
-side only, and swings level and phase by as much. So where the level's part, |c(ω) + c(−ω)*|, is far less than a voice's would be, it is
-no wavering: something lets the tension go and come, which is not the string's own fault. What is left of a harder pluck's glide moves all
-partials alike too: then it is half as sure.
+A pitch that wanders, every partial in proportion to n, turns the phases and leaves the levels: in ln z it is i·A·cos(ωt + φ), as much on
+one side as on the other, with c(−ω) = −c(ω)*; a swing of level has +c(ω)*. A second voice is on one side only and swings level and phase by
+as much. So where the level's part, |c(ω) + c(−ω)*|, is far below a voice's, it is no wavering: something lets the tension go and come,
+which is no fault of the string. The rest of a harder pluck's glide looks the same, and makes it half as sure.
 
-A string that rings for less than a swing or two of its wavering shows none: it only seems to ring longer or shorter, and no depth is proof
-of a steady one. So beside the depth stands the slowest rate at which its partials were heard for long enough to swing together.
+A string that rings for less than a swing or two of its wavering shows none; it only seems to ring longer or shorter. So beside the depth
+stands the slowest rate at which its partials were heard for long enough.
 """
 
 from __future__ import annotations
@@ -65,8 +61,8 @@ class RippleChange:
 
 
 def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleChange:
-    """The depth has a reason in place of a value where too few partials ring long enough to tell in one of the two sweeps, or where it is
-    the pitch that wanders."""
+    """The depth has a reason in place of a value where too few partials ring long enough in one of the sweeps, or where it is the pitch
+    that wanders."""
     here, then = _rows(now), _rows(fresh)
     if not here or not then:
         return RippleChange(NOT_LOOKED_FOR)
@@ -92,7 +88,7 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
 
 
 def _is_of_one(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:
-    """Whether there is but one pluck, or the others show hardly any of what one shows: swings along their mean."""
+    """Whether there is but one pluck, or the others show hardly any of what one shows, along their mean."""
     swings = np.array([row[0][place] for row in rows])
     along = np.sort((swings * np.conj(swings.mean())).real)
     return len(rows) == 1 or bool(along[:-1].mean() < SHOWN_BY_OTHERS * along[-1])
@@ -118,8 +114,8 @@ def _voices_cents(place: int) -> float:
 
 
 def _rows(reading: Reading) -> list[tuple[np.ndarray, np.ndarray]]:
-    """Complex swing in dB and its variance E|c|² of each pluck at each rate, NaN where not told. Plucks measured before wide splits were
-    sought tell nothing of those; what has other rates still is left out."""
+    """Complex swing in dB and its variance E|c|² of each pluck at each rate, NaN where unknown. Plucks measured before wide splits were
+    sought lack those; rows with other rates are left out."""
     told = [row for row in reading.ripples if len(row.in_phase_db) in (N_BEFORE, N_RATES)]
     more = [(np.nan,) * (N_RATES - len(row.in_phase_db)) for row in told]
     parts = [np.array([(*row.in_phase_db, *of_it), (*row.quadrature_db, *of_it), (*row.se_db, *of_it)], float)

@@ -1,10 +1,10 @@
 """Weighted means and fits that a few wrong members cannot drag away.
 
-The noise is taken as Student's t with `FREEDOM` degrees of freedom about the model: a member far off loses its say, one near keeps it
-all. What is called a member's variance is the square of that distribution's scale: with its wild members it varies by twice that. The
-errors that come out are those of the weights left, enlarged where the members scatter by more than their variances say. Of two or three
-that cannot be seen, and their errors are told as if they were normal: two of them hold 89 and 91 % of such noise, where members of
-normal noise are held in 95 and 96 % (simulated; from four members on 95 %, and 97 % of normal noise).
+The noise is Student's t with `FREEDOM` degrees of freedom: a member far off loses its weight, one near keeps it. A member's "variance" is
+the square of that distribution's scale; with its wild members it varies by twice that. The errors returned are those of the weights left,
+enlarged where the members scatter by more than their variances say. Of two or three members that cannot be seen, and their errors are as of
+normal noise: two of them hold 89 and 91 % of such noise, where members of normal noise are held in 95 and 96 % (simulated; from four
+members on 95 %, and 97 % of normal noise).
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ def robust_shares(rows: np.ndarray, variances: np.ndarray, share: np.ndarray) ->
 
 
 def student_trust(off2: np.ndarray, scale2: np.ndarray | float) -> np.ndarray:
-    """What say each member keeps, from 0 to 1: by its squared distance and that of one in its place."""
+    """The weight that each member keeps, 0 to 1, by its squared distance over that of a member in its place."""
     return np.minimum((FREEDOM + 1.0) / (FREEDOM + off2 / scale2), 1.0)
 
 

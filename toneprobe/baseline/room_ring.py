@@ -1,19 +1,18 @@
 """How long the room rings, told by the sweep itself, and how much of a string's loss it lets be heard.
 
-A pluck heard in a room is the string's fall convolved with the room's: of two exponentials the slower remains, and the faster only rounds
-the beginning. So nothing falls faster than the room does. What a string loses through its own matter grows with frequency, δ = π·f·η, so
-high partials die in a time that goes as 1/f, in whatever string; a room's time hardly depends on frequency. Where the high partials of a
-sweep all end in one time, whatever their frequency, that is the room's. Model: T(f)^p = R^p + (c/f)^p, fitted by least mean distance in
-ln T, so that a third of bad strings has little say. R is believed only where strings alone explain less, whatever power of frequency
-between 0.5 (loss in the air) and 1.25 their losses go with: a harp heard from near or by a pickup has no such floor. Where
-direct sound stands above the reverberation the floor is lower, and it is that one which is found, for the same first 30 dB are compared.
-In more noise fewer high partials tell, and a room that one sweep shows is hardly to be seen in the next, though it hides as much
-there: so what the strings' fresh sweeps tell, where they say the same time, makes up for a part of what is asked.
+A pluck heard in a room is the string's fall convolved with the room's: of two exponentials the slower remains, so nothing falls faster than
+the room. Loss in the string's matter grows with frequency, δ = π·f·η, so high partials die in a time that goes as 1/f; a room's time hardly
+depends on frequency. Where the high partials of a sweep all end in one time, whatever their frequency, that is the room's. Model: T(f)^p =
+R^p + (c/f)^p, fitted by least mean distance in ln T, so that a third of bad strings has little weight. R is believed only where strings
+alone explain less, whatever power of frequency between 0.5 (loss in the air) and 1.25 their losses go with: a harp heard from near or by a
+pickup has no such floor. Where direct sound stands above the reverberation the floor is lower, and that one is found, for the same first 30
+dB are compared. In more noise fewer high partials tell, and a room seen in one sweep is hardly seen in the next though it hides as much: so
+if the strings' fresh sweeps tell the same time, less is asked.
 
-p: what is compared is the slope of a straight line through the first 30 dB of the backward integral (`measure/decay`). Of two convolved
-falls of one T that is (1 + x)·exp(−x), x = t·ln 10⁶/T, and the line's 60 dB take 1.27 T; from there to a room ten times shorter p = 2.85 is
-within 0.5 % of the line (derived). From the first moment to −30 dB it would be 1.34 T and p = 2.4. It cannot see a room that rings shorter
-than the highest partials, nor by how much more it rings at low frequencies.
+p: decays are compared by a straight line through the first 30 dB of the backward integral (`measure/decay`). Of two convolved falls of one
+T that is (1 + x)·exp(−x), x = t·ln 10⁶/T, and the line's 60 dB take 1.27 T; from there to a room ten times shorter p = 2.85 is within 0.5 %
+of the line (derived). From the first moment to −30 dB it would be 1.34 T and p = 2.4. Not seen: a room that rings shorter than the highest
+partials, and by how much more it rings at low frequencies.
 """
 
 from __future__ import annotations
@@ -75,7 +74,7 @@ def _distance(models: np.ndarray, log_t60: np.ndarray) -> float:
 
 
 def heard_share(t60_s: np.ndarray, room_s: float) -> np.ndarray:
-    """Which share of a half ring's loss, in ln T, is still heard of partials that were heard to die in t60_s when they had not lost it."""
+    """The share of a half ring's loss, in ln T, that is still heard of partials that died in t60_s before they lost it."""
     return np.maximum(heard_loss(t60_s, room_s, HALF) / HALF, LEAST_SHARE)
 
 

@@ -1,9 +1,8 @@
 """How far single plucks of untouched strings scatter: learnt from strings plucked more than once, pooled over their register.
 
-Each string's own spread rests on one or two degrees of freedom and is worth little alone. Strings near in pitch are plucked by the same
-finger in the same way, so their variances are averaged, weighed by degrees of freedom and by nearness in pitch, together with a
-starting value from `limits` that counts as `PRIOR_FREEDOM` degrees. This is the scale of the
-posterior under a scaled-inverse-χ² prior, not its mean, which is larger.
+A string's own spread has one or two degrees of freedom and is worth little alone. Strings near in pitch are plucked by the same finger in
+the same way, so their variances are averaged, weighted by degrees of freedom and nearness in pitch, with a starting value from `limits`
+that counts as `PRIOR_FREEDOM` degrees. The result is the scale of the posterior under a scaled-inverse-χ² prior, not its (larger) mean.
 """
 
 from __future__ import annotations
@@ -42,18 +41,18 @@ USUAL_SCATTER = Scatter()
 
 
 def by_level(level_db: np.ndarray | float) -> np.ndarray | float:
-    """Share of `Scatter.partial_decay` by which a partial scatters that is so many dB (at most 0) beside the string's strongest."""
+    """Share of `Scatter.partial_decay` for a partial so many dB (at most 0) relative to the string's strongest."""
     return STRONGEST_DECAY_SHARE * 2.0 ** (-np.asarray(level_db) / DECAY_SHARE_DOUBLES_DB)
 
 
 def by_fall(shown_db: float) -> float:
-    """Times by which a partial's decay scatters more where so much of the first EARLY_RANGE_DB is shown. What its beats leave on a fall
-    tilts it the more the shorter it is."""
+    """Factor on a partial's decay scatter where only shown_db of the first EARLY_RANGE_DB are shown: what its beats leave on a fall tilts
+    it the more the shorter it is."""
     return (EARLY_RANGE_DB / min(max(shown_db, LEAST_SHOWN_DB), EARLY_RANGE_DB)) ** SHOWN_POWER
 
 
 def shown_db(partial: PartialReading, decay: float) -> float:
-    """How much of its fall it shows before the noise or, at that amplitude decay rate in 1/s, before it is cut short; all where unknown."""
+    """How much of its fall a partial shows before the noise or, at that amplitude decay rate in 1/s, before the cut; all where unknown."""
     before_noise = EARLY_RANGE_DB if partial.heard_db is None else partial.heard_db
     return before_noise if partial.heard_s is None else min(before_noise, DB_PER_NEPER * decay * partial.heard_s)
 

@@ -1,18 +1,17 @@
 """What became of a string's series of partials: its pitch, its stiffness, and partials that went astray.
 
-The same partial's frequency now against fresh, in cents, is c_n = a + 600·log2((1 + B'·n²)/(1 + B·n²)) + r_n: `a` is the pitch that the
-pin, the weather or a pedal moved, B' the present inharmonicity, and r_n what no even string can do: the pattern of a local fault. A mass
-at one place shifts partials up and down with n (Rayleigh), a loose winding scatters them. Because each partial is compared with itself,
-what the harp itself does to the partials of a healthy string (board resonances, neighbours) cancels.
+The frequency of partial n now against fresh, in cents, is c_n = a + 600·log2((1 + B'·n²)/(1 + B·n²)) + r_n: `a` is the pitch that the pin,
+the weather or a pedal moved, B' the present inharmonicity, and r_n what no even string can do, the pattern of a local fault. A mass at one
+place shifts partials up and down with n (Rayleigh), a loose winding scatters them. As each partial is compared with itself, the effect of
+the harp on a healthy string's partials (board resonances, neighbours) cancels.
 
-The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations), one that goes with the width of the
-partial's line (what dies fast or was cut short has no sharp pitch), and grows where the plucks of this very partial differ by more, and
-where the room outrings it (see `place_in_room`). The one partial farthest off is left out, for it may be a mistaken one; but none of the
-lowest three, if loud, where several plucks a side by like hands tell: nothing can be taken for those (but a sum tone that lies apart, see
-`sum_tone_places`), only another hand moves them, by pulling at their other polarisation. How astray: the rms of the other r_n, less what
-σ_n explains. How sure: Σ min(r_n²/σ_n², ASTRAY_CUT): a limit, for a partial far off may be a mistaken one, and a higher one where it can't
-be. A partial lost (see `lost_partials`) counts as one just beyond reach. That thins out a fault which moved but one or two: those are asked
-for by themselves (`condition.few_astray`).
+The spread σ_n of one pluck's r_n has a part in proportion to frequency, one in Hz (two polarisations) and one in line widths (what dies
+fast or was cut short has no sharp pitch); it grows where the plucks of this partial differ by more and where the room outrings it
+(`place_in_room`). The partial farthest off is left out, as it may be a mistaken one; but none of the loud lowest three where several plucks
+a side by like hands tell: nothing can be taken for those (but a sum tone that lies apart, `sum_tone_places`), only another hand moves them,
+by their other polarisation. How astray: the rms of the other r_n, less what σ_n explains. How sure: Σ min(r_n²/σ_n², ASTRAY_CUT), limited
+because a partial far off may be mistaken, with a higher limit where it can't be. A lost partial (`lost_partials`) counts as just beyond
+reach. This dilutes a fault that moved only one or two, which `condition.few_astray` asks for by themselves.
 """
 
 from __future__ import annotations
@@ -90,7 +89,7 @@ NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())
 def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, hand: float, room_s: float | None) -> SeriesChange:
     """Needs 1 pair for the pitch, 3 and a fresh B for the stretch, 4 (lost ones count) for what went astray.
 
-    fresh_b: its error is that of both sides' B, as far as their plucks tell. room_s: how long the room rings that this string is heard in.
+    fresh_b: its error is that of both sides' B, as their plucks show it. room_s: decay time of the room this string is heard in.
     """
     pairs = pairs.where(pairs.n <= limits.TRUE_PARTIALS)
     n = len(pairs.n)
@@ -125,7 +124,7 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
 
 
 def _doubted(found: SeriesChange, beside_var: np.ndarray) -> SeriesChange:
-    """The same fit with wider spreads, beside_var, shape (k,) as the pattern: what then lies off the series and how sure that is."""
+    """The same fit with spreads widened by beside_var, shape (k,) as the pattern."""
     n, rest, sigma = np.array(found.pattern).T
     variance, n_lost = sigma**2 + beside_var, sum(share for _, share in found.lost)
     n_fitted = round(len(n) - 1 + n_lost - found.freedom)
@@ -135,9 +134,9 @@ def _doubted(found: SeriesChange, beside_var: np.ndarray) -> SeriesChange:
 
 
 def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
-    """Σ min(r²/(scale·σ)², ASTRAY_CUT) of all but the partial left out, and ASTRAY_CUT for each lost one; ASTRAY_SURE_CUT for a partial
-    that can't have been taken for another, and whose plucks agree. What a partial's own plucks contradict is taken off what it says, and
-    off nothing else.
+    """Σ min(r²/(scale·σ)², ASTRAY_CUT) of all partials but the one left out, plus ASTRAY_CUT for each lost one; ASTRAY_SURE_CUT for a
+    partial that can't have been taken for another and whose plucks agree. A partial's own contradictions are subtracted from its own term
+    only.
 
     scale: how much more than σ this sweep's plucks scatter.
     """
@@ -220,10 +219,8 @@ def _f1_hz(pairs: Pairs) -> float:
 
 
 def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
-    """Error of ln B where the upper partials as a whole are taken a few cents wrong (sum tones instead of partials, or the reverse).
-
-    A sum tone goes with the square of the pull, and so with the glide.
-    """
+    """Error of ln B where the upper partials as a whole are taken a few cents wrong (sum tones for partials, or the reverse). A sum tone
+    goes with the square of the pull, and so with the glide."""
     n2 = float(pairs.n[-1]) ** 2
     cents_per_log_b = 0.5 * CENTS * b * n2 / (1.0 + b * n2)
     spread = SERIES_SPREAD_CENTS * register(_f1_hz(pairs)) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + 2.0 * hand)
@@ -232,10 +229,10 @@ def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
 
 def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndarray, contradicted: np.ndarray, *,
             n_fitted: int) -> tuple[Figure, Figure]:
-    """Rms of what σ does not explain, with the error of a string that did not change and with the one told. The farthest of those that may
-    be mistaken is left out, and made good as if all were normal.
+    """Rms of what σ does not explain, with the error of a string that did not change, and with the error told to people. The farthest of
+    those that may be mistaken is left out, and allowed for as if all were normal.
 
-    n_fitted: how much was fitted, the pitch alone or the stretch too; that has taken its part of the scatter.
+    n_fitted: parameters fitted, the pitch alone or the stretch too, which took their part of the scatter.
     """
     n, n_from = len(rest), int((~sure).sum())
     kept = np.ones(n, bool)
@@ -257,10 +254,10 @@ def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndar
 def _most_cents(squares: float, *, freedom: float, weight: float) -> float:
     """The greatest rms in cents that Σ r²/σ² = `squares` leaves open; `weight`: Σ 1/σ².
 
-    r is what moved and noise of spread σ, so the sum is a χ² of that freedom with the non-centrality rms²·weight. The told rms cannot fall
-    below 0, and a pattern of one σ leaves a small sum in many sweeps: an error taken at 0 would say that there is none. Asked is up to
-    which non-centrality so small a sum is more than 1/44 (two errors, one side) as frequent as of a string that did not move at all: a
-    bound that no sum, however small by chance, can press to 0 (the ratio of confidence levels, A. L. Read, J. Phys. G 28, 2002).
+    r is what moved plus noise of spread σ, so the sum is a χ² of that freedom with non-centrality rms²·weight. The rms cannot fall below 0,
+    and a pattern of one σ gives a small sum in many sweeps, so an error taken at 0 would claim that there is no pattern. Returned is the
+    non-centrality at which so small a sum is 1/44 (two errors, one side) as frequent as for a string that did not move at all: a bound that
+    no sum, however small by chance, can press to 0 (the ratio of confidence levels, A. L. Read, J. Phys. G 28, 2002).
     """
     least = max(squares, LEAST_SQUARES * freedom)
     chance = ndtr(-limits.ERRORS_TOLD) * chdtr(freedom, least)

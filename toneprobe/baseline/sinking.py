@@ -1,11 +1,11 @@
 """Does a string sink in pitch while it rings more than when fresh, and more than the hand explains?
 
-Every pluck glides: its swing stretches the string (see `measure.glide`). A string that is worn thin or soft stretches more by the same
-pull, and one whose knot or pin gives way lets go of some of the pull as it swings. Model: the glide now over fresh, as a logarithm (see
-`baseline.hand`), less the median string's: a harder hand glides all strings more. The glide's own error holds that no two plucks are
-equally hard. What it can't see: whether this one string was plucked harder than the others, and, where the two hands differ by much, how
-much of it is theirs, for a harder hand does not pull all strings harder alike. Then nothing is told; nor where one pluck stands for the
-string on either side, for single plucks are now softer, now firmer, and the sweep's median shows nothing of that.
+Every pluck glides: its swing stretches the string (see `measure.glide`). A string worn thin or soft stretches more by the same pull, and
+one whose knot or pin gives way lets go of some of the pull. Figure: the log of the glide now over fresh (`baseline.hand`) less the median
+string's, for a harder hand glides all strings more. The glide's own error allows for plucks of unequal strength. Not seen: whether this one
+string was plucked harder than the others, and, where the two hands differ by much, how much of it is theirs, as a harder hand does not pull
+all strings harder alike; then nothing is told, nor where one pluck stands for the string on either side, for single plucks are now softer,
+now firmer, and the sweep's median does not show that.
 """
 
 from __future__ import annotations

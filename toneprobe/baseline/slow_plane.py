@@ -1,9 +1,9 @@
 """Does what each partial ends with die as slowly as when fresh, though all die sooner at first?
 
-A string swings in two planes that the soundboard damps unlike, and a pull in another direction wakes another mixture of them: all partials
-die sooner at first, or later. The two rates do not change with it. A string that lost its ring lost it in both planes, while one that was
-only pulled otherwise ends as slowly as it did: where a fall bends now, its slow end is compared with that which it had when fresh, or with
-the whole of a fall that did not bend. It cannot see a slow plane that lies in the noise, nor one of fewer than LEAST_PARTIALS.
+A string swings in two planes that the soundboard damps differently, and another direction of the pull excites another mixture of them: all
+partials die sooner at first, or later, while the two rates stay. A string that lost its ring lost it in both planes. So where a fall bends
+now, its slow end is compared with the slow end when fresh, or with the whole of a fall that did not bend. Not seen: a slow plane that lies
+in the noise, or in fewer than LEAST_PARTIALS partials.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ TOO_FEW = Figure(None, None, "too few falls bend")
 def slow_change(now: Reading, fresh: Reading) -> Figure:
     """Natural log of the decay rate at the end of the falls that bend now over the slowest when fresh: 0 where that plane lost nothing.
 
-    The error is what the partials scatter by, and no less than one mode's rate scatters from pluck to pluck: another string's answer ends
-    each of them at another rate.
+    The error is the partials' scatter, and no less than one mode's rate scatters from pluck to pluck: another string's answer ends each of
+    them at another rate.
     """
     then = {partial.n: slowest for partial in fresh.partials if (slowest := _slowest(partial)) is not None}
     bent = {partial.n: partial.late_log_decay for partial in now.partials if partial.late_log_decay is not None}
