@@ -1,10 +1,11 @@
 """Falls that a recorder's noise suppression bends, seen in all strings together.
 
-What comes near the noise is turned down band by band, and every partial falls over a cliff there: decays come out too short by half, with
-small errors. No string does that (see `measure.bend`); and it need not be refused where both recordings do it alike. Between a soft and a
-firm hand it cannot be told: soft plucks end nearer to whatever was done to the noise (0.08 against -0.01 in the lever harp's files).
+Suppression turns down, band by band, what comes near the noise, and every partial falls over a cliff there: decays come out too short by
+half, with small errors. No string does that (see `measure.bend`). Where both recordings do it alike, nothing need be refused. Between a
+soft and a firm hand it cannot be told: soft plucks end nearer to whatever was done to the noise (0.08 against -0.01 in the lever harp's
+files).
 
-Each string is held against itself, and the middle string counts: one that lost its ring falls flatter at its end, and a third of the
+Each string is compared with itself and the median string counts: a string that lost its ring falls flatter at its end, and a third of the
 strings may have.
 """
 
@@ -22,7 +23,7 @@ from toneprobe.session.reading import Reading
 
 
 def without_bent_falls(comparable: Comparable, now: Sequence[Reading], fresh: Sequence[Reading], *, hand: float) -> Comparable:
-    """Without decays where the falls of one side bend and those of the other don't. `hand`: by how much the hands differ."""
+    """Without decays where the falls of one side bend and those of the other don't. hand: how differently they were plucked."""
     both = [(one.bends, other.bends) for one, other in zip(now, fresh, strict=True) if one.bends and other.bends]
     n_falls = min(sum(map(len, side)) for side in zip(*both, strict=True)) if both else 0
     if comparable.no_decay or n_falls < limits.LEAST_FALLS or not like_hands(abs(hand)):

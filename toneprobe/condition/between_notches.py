@@ -1,14 +1,13 @@
-"""Strings that climbed: a lever, disc or pedal that stands between two notches stops a string short, but not firmly.
+"""Strings that climbed: a lever, disc or pedal between two notches stops a string short, but not firmly.
 
-A string falls by itself; it climbs with the weather, which all of its material do alike, or by a hand at its pin. One that lies clearly
-above the others, and did not when fresh, may so be held by its mechanism; then it is shortened, by less than a semitone, and what holds it
-loosely takes some of its ring and may buzz. Neither is the string's. So no such string is called dead or false, and none is to be tuned or
-changed before the player has looked; where it was a hand at its pin, it is judged as ever once it is tuned. A stop moves all partials
-alike; of a string whose partials went astray the pitch is known no better than they lie, and what it rose by no more is theirs; nor is it
-a climb where the pitch is not known so well, as of a pluck that something else sounded over. Nothing is said of a string that lies below
-the others, for that may have slipped.
+A string falls by itself; it climbs with the weather, which all of its material do, or by a hand at its pin. One that lies clearly above the
+others, and did not when fresh, may be held by its mechanism: shortened by less than a semitone, losing some ring, perhaps buzzing. None of
+that is the string's fault, so it is not called dead or false, and is not to be tuned or changed before the player has looked; if it was a
+hand at its pin, it is judged as ever once it is tuned. A stop moves all partials alike; where partials went astray the pitch is known no
+better than they lie, and a rise within that is theirs. Nor is it a climb where the pitch is poorly known, as of a pluck that something else
+sounded over. Strings below the others are left out, for they may have slipped.
 
-The limit is that beyond which a string off the others is worth a word. A real harp's strings lie within 4 cents above their middle (24
+The limit is that from which a string off the others is worth a word. The strings of a real harp lie within 4 cents above their middle (24
 strings of a lever harp, in two takes each), so no tuning of that kind reaches it.
 """
 
@@ -49,7 +48,7 @@ def climbed(sweep: SweepReading, changes: Mapping[str, Change], instrument: Inst
 
 
 def warnings(above: Mapping[str, float], sweep: SweepReading) -> list[str]:
-    """above: as of `climbed`. Where a whole letter lies so, that is said of its pedal already (`remarks.tuning.between_notches`)."""
+    """above: as of `climbed`. A whole letter that lies so is put down to its pedal already (`remarks.tuning.between_notches`)."""
     told = _without_letters(above, sweep)
     if not told:
         return []

@@ -1,4 +1,4 @@
-"""What the whole sweep has in common, told before any string is blamed: pitch level, weather, microphone, room, age of the set."""
+"""What the whole sweep has in common, found before any string is blamed: pitch level, weather, microphone, room, age of the set."""
 
 from __future__ import annotations
 
@@ -53,8 +53,8 @@ class CommonCause:
 def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
                  noise: SweepNoise, curve: LevelCurve | None, doubt: Mapping[str, float],
                  fresh_rooms: Mapping[str, FreshRoom], levels: Mapping[str, float]) -> CommonCause:
-    """What most strings show together. By string: `changes` since `fresh`; `doubt`, the log decay that may be the room's; `fresh_rooms`,
-    the same of its own fresh sweep's room, and `levels` the cents that the whole harp was high in it, as other strings tell both."""
+    """What most strings show together. By string: changes since fresh; doubt, the log decay that may be the room's; fresh_rooms, the same
+    of the room of its own fresh sweep, and levels, the cents that the whole harp was high in it."""
     return CommonCause(
         sweep.pitch_level_cents,
         _levels_apart(sweep, instrument),
@@ -73,14 +73,14 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
 
 
 def has_level(sweep: SweepReading) -> bool:
-    """Whether some strings lie where the middle one does: between two groups of them none may."""
+    """Whether some strings lie where the median does: between two groups of strings none may."""
     level = sweep.pitch_level_cents
     cents = np.array([one.figures["cents_off"].value for one in sweep.readings.values() if one.figures["cents_off"].known], float)
     return level.known and float(np.mean(np.abs(cents - level.value) <= limits.NEAR_LEVEL_CENTS)) >= HARDLY_ANY_SHARE
 
 
 def _levels_apart(sweep: SweepReading, instrument: Instrument) -> Mapping[str, Figure]:
-    """Gut and nylon follow the weather otherwise than wire does: the middle string of a harp then tells nothing of the others' tuning."""
+    """Gut and nylon follow the weather otherwise than wire does: then the median of the harp tells nothing of the others' tuning."""
     of_material: dict[str, list[Reading]] = {}
     for spec in instrument.strings:
         now = sweep.readings.get(spec.name)
@@ -104,10 +104,8 @@ def _by_material(changes: Mapping[str, Change], instrument: Instrument, levels: 
 
 
 def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> float | None:
-    """A shorter ring that only the strings share whose ring is as short as a room's is the room's doing until shown otherwise.
-
-    What at least two thirds of them have lost counts as shared.
-    """
+    """A loss of ring that only the strings ringing as short as a room share is put down to the room, until shown otherwise: what at least
+    two thirds of them have lost."""
     short, long = [], []
     for string, change in changes.items():
         ring = fresh[string].figures["t60_s"]

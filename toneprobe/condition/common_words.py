@@ -1,4 +1,4 @@
-"""What the whole sweep has in common, in plain sentences: one or two for each thing that is shared."""
+"""What the whole sweep has in common, in plain sentences: one or two for each thing."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ LEAST_CUT_SHORT = 4
 
 
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float, what: str = HARP) -> Sequence[str]:
-    """One plain sentence or two for each thing that is shared. what: all strings together are called."""
+    """what: the word for all strings together, as `Instrument.word`."""
     found = [_pitch(cause, a4_hz, what), *(_weather(m, c) for m, c in cause.material_cents.items()),
              _decay(cause.decay), _livelier_room(cause.room_doubt), _room(cause.short_decay),
              *_own_fresh_rooms(cause.fresh_rooms), _brightness(cause.brightness_db_per_octave),

@@ -1,7 +1,7 @@
-"""What is known of how two sweeps were recorded, and so in what they can be compared.
+"""What is known of how two sweeps were recorded, and so what can be compared.
 
-A recorder that rides its gain, or has too few steps, bends every decay; a high-pass or a codec takes away the ends of the spectrum; an
-overloaded input cuts attacks flat. What a recording cannot support is not compared, and the reason and the remedy are said.
+A recorder that rides its gain, or has too few steps, bends every decay; a high-pass or a codec removes the ends of the spectrum; an
+overloaded input cuts attacks flat. What a recording cannot support is not compared, and the reason and the remedy are given.
 """
 
 from __future__ import annotations
@@ -54,8 +54,7 @@ EIGHT_BITS = Spoiler(" has only eight bits, whose steps swallow what rings on qu
 
 @dataclass(frozen=True)
 class HeardBeside:
-    """What the fresh sweeps of a few strings heard of others, whatever those are compared with: it links their room and microphone with
-    this sweep's."""
+    """The other strings in the fresh sweeps of a few: they link the room and microphone of those sweeps with this one's."""
 
     days: tuple[date, ...]  # of these sweeps
     readings: Mapping[str, Reading]  # by string, of the fittings that are on now
@@ -73,7 +72,7 @@ class SweepContext:
     own_fresh: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # … and of the fresh ones; not known: in any of them
 
     def sides_of(self, string: str, capture: str) -> tuple[tuple[Capture, ...], tuple[Capture, ...]]:
-        """The recordings that a string was plucked in, now and fresh: what one lost that holds only others concerns none of it."""
+        """The recordings that a string was plucked in, now and fresh: what another recording lost does not concern it."""
         return self.own_now.get(string, self.now), self.own_fresh.get(string, self.fresh.get(capture, ()))
 
 
@@ -82,7 +81,7 @@ ALL_COMPARABLE = SweepContext()  # where nothing is known of the recordings
 
 @dataclass(frozen=True)
 class Comparable:
-    """What the two have in common. A refusal is a reason in the player's words, None where nothing speaks against comparing."""
+    """What the two sides have in common. A refusal is a reason in the player's words, None where nothing speaks against comparing."""
 
     band: Band = field(default_factory=Band)
     no_decay: str | None = None  # refuses decays and beats
@@ -100,7 +99,7 @@ class Comparable:
 
 
 def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Comparable:
-    """What a comparison of these recordings can rest on; of what is not known of them, everything."""
+    """What a comparison of these recordings can rest on; where nothing is known of them, everything."""
     sides = ((now, NOW), (fresh, FRESH))
     crushed = _crushed(sides)
     band = Band(max(_lows(now) + _lows(fresh), default=0.0), min(_highs(now) + _highs(fresh), default=1e9),
@@ -114,7 +113,7 @@ def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Compar
 
 
 def spoiler(captures: Sequence[Capture]) -> Spoiler | None:
-    """What of these recordings bends every decay, None where nothing does."""
+    """What in these recordings bends every decay, None where nothing does."""
     for is_bad, found in ((lambda one: one.gain_riding and is_crushed(one), RIDES_GAIN_OR_CRUSHED),
                           (lambda one: one.gain_riding, RIDES_GAIN), (lambda one: one.eight_bits, EIGHT_BITS)):
         if any(capture.quality and is_bad(capture.quality) for capture in captures):
@@ -123,7 +122,7 @@ def spoiler(captures: Sequence[Capture]) -> Spoiler | None:
 
 
 def shared_warnings(by_string: Mapping[str, Comparable]) -> tuple[str, ...]:
-    """Every warning once; where it is not of all strings, whose it is."""
+    """Every warning once, with the strings it is of where it is not of all."""
     strings: dict[str, list[str]] = {}
     for string, comparable in by_string.items():
         for text in comparable.warnings:
@@ -141,7 +140,7 @@ def _highs(captures: Sequence[Capture]) -> list[float]:
 
 
 def _bent_decays(sides: Sides) -> dict[str, str]:
-    """By side, why decays are refused. Recording again mends this sweep only: what was fresh stays as it was recorded."""
+    """By side, why decays are refused. Recording again mends this sweep only: the fresh one stays as it was recorded."""
     found = {which: spoiler(captures) for captures, which in sides}
     told = {NOW: "decays and beats are not compared. {0} and record again.",
             FRESH: f"decays and beats are not compared with it. {NOT_AGAIN}: {{1}} before that."}

@@ -1,4 +1,4 @@
-"""Has the string lost its ring? Decay decides, partial against partial; brightness supports."""
+"""Has the string lost its ring? Decay decides, each partial against itself; brightness supports."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from toneprobe.condition.sweep_noise import SweepNoise
 def dead_case(change: Change, noise: SweepNoise) -> Case:
     """Brightness alone supports no more than `watch`, and without any decay nothing is scored.
 
-    All partials together weigh little more than the lowest do: a room that rang in the fresh sweep lengthened the fast upper ones then.
+    All partials together count little more than the lowest: a room of the fresh sweep lengthened the fast upper ones then.
     """
     decay, low, high = (_weigh_ring(part, change, noise) for part in PARTS)
     if change.crushed:
@@ -34,14 +34,14 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
 
 
 def _ring_beside(rings: Evidence, decay: Evidence, low: Evidence | None) -> list[Evidence]:
-    """The ring as a whole where the upper partials weigh more and it is lost too: it adds no strength, but a player is to hear of it."""
+    """The ring as a whole where the upper partials weigh more and it is lost too: no more strength, but the player should hear of it."""
     whole = max((one for one in (decay, low) if one), key=lambda one: one.strength)
     return [whole] if rings.kind == PARTS["high"] and whole.strength >= limits.WATCHED else []
 
 
 def _weigh_ring(part: str, change: Change, noise: SweepNoise) -> Evidence | None:
-    """What says most: the mean as it is, or with the losses cut to those that many partials share. No more than watch where the room leaves
-    one partial to tell it."""
+    """The strongest evidence: the mean as it is, or with the losses cut to those that many partials share. No more than watch where the
+    room leaves one partial alone to tell."""
     figures = (getattr(change.decay, part), *change.decay.at_least.get(part, ()))
     pieces = [noise.weigh(PARTS[part], figure) for figure in figures]
     most = max((piece for piece in pieces if piece), key=lambda piece: piece.strength, default=None)

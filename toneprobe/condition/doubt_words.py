@@ -1,5 +1,5 @@
-"""A change and its doubt in words. One kind of doubt everywhere: what stands after ± is two standard errors, by so much two plucks of one
-untouched string may differ. A change that is not known within a factor of `MOST_FACTOR` is no measurement, and no figure is given.
+"""A change and its doubt in words. One kind of doubt everywhere: what stands after ± is two standard errors, the most that two plucks of
+one untouched string may differ by. A change not known within a factor of `MOST_FACTOR` is no measurement, and no figure is given.
 """
 
 from __future__ import annotations
@@ -24,12 +24,12 @@ def percent_lost(change: float) -> float:
 
 
 def plus_minus(change: float, se: float) -> str:
-    """ "± 12", in per cent of fresh, of a log change of fresh over now; as `report.words` writes it beside the same change."""
+    """ "± 12", in per cent of fresh, for a log change of fresh over now; `report.words` writes the same beside that change."""
     return f"± {percent_doubt(se * exp(-change))}"
 
 
 def percent_doubt(se: float) -> int:
-    """What stands after ± of a ratio now/fresh with that error, in per cent of fresh."""
+    """What stands after ± for a ratio now/fresh with that error, in per cent of fresh."""
     return max(1, round(100.0 * ERRORS_TOLD * se))
 
 
@@ -57,7 +57,7 @@ def is_within_plucks(change: float, se: float) -> bool:
 
 
 def is_within_doubt(change: Figure) -> bool:
-    """Whether a ratio now/fresh is nearer to 1 than two errors, in whole per cent as both are told; without an error, nearer than 3 %."""
+    """Whether a ratio now/fresh is nearer to 1 than two errors, in whole per cent as both are shown; without an error, nearer than 3 %."""
     if change.value is None:
         return False
     if change.se is None:
@@ -89,7 +89,7 @@ def why_unmeasured(n_plucks: int) -> str:
 
 
 def coarse_ring(rings: Sequence[Figure], n_plucks: int) -> str:
-    """Why a string cannot be cleared whose ring, as a log change, is known so coarsely; of several such in one: "± 43 to 57 %"."""
+    """Why a string cannot be cleared whose ring, a log change, is known so coarsely; several such in one: "± 43 to 57 %"."""
     doubts = sorted({percent_doubt(one.se * exp(-one.value)) for one in rings})
     told = f"{doubts[0]} to {doubts[-1]}" if len(doubts) > 1 else f"{doubts[0]}"
     return f"From {plucks_text(n_plucks)} its ring is known only to ± {told} %, so a dead string might pass for a fine one."

@@ -1,10 +1,10 @@
 """One piece of evidence against a string, from one figure: how large its change is, and how far beyond doubt.
 
-size = change / what a careful listener notices; sureness = (change / its error) / what a whole sweep of untouched strings hardly reaches.
-The strength is the lesser of the two: a large change that is poorly measured is no evidence, nor is a small one that is measured well.
-It grows with the change and with nothing else, so a worse figure never makes weaker evidence of its own. A figure that is not known makes
-none. What may be another's doing has a limit to what it can say (`with_say`). That holds its strength alone: with its size held, what is
-large and in doubt would pass for small, with its sureness held, what is beyond doubt for doubtful.
+size = change / what a careful listener notices; sureness = (change / its error) / the sureness asked of a sweep of so many strings. The
+strength is the lesser of the two: a large change poorly measured is no evidence, nor is a small one measured well. It grows with the change
+and with nothing else, so a worse figure never weakens its own evidence. An unknown figure gives none. Where something else may be the
+cause, the strength is limited (`with_say`), not size or sureness: else what is large and in doubt would pass for small, or what is beyond
+doubt for doubtful.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ class Case:
     could_tell: bool  # a gross fault could hardly have been missed
 
     def with_say(self, most: float) -> Case:
-        """The same evidence, no piece of which has more to say than that, nor all together."""
+        """The same evidence, limited piece by piece and as a whole."""
         if self.strength is None:
             return self
         return replace(self, strength=min(self.strength, most), evidence=tuple(with_say(piece, most) for piece in self.evidence))
@@ -91,8 +91,8 @@ def is_beyond_doubt(piece: Evidence) -> bool:
 
 
 def another_string(pieces: Iterable[Evidence]) -> Evidence | None:
-    """What tells beyond doubt that another string is on than was fitted, also where a lost ring decides (`limits.RINGLESS_SAY`), for
-    neighbours' answers lie at no partials of one stiffness. Not what a codec may have made, nor what was fitted to partials astray."""
+    """What shows beyond doubt that another string is on than was fitted, also where a lost ring decides (`limits.RINGLESS_SAY`), for
+    neighbours' answers fit no one stiffness. Not what a codec may have made, nor what was fitted to partials astray."""
     found = tuple(piece for piece in pieces if is_beyond_doubt(piece))
     if any(piece.kind in ASTRAY for piece in found):
         return None
@@ -100,12 +100,12 @@ def another_string(pieces: Iterable[Evidence]) -> Evidence | None:
 
 
 def with_say(piece: Evidence | None, most: float) -> Evidence | None:
-    """The piece with no more to say than that, in strength; as large and as sure as it was."""
+    """The piece with its strength limited to that; as large and as sure as it was."""
     return replace(piece, most=min(piece.most, most)) if piece else None
 
 
 def together(pieces: Iterable[Evidence | None]) -> float | None:
-    """Strength of several of them: that of the strongest and a little more where others support it. None where nothing is known."""
+    """Strength of several pieces: that of the strongest, and a little more where others support it. None where nothing is known."""
     strengths = [one.strength for one in pieces if one is not None]
     return sum(s**TOGETHER for s in strengths) ** (1.0 / TOGETHER) if strengths else None
 
@@ -115,7 +115,7 @@ def strongest(pieces: Sequence[Evidence | None]) -> list[Evidence]:
 
 
 def large_ones(pieces: Iterable[Evidence]) -> list[Evidence]:
-    """Those as large as counts, sure or not: where nothing is decided, they leave a string unsure."""
+    """Those large enough to count, sure or not: where nothing is decided, they leave a string unsure."""
     return [one for one in pieces if one.size >= limits.DECIDED and KINDS[one.kind].leaves_unsure]
 
 
@@ -125,18 +125,14 @@ def score(strength: float | None) -> float | None:
 
 
 def score_text(value: float | None) -> str:
-    """A score as shown, to a tenth, "" where there is none: never rounded up, or 49.97 would stand as 50.0 beside a string that is not
-    named."""
+    """A score as shown, to a tenth, "" for none: never rounded up, or 49.97 would stand as 50.0 beside a string that is not named."""
     return "" if value is None else f"{math.floor(10.0 * value) / 10.0:.1f}"
 
 
 @lru_cache(maxsize=64)
 def sureness_asked(n_strings: int) -> float:
-    """How many errors a change must be, so that among so many untouched strings FALSE_ALARMS_PER_SWEEP exceed it on average, of few
-    strings MOST_FALSE_SHARE of them.
-
-    Errors are taken to be distributed as Student's t: their sizes are themselves only known from a few plucks.
-    """
+    """z: how many errors a change must be, so that FALSE_ALARMS_PER_SWEEP of so many untouched strings exceed it on average, of few strings
+    MOST_FALSE_SHARE of them. Errors are distributed as Student's t, as their sizes are known from a few plucks only."""
     from scipy.special import stdtrit
 
     return float(-stdtrit(limits.ERROR_FREEDOM, min(limits.FALSE_ALARMS_PER_SWEEP / max(n_strings, 1), limits.MOST_FALSE_SHARE)))

@@ -1,6 +1,6 @@
 """One piece of evidence as a sentence: what it means, the two or three figures that decided, and the doubt, in a player's words.
 
-Seconds never stand here: a percentage comes from partials compared one by one, and contradicts the ratio of two rounded decay times.
+No seconds: a percentage comes from partials compared one by one, and contradicts the ratio of two rounded decay times.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ def evidence_sentence(evidence: Evidence, told: Told) -> str:
 
 
 def with_doubts_once(sentences: Sequence[str]) -> list[str]:
-    """The reasons of one string, what plucks differ by in full only where it is said first."""
+    """The reasons of one string; how much plucks differ is spelt out only at its first mention."""
     told: list[str] = []
     for text in sentences:
         before = " ".join(told)
@@ -63,7 +63,7 @@ def with_doubts_once(sentences: Sequence[str]) -> list[str]:
 
 
 def untold_sentence(evidence: Evidence, n_plucks: int) -> str:
-    """Of a change within its ±, where nothing is decided: no suspicion and no figure, for "as fresh" is as likely."""
+    """For a change within its ± where nothing is decided: no suspicion and no figure, for "as fresh" is as likely."""
     return f"{_WORDS[evidence.kind].untold} could not be told from {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'}."
 
 
@@ -85,7 +85,7 @@ def _brightness(evidence: Evidence, told: Told) -> str:
 
 
 def _astray(evidence: Evidence, told: Told) -> str:
-    """The picture of the partials shows which ones; here only those that are gone are named."""
+    """The picture of the partials shows which ones; here only lost ones are named."""
     lost = [(k, share) for k, share in told.change.series.lost if share >= 0.5][:3]
     everywhere = limits.UNCONFIRMED_LOST if told.change.n_now == 1 else 1.0
     gone, at_times = ([k for k, share in lost if (share >= everywhere) == is_gone] for is_gone in (True, False))
@@ -106,7 +106,7 @@ def _by_chance(evidence: Evidence, told: Told) -> str:
 
 
 def _few_astray(evidence: Evidence, told: Told) -> str:
-    """Names the partials. The scale of the sweep's scatter is left out: it puts them in no other order."""
+    """Names the partials. The scale of the sweep's scatter is left out, as it does not change their order."""
     count = N_ASTRAY[evidence.kind]
     moved = sorted(moved_most(told.change.series, evidence.kind)[:count])
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
@@ -140,8 +140,8 @@ def _at_times_words(partials: Sequence[int]) -> str:
 
 
 def _no_tuning(evidence: Evidence, told: Told) -> str:
-    """Where the pitch moved too, beyond its doubt, a player would tune it and wonder. Of partials that lie so far apart the pitch is known
-    no better than that: what it moved by less may be theirs."""
+    """Where the pitch moved too, beyond its doubt, a player would tune the string and wonder. The pitch of partials that lie so far apart
+    is known no better than that: a smaller move may be theirs."""
     pitch = told.change.pitch_cents
     if evidence.strength < limits.DECIDED or not pitch.known:
         return ""
@@ -151,7 +151,7 @@ def _no_tuning(evidence: Evidence, told: Told) -> str:
 
 
 def _beat(evidence: Evidence, told: Told) -> str:
-    """Three partials may tell it alone; of two voices the rate is that of the first partial, which may ring too short to be among them."""
+    """Three partials may tell it alone; the rate of two voices is that of the first partial, which may ring too short to be among them."""
     rate_hz = told.change.ripple.beat_hz
     at = f" {_rate(rate_hz)}{' at its pitch' if told.change.ripple.voices_cents else ''}" if rate_hz else ""
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
@@ -161,7 +161,7 @@ def _beat(evidence: Evidence, told: Told) -> str:
 
 
 def _pitch_walk(evidence: Evidence, told: Told) -> str:
-    """How far it wanders is no steady figure, so none is told."""
+    """How far it wanders is no steady figure, so none is given."""
     is_sure = evidence.sureness >= limits.PITCH_WALK_SAY
     claim = "is unsteady" if is_sure else "may be unsteady"
     return (f"Its pitch {claim}: it wanders while the string rings, all partials alike, which it did not when fresh."
@@ -175,7 +175,7 @@ def _sinks(evidence: Evidence, told: Told) -> str:
 
 
 def _pitch_fall(evidence: Evidence, told: Told) -> str:
-    """What was heard, and not only what is beyond fresh: so it can be heard again."""
+    """What was heard, not only what is beyond fresh, so that it can be heard again."""
     last = "second" if told.change.n_now == 2 else "last"
     again = "" if evidence.sureness >= limits.DECIDED else " Pluck it again to make sure."
     return (f"Its pitch lay {told.change.pitch_fall.cents:.0f} cents lower at the {last} pluck than at the first. Its knot or its pin may "
@@ -204,7 +204,7 @@ def _stretch(evidence: Evidence, told: Told) -> str:
 
 
 def _less_tension(change: Change) -> str:
-    """Where the two values of B, as they stand beside it, show more or less than this."""
+    """Where the two values of B, as shown beside it, differ by more or less than this."""
     pitch = change.pitch_cents
     if not pitch.known or abs(pitch.value) < limits.SLIPPED_CENTS:
         return ""
@@ -224,12 +224,12 @@ def _fallen(evidence: Evidence, told: Told) -> str:
 
 
 def keeps_ring(change: Change) -> bool:
-    """Whether what a listener would miss of its ring is not gone, as far as that is known."""
+    """Whether the loss of ring, as far as it is known, is less than a listener notices."""
     return change.decay.all.known and change.decay.all.value < limits.DECAY_NOTICED
 
 
 def is_doubtful(evidence: Evidence) -> bool:
-    """Whether plucks alone might make so much: what has its ± beside it, by that. A count of beats says itself how sure it is."""
+    """Whether plucks alone might make so much: judged by the ± where one is shown. A count of beats says itself how sure it is."""
     if evidence.kind == "common_beat":
         return False
     if evidence.kind == "stretch" and evidence.se is not None:  # either way: thicker, so many times as stiff, has the wider ±
@@ -240,12 +240,12 @@ def is_doubtful(evidence: Evidence) -> bool:
 
 
 def _alone(se: float, unit: str) -> str:
-    """By how much two plucks of an untouched string differ."""
+    """How much two plucks of an untouched string differ."""
     return f" {ALONE} {max(0.1, ERRORS_TOLD * se):.1f} {unit}."
 
 
 def _doubt(evidence: Evidence) -> str:
-    """Said only where there is some: what is beyond it has its ± or what two plucks differ by."""
+    """Only where there is some: what is beyond doubt has its ±, or what two plucks differ by."""
     if evidence.strength >= limits.DECIDED:
         return ""
     if is_doubtful(evidence):

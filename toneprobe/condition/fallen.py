@@ -1,6 +1,7 @@
 """A string that sounds semitones below its place: a loosened winding, a slipped pin, or another string than the one named. And one that
-fell less far, but alone: weather and age let all strings down, some more than others; what stands out of that is a pin, a knot, a hand, or
-a string that gives way. It is no fault of its sound."""
+fell less far, but alone: weather and age let all strings down, some more than others; one that stands out has a pin, a knot or a hand to
+explain it, or gives way. That is no fault of its sound.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +19,7 @@ from toneprobe.session.reading import Reading, SweepReading
 
 
 def pitch_against_others(now: Reading, level: Figure) -> Figure:
-    """Cents against the string's place in the others' pitch level; against the expected pitch where they have none."""
+    """Cents against the others' pitch level; against the expected pitch where they have none."""
     own = now.figures["cents_off"]
     if not (own.known and level.known):
         return own
@@ -26,8 +27,8 @@ def pitch_against_others(now: Reading, level: Figure) -> Figure:
 
 
 def fallen_case(against_others: Figure, ring: Figure, *, is_dead: bool) -> Evidence | None:
-    """Fallen *and* rung out beyond doubt counts as dead; fallen with its ring kept, or not known so well, is watched, for a pin or a pedal
-    may have done it. ring: natural log of fresh over present decay time, less what is put down to the room; is_dead: by its ring alone."""
+    """Fallen *and* rung out beyond doubt counts as dead; otherwise it is watched, for a pin or a pedal may have done it. ring: natural log
+    of fresh over present decay time, less what is put down to the room; is_dead: by its ring alone."""
     if not against_others.known or against_others.value > -limits.FALLEN_CENTS:
         return None
     rung_out = is_dead or (ring.known and ring.value > max(limits.DECAY_NOTICED, limits.ERRORS_TOLD * ring.error))
@@ -36,7 +37,7 @@ def fallen_case(against_others: Figure, ring: Figure, *, is_dead: bool) -> Evide
 
 
 def moved_alone(changes: Mapping[str, Change]) -> Mapping[str, float]:
-    """Cents by which each string's pitch moved since fresh beyond what the middle one did, which few strings do not tell."""
+    """Cents by which each string's pitch moved since fresh beyond the median string; few strings have no such median."""
     moved = {string: change.pitch_cents.value for string, change in changes.items() if change.pitch_cents.known}
     level = median(moved.values()) if len(moved) >= LEAST_STRINGS else 0.0
     return {string: cents - level for string, cents in moved.items()}
@@ -44,8 +45,8 @@ def moved_alone(changes: Mapping[str, Change]) -> Mapping[str, float]:
 
 def fell_alone(sweep: SweepReading, changes: Mapping[str, Change], instrument: Instrument,
                level_beside: Callable[[StringSpec], Figure]) -> frozenset[str]:
-    """Strings that lie below their note and the others, and fell so far since fresh, each by more than the others' scatter gives one of
-    all by chance. changes: by string; level_beside: where, in cents, a string belongs (`common_cause`)."""
+    """Strings that lie below their note and the others, and fell as far since fresh, each by more than the others' scatter gives one of all
+    by chance. changes: by string; level_beside: the cents at which a string belongs (`common_cause`)."""
     beside = {spec.name: pitch_against_others(sweep.readings[spec.name], level_beside(spec)) for spec in instrument.strings
               if spec.name in changes and changes[spec.name].pitch_cents.known}
     if len(beside) < LEAST_STRINGS:

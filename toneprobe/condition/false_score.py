@@ -1,10 +1,10 @@
-"""Is the string false? Partials that left their places, beats that were not there, a stiffness that is another string's. Or does something
-hold it badly, so that its pitch wanders or falls?
+"""Is the string false? Partials that left their places, beats that were not there, a stiffness that is another string's. Or is it held
+badly, so that its pitch wanders or falls?
 
-Stiffness is B = π³·E·d⁴ / (64·T·L²) (Fletcher 1964). A pin or the weather moves T alone, and T ∝ f²: the same string 42 cents flat has lost
-4.7 % of T and gained 4.9 % of B. That is taken out before its stiffness is held against it, and doubted: a lever that grips elsewhere moves
-L and f and so B the other way, and E is no constant of nylon. A gauge step of 10 % makes B 21 % more (at one pitch T ∝ d², so B ∝ d²).
-Beyond limits.FALLEN_CENTS its partials lie among other resonances, or it is another string's place, and nothing is compared.
+Stiffness is B = π³·E·d⁴ / (64·T·L²) (Fletcher 1964). A pin or the weather changes T alone, and T ∝ f²: the same string 42 cents flat has
+lost 4.7 % of T and gained 4.9 % of B. That is subtracted before its stiffness is held against it, and doubted: a lever that grips elsewhere
+changes L and f, and so B the other way, and E is no constant of nylon. A gauge step of 10 % makes B 21 % more (at one pitch T ∝ d², so B ∝
+d²). Beyond limits.FALLEN_CENTS the partials lie among other resonances, or it is another string's place, and nothing is compared.
 """
 
 from __future__ import annotations
@@ -24,11 +24,11 @@ from toneprobe.units import CENTS
 
 
 def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False, has_fallen: bool = False) -> Case:
-    """Each of the three alone can decide; what is not known says nothing. A string that does not waver may still be false: that alone is no
-    strength of 0, which would say "as fresh".
+    """Partials, stiffness and beats can each decide alone; what is not known says nothing. That a string does not waver is no strength of 0
+    by itself, which would say "as fresh".
 
-    hardly_rings: it lost so much of its ring that what sounds at the places of its partials may be its neighbours' answers. has_fallen: its
-    partials lie semitones from where they lay, among other resonances of the board and other neighbours, and are not compared.
+    hardly_rings: so much ring is lost that what sounds at the places of its partials may be its neighbours' answers. has_fallen: its
+    partials lie semitones off, among other resonances of the board and other neighbours, and are not compared.
     """
     few = {} if has_fallen else few_astray(change.series, noise)
     astray = None if has_fallen else _stronger(_astray(change, noise), few.get("two_astray"))
@@ -47,8 +47,8 @@ def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False,
 
 
 def _common_beat(change: Change) -> Evidence | None:
-    """Of several partials that have begun to beat at one rate: unsure from three on, or where the first does so in several plucks; watched
-    from four, never false by that alone. Nothing where its pitch wanders, which makes all partials beat."""
+    """Of partials that have begun to beat at one rate: unsure from three on, or where the first does so in several plucks; watched from
+    four, never false by that alone. None where the pitch wanders, which makes all partials beat."""
     n = change.beats.n_partials
     if (n < limits.COMMON_BEAT_PARTIALS and not change.beats.is_of_first) or change.ripple.pitch_walk_db.known:
         return None
@@ -57,7 +57,7 @@ def _common_beat(change: Change) -> Evidence | None:
 
 
 def of_tension(change: Change) -> Figure:
-    """Natural log of present over fresh B of the very same string at the pitch that it has now: B ∝ 1/T ∝ 1/f²; its doubt as `se`."""
+    """Natural log of present over fresh B of the very same string at its present pitch, B ∝ 1/T ∝ 1/f²; its doubt as `se`."""
     pitch = change.pitch_cents
     if not pitch.known:
         return Figure(0.0, 0.0)
@@ -72,9 +72,9 @@ def of_tension(change: Change) -> Figure:
 def chi2_sigmas(chi2: float, freedom: float) -> float:
     """How many standard deviations a χ² lies above what chance gives (Wilson & Hilferty's cube root, 1931); grows with χ².
 
-    So for a plain χ². `cut_chi2` lacks the farthest partial and is cut: of untouched strings it is 0.66 to 0.71 of the freedom in the mean,
-    and what comes out here −0.6 ± 0.9 where σ is as told (simulated, 8 to 12 partials). A scale to ask on, then, and no probability: what
-    is asked on it, ASTRAY_CAUTION, was measured with these very sums.
+    That holds for a plain χ². `cut_chi2` lacks the farthest partial and is cut: for untouched strings its mean is 0.66 to 0.71 of the
+    freedom, and this gives −0.6 ± 0.9 where σ is as told (simulated, 8 to 12 partials). It is a scale to set a limit on, and no
+    probability: the limit, ASTRAY_CAUTION, was measured with these very sums.
     """
     spread = 2.0 / (9.0 * freedom)
     return float(((chi2 / freedom) ** (1.0 / 3.0) - (1.0 - spread)) / spread**0.5)
@@ -117,7 +117,7 @@ def _less_usual(ripple: Figure, noise: SweepNoise) -> Figure:
 
 
 def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
-    """From one pluck watched and never false: what else sounded, or how that pluck fell out, may swing all its partials once."""
+    """From one pluck watched and never false: whatever else sounded may swing all its partials once."""
     piece = noise.weigh("beat_db", own_ripple(change, noise))
     return with_say(piece, limits.ONE_PLUCK_RIPPLE_SAY) if change.ripple.is_of_one_pluck else piece
 
@@ -136,16 +136,16 @@ def _sinks(change: Change, noise: SweepNoise) -> Evidence | None:
 
 
 def _pitch_fall(change: Change, noise: SweepNoise) -> Evidence | None:
-    """Watched and never false: what holds the string gives way. What most strings of the sweep fell by is not its own."""
+    """Watched and never false: what holds the string gives way. What most strings of the sweep fell by is subtracted."""
     fall = change.pitch_fall.beyond_fresh
     own = Figure(fall.value - noise.fall_centre_cents, fall.se) if fall.known else fall
     return noise.weigh("pitch_fall", own)
 
 
 def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
-    """What the paired partials and the two values of B agree on, beyond what its tension explains: where a series was mistaken in one
-    pluck, they do not. But the sum tones of a firm pluck lie at exact multiples; taken for its partials they make it far less stiff by both
-    views. So what a single pluck tells of less stiffness than the other side has is watched and never false."""
+    """What the paired partials and the two values of B agree on, beyond what tension explains: where a series was mistaken in one pluck
+    they disagree. But the sum tones of a firm pluck lie at exact multiples; mistaken for partials they make it far less stiff by both
+    views. So less stiffness told by a single pluck is watched and never false."""
     stretch, whole, tension = change.series.stretch, change.stiffness, of_tension(change)
     if not (stretch.known and whole.known and tension.known) or len(change.series.pattern) < limits.LEAST_STRETCH_PAIRS:
         return None
@@ -160,8 +160,8 @@ def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:
-    """Would partials gone astray by ASTRAY_GROSS_CENTS have been seen? Where there are too few to ask, nothing is claimed, unless it is a
-    codec that left too few."""
+    """Whether partials gone astray by ASTRAY_GROSS_CENTS would have been seen. Too few partials claim nothing, unless a codec left too few.
+    """
     series = change.series
     if series.hidden:
         return False

@@ -1,22 +1,20 @@
 """Did one partial or two leave their places while all others stayed?
 
-The rms of all partials thins out a fault that moved two of twelve, and it leaves the farthest out, for one may be a mistaken one. So the
-farthest are asked by themselves too, each by its own |r|/σ, with σ² enlarged by what its own plucks contradict. Of k partials of an
-untouched string the j-th farthest lies beyond z with the chance I_q(j, k − j + 1): at least j of k do, q being the chance that one does,
-either way (Student's t, for the errors are only known from few plucks). That chance is put as so many errors of a single figure, and asked
-for like all others: so it is as rare in a sweep of healthy strings as any other evidence, and it only grows as partials move. The hand is
-in σ, and counts in nothing else.
+The rms of all partials dilutes a fault that moved two of twelve, and leaves the farthest out, for it may be a mistaken one. So the farthest
+are judged by themselves too, each by its own |r|/σ, σ² enlarged by what its own plucks contradict. Of k partials of an untouched string the
+j-th farthest lies beyond z with the chance I_q(j, k − j + 1): at least j of k do, q being the chance that one does, either way (Student's
+t, as the errors are known from few plucks only). That chance is expressed as so many errors of a single figure and judged like all others:
+so it is as rare in a sweep of healthy strings as any other evidence, and only grows as partials move. The hand counts in σ alone.
 
-Two: the second farthest of those that every pluck of both sweeps has; that one of them was mistaken is allowed for. One: the farthest of
-the loud ones, where its plucks agree. What may be mistaken, or is moved by another hand that wakes a body mode, is watched by that alone
-and never false: of 2112 readings of healthy real strings three had one so far off, a third partial each, two of them by another hand. How
-large: the rms that these would make among all.
+Two: the second farthest of those that every pluck of both sweeps has; one of them may be mistaken. One: the farthest of the loud ones on
+which its plucks agree. As it may be mistaken, or be moved by another hand that excites a body mode, it is watched by that alone and never
+false: of 2112 readings of healthy real strings three had one so far off, a third partial each, two of them by another hand. Size: the rms
+that these would make among all.
 
 A partial below the first sum tone that a pluck lacks (see `lost_partials`) has moved beyond reach, for nothing lies over it: in none of
-those readings was one lost. Farther must not be better. But where the string was plucked may have silenced it, so lost ones alone are
-watched and never false.
+those readings was one lost. But where the string was plucked may have silenced it, so lost ones alone are watched and never false.
 
-It cannot see partials that moved together, as those of another stiffness do, nor what no pluck of a side shows (see `lost_partials`).
+Not seen: partials that moved together, as those of another stiffness do, and what no pluck of a side shows.
 """
 
 from __future__ import annotations
@@ -49,7 +47,7 @@ class Moved(NamedTuple):
 
 
 def few_astray(series: SeriesChange, noise: SweepNoise) -> Mapping[str, Evidence]:
-    """Evidence of two and of one by kind, where they can be asked and lie beyond what plucks differ by."""
+    """Evidence of two and of one, by kind, where they can be judged and lie beyond what plucks differ by."""
     found = {}
     for kind, count in N_ASTRAY.items():
         asked = moved_most(series, kind, noise.astray_scale)
@@ -59,18 +57,18 @@ def few_astray(series: SeriesChange, noise: SweepNoise) -> Mapping[str, Evidence
 
 
 def moved_most(series: SeriesChange, kind: str, scale: float = 1.0) -> list[Moved]:
-    """Those that are asked for that kind, the farthest off first. scale: how much more than σ this sweep's plucks scatter."""
+    """The partials judged for that kind, the farthest off first. scale: how much more than σ this sweep's plucks scatter."""
     asked = {"one_astray": series.plain, "two_astray": series.steady}[kind]
     return _farthest_first(series, asked, scale) if series.steady else []
 
 
 def farthest_first(series: SeriesChange) -> list[Moved]:
-    """All that were compared, those too that not every pluck has, or one pluck a side: no evidence, but where a string's partials lie."""
+    """All compared partials, even those that not every pluck has, or one pluck a side: no evidence, but where a string's partials lie."""
     return _farthest_first(series, [n for n, _, _ in series.pattern], 1.0) if series.pattern else []
 
 
 def have_others_stayed(series: SeriesChange, moved: Collection[int]) -> bool:
-    """Whether all other partials lie where plucks alone may put them: the farthest no farther than that of as many untouched ones."""
+    """Whether the farthest of all other partials lies no farther than that of as many untouched ones may by chance."""
     others = [one for one in farthest_first(series) if one.n not in moved]
     return not others or errors_of_chance(others[0].sigmas, 1, len(others)) <= ERRORS_TOLD
 
@@ -90,7 +88,7 @@ def _farthest_first(series: SeriesChange, asked: Sequence[int], scale: float) ->
 
 
 def errors_of_chance(sigmas: float, j: int, k: int) -> float:
-    """By how many errors a single figure is as rare as that j of k lie beyond so many."""
+    """How many errors of a single figure are as rare as j of k beyond so many."""
     from scipy.special import betainc, stdtr, stdtrit
 
     chance = betainc(j, k - j + 1, 2.0 * stdtr(limits.ERROR_FREEDOM, -sigmas))

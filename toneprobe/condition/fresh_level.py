@@ -1,9 +1,9 @@
 """How far the whole harp stood off on the day of a fresh sweep of some strings, told by the other strings heard in it.
 
-Strings restrung as a set have a fresh sweep of their own. Where the whole harp was a few cents sharp that day, they seem to have fallen
-together ever after, and no weather did it. The others tell how far they stood, that day, from where they were when fresh themselves; but
-weather moves one material and not another. So the harp's is only what both did: the new strings' height against their notes, beside
-that of the others when fresh, and the others' move.
+Strings restrung as a set have a fresh sweep of their own. If the whole harp was a few cents sharp that day, they seem to have fallen
+together ever after, with no weather to explain it. The others tell how far they stood, that day, from where they were when fresh; but
+weather moves one material and not another. So the harp's level is only what both show: the new strings' height against their notes,
+relative to that of the others when fresh, and the others' move.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ LEAST_BESIDE = 4  # other strings heard with them, of which one may have slipped
 
 def fresh_levels(strings: Collection[str], fresh: Mapping[str, Baseline], beside: Mapping[str, HeardBeside],
                  instrument: Instrument) -> dict[str, float]:
-    """By string, in cents, as far above where it stands usually the whole harp stood when it was fresh; 0 where nothing tells."""
+    """By string, the cents by which the whole harp stood above its usual level when the string was fresh; 0 where nothing tells."""
     notes_hz = {spec.name: spec.expected_hz for spec in instrument.strings}
     materials = {spec.name: spec.material for spec in instrument.strings}
     was_hz = {name: pitch_hz for name, one in fresh.items() if (pitch_hz := _pitch_hz(one.reading))}
@@ -44,7 +44,7 @@ def fresh_levels(strings: Collection[str], fresh: Mapping[str, Baseline], beside
 
 
 def _of_both(one: float, other: float) -> float:
-    """As far as both go one way."""
+    """The smaller of two of one sign, else 0."""
     return 0.0 if one * other <= 0.0 else min(one, other, key=abs)
 
 

@@ -1,6 +1,6 @@
-"""Strings that were called false, dead or to be watched in one pedal or lever position before they got a baseline in another.
+"""Strings called false, dead or to be watched in one pedal or lever position before they got a baseline in another.
 
-Against that younger baseline they can only be as they were when it was made, so what they had lost by then is not heard in it.
+Against that younger baseline they can only be as they were when it was made: what they had lost by then does not show.
 """
 
 from __future__ import annotations
@@ -41,8 +41,8 @@ def days_by_verdict(said: Iterable[Said]) -> dict[str, tuple[date, ...]]:
 
 
 def call_that_stands(said: Iterable[Said], *, note: str, began: date) -> Said | None:
-    """The last call of a string in another position than that of `note`, where it was called so when its baseline in this one `began`, and
-    was never judged otherwise there since. said: of this very string, oldest first."""
+    """The last call of a string in another position than `note`, where it was called so when its baseline in this one `began`, and was
+    never judged otherwise there since. said: of this very string, oldest first."""
     by_note: dict[str, list[Said]] = {}
     for one in said:
         by_note.setdefault(one.note, []).insert(0, one)

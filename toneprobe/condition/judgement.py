@@ -58,8 +58,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
           context: SweepContext = ALL_COMPARABLE) -> Judgement:
     """Each string against its own fresh baseline.
 
-    fresh: by string, only of fittings that are on now. settling: strings that still stretch; they are not scored.
-    context: how both were recorded, as far as known.
+    fresh: by string, only of fittings that are on now. settling: strings that still stretch; they are not scored. context: how both were
+    recorded, as far as known.
     """
     unscored = _unscored(sweep, fresh, instrument=instrument, settling=settling)
     rated = [spec.name for spec in instrument.strings if spec.name not in unscored]
@@ -110,7 +110,7 @@ def _two_positions(sweep: SweepReading) -> list[str]:
 
 def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
                 context: SweepContext) -> dict[str, Comparable]:
-    """By string: what its own recordings can be compared in. All that were fresh in one sweep tell together whether falls are bent and
+    """By string: what its recordings can be compared in. The strings that were fresh in one sweep tell together whether falls are bent and
     whether a gain moved."""
     found = {}
     for capture in dict.fromkeys(fresh[string].capture for string in strings):

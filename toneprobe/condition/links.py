@@ -1,8 +1,8 @@
 """What room and microphone did between the fresh sweep of a few strings and this sweep, told by the other strings heard in both.
 
-A string restrung singly has a fresh sweep of its own. By itself it cannot tell another microphone from its own dulling, nor a livelier
-room from its own loss. But that sweep heard other strings too, and so does this one: their change between the two, whatever each of them
-is compared with itself, is what the two recordings differ by, and what strings wore off in that time.
+A string restrung singly has a fresh sweep of its own, and cannot by itself tell another microphone from its own dulling, nor a livelier
+room from its own loss. But that sweep heard other strings too, and so does this one: their change between the two, whatever each is
+compared with itself, is what the two recordings differ by, plus what the strings wore off in that time.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ Links = Mapping[str, Mapping[str, Pairs]]  # by `Baseline.capture`, then by stri
 
 @dataclass(frozen=True)
 class FreshRoom:
-    """Of a string: how much of its log decay may be the room of its own fresh sweeps. Positive where that was the livelier one."""
+    """How much of a string's log decay may be the room of its own fresh sweeps. Positive where that room was the livelier."""
 
     days: tuple[date, ...]  # of these sweeps
     all: Figure
@@ -45,7 +45,7 @@ class FreshRoom:
 
     @property
     def is_said(self) -> bool:
-        """As large a part as counts, in the whole, the lowest or the upper partials, and beyond its own doubt."""
+        """Whether the whole, the lowest or the upper partials have so large a part, beyond its own doubt."""
         parts = ((self.all, limits.DECAY_NOTICED), (self.low, limits.DECAY_NOTICED), (self.high, limits.HIGHS_NOTICED))
         return any(part.known and part.value >= max(SAID_SHARE * noticed, SURE_ERRORS * part.se) for part, noticed in parts)
 
@@ -65,7 +65,7 @@ def fresh_rooms(changes: Mapping[str, Change], fresh: Mapping[str, Baseline], li
                 context: SweepContext) -> Mapping[str, FreshRoom]:
     """By string, what the strings about it in pitch lost since its own fresh sweeps and did not lose since they were fresh themselves.
 
-    That cannot be their age: in its fresh sweeps they rang longer than when they were new. What they lost since they were fresh may be age,
+    That cannot be their age: in its fresh sweeps they rang longer than when they were new. What they lost since they were fresh may be age
     and is not counted, so that strings that aged together are seen.
     """
     found = {}
@@ -82,7 +82,7 @@ def fresh_rooms(changes: Mapping[str, Change], fresh: Mapping[str, Baseline], li
 
 
 def own_room(hz: float, conditions: Sequence[Condition], day: date) -> FreshRoom:
-    """Of a string at that pitch: how much longer the strings about it ring in the sweep of that day than when they were fresh, if this
+    """For a string at that pitch: how much longer the strings about it ring in the sweep of that day than when they were fresh, if this
     sweep is its own fresh one."""
     pitched = [(abs(octaves), octaves, one) for one in conditions if one.changes and one.figures["pitch_hz"].known
                for octaves in [float(np.log2(one.figures["pitch_hz"].value / hz))]]
@@ -92,7 +92,7 @@ def own_room(hz: float, conditions: Sequence[Condition], day: date) -> FreshRoom
 
 
 def by_capture(strings: Sequence[str], fresh: Mapping[str, Baseline]) -> dict[str, list[str]]:
-    """The strings that were fresh in the same recordings, by these."""
+    """The strings grouped by the recordings in which they were fresh."""
     groups: dict[str, list[str]] = {}
     for string in strings:
         groups.setdefault(fresh[string].capture, []).append(string)
@@ -115,8 +115,8 @@ def _negative(figure: Figure) -> Figure:
 
 
 def _at_string(near: Sequence[tuple[float, Figure]]) -> Figure:
-    """What most of the strings about one show, each so many octaves off it, nearest first: a straight line over pitch, for a room's part
-    grows as strings ring shorter."""
+    """What most strings about one show, each so many octaves off it, nearest first: a straight line over pitch, as a room's part grows with
+    shorter rings."""
     known = [(octaves, figure) for octaves, figure in near if figure.known and figure.se][:N_AROUND]
     if len(known) < LEAST_AROUND:
         return TOO_FEW

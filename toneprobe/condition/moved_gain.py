@@ -1,8 +1,8 @@
 """A gain that moved on one side only, seen in all strings together.
 
-Automatic gain and noise suppression at work together, as a phone's own recorder has them, hide each other's signs within one recording
-(see `audio.gain`): the one lifts the background that would tell, the other takes it away. What the two do to slow and fast partials stays,
-and is seen beside a recording made without them (see `baseline.decay_tilt`).
+Automatic gain and noise suppression together, as in a phone's own recorder, hide each other's signs within one recording (see
+`audio.gain`): one lifts the background that would tell, the other removes it. What the two do to slow and fast partials remains, and shows
+against a recording made without them (see `baseline.decay_tilt`).
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ MENDS = {NOW: "Switch automatic gain and noise suppression off and record again.
 
 
 def without_moved_gain(comparable: Comparable, now: Sequence[Reading], fresh: Sequence[Reading], *, hand: float) -> Comparable:
-    """Without decays where on one side slow partials ring longer, and fast ones do not. `hand`: by how much the hands differ."""
+    """Without decays where on one side slow partials ring longer and fast ones do not. hand: how differently they were plucked."""
     if comparable.no_decay or len(now) < GAIN_LEAST_STRINGS or not like_hands(abs(hand)):
         return comparable
     found = decay_tilt([pair_partials(here, then, comparable.band) for here, then in zip(now, fresh, strict=True)])
@@ -42,7 +42,7 @@ def without_moved_gain(comparable: Comparable, now: Sequence[Reading], fresh: Se
 
 
 def moved_on(found: DecayTilt) -> str | None:
-    """On which side the gain moved: all signs of it must be there, for a room, a hand or wear may make one of them."""
+    """The side on which the gain moved: all signs must be there, as a room, a hand or wear may make one of them."""
     way, which, share = (1.0, NOW, GAIN_SHARE_NOW) if found.tilt > 0.0 else (-1.0, FRESH, GAIN_SHARE_FRESH)
     least_slow = max(GAIN_SLOW, GAIN_ERRORS * found.slow_se)
     is_told = (found.n_strings >= GAIN_LEAST_STRINGS and found.share >= share and abs(found.tilt) >= GAIN_TILT

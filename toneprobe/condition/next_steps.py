@@ -17,8 +17,8 @@ from toneprobe.practice import WHEN_TO_CHANGE
 
 
 def cautions_of(what: str) -> tuple[str, ...]:
-    """What to mind whenever a string is changed: the one list, on every screen and page, of a harp in the README too. Common practice.
-    what: as of `Instrument.word`."""
+    """What to mind whenever a string is changed: the one list for every screen and page, and the README. Common practice. what: as of
+    `Instrument.word`."""
     parts = ", rods, discs and" if what == HARP else " and"
     return (
         f"One string at a time, and bring each up before the next. Never let the whole {what} down.",
@@ -113,14 +113,14 @@ OTHER_POSITION_STEP = Step("Sweep again in the tuning of the fresh sweep.", OTHE
 
 
 def wants_check(verdict: str, n_plucks: int, *, condemned_before: bool) -> bool:
-    """Whether a string is to be plucked once more before money is spent on it. A string that any sweep before called dead or false has been
-    checked, whatever those between them said: other plucks, another recording. Of which of the two it is for is no matter."""
+    """Whether a string is to be plucked once more before money is spent on it. One that any earlier sweep called dead or false, whichever
+    of the two, has been checked: other plucks, another recording."""
     return not condemned_before and (verdict == "false" or (verdict == "dead" and n_plucks < ENOUGH_PLUCKS))
 
 
 def otherwise_condemned(verdict: str, said: Mapping[str, Sequence[date]]) -> str:
-    """ "dead on 10 January 2026 and 7 March 2026": of which other fault sweeps before condemned the same string, the last days where they
-    are many; "" where none did. said: by verdict, the days of those sweeps."""
+    """ "dead on 10 January 2026 and 7 March 2026": the other fault that earlier sweeps condemned the string for, with the last days; "" for
+    none. said: by verdict, the days of those sweeps."""
     found = [(word, sorted(set(said[word]))[-MOST_DAYS:]) for word in CONDEMNING if word != verdict and said.get(word)]
     return ", ".join(f"{word} on {listed([day_text(day) for day in days])}" for word, days in found)
 
@@ -173,7 +173,7 @@ def false_step(kind: str, *, said_before: bool = False, otherwise: str = "", bui
 
 
 def dead_other_step(build: Build = ON_A_HARP) -> Step:
-    """Of a dead string that may not be the one that was fitted: then the lost ring is no loss of its own."""
+    """Of a dead string that may not be the one that was fitted: then the lost ring is not its own loss."""
     return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. If it is the right one, "
                 f"pluck it again, three times, {DAMPED}; if it stays so, change it {WHEN_TO_CHANGE}. {build.caution}", CHECK_LOG)
 
@@ -216,9 +216,8 @@ def slipping_step(build: Build = ON_A_HARP) -> Step:
 
 def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crushed_fresh: bool = False, spoilt_now: bool = False,
                 spoilt_fresh: bool = False) -> Step:
-    """crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording and in the fresh one; spoilt: the same of
-    what bends every decay, whose own remedy stands in the reason.
-    """
+    """crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording and in the fresh one; spoilt: with every
+    decay bent, whose remedy is in the reason."""
     if spoilt_fresh:
         return Step("Another pluck does not help: with that fresh recording nothing can tell whether the string is at fault.")
     if spoilt_now:

@@ -1,8 +1,8 @@
 """Another instrument that played beside the sweep, or a radio: its tones are taken for plucks of the harp's strings.
 
-A string has one pitch in a sweep. Where several were heard a semitone or more apart from themselves, it was not they that moved: something
-else plays the notes between. What it left in the readings of other strings cannot be told, and its own stiffness or none looks like a
-string that is false; a ring that is lost it cannot make. So no string is called false then.
+A string has one pitch in a sweep. Where several were heard at pitches a semitone or more apart, something else plays the notes between.
+What it left in the readings of other strings cannot be told, and its own stiffness or none looks like a false string; it cannot make a ring
+shorter. So no string is called false then.
 """
 
 from __future__ import annotations

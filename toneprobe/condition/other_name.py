@@ -1,11 +1,11 @@
 """Strings whose plucks may be another's, by their pitch.
 
-In a sweep of a few: those that stand far off the others, where the string a semitone that way was not heard. D 40 cents sharp sounds as
-E flat 60 cents flat does. Where their order told little it was named by its pitch, and would be judged, and tuned, for another.
+In a sweep of a few: those that stand far off the others, where the string a semitone that way was not heard. D 40 cents sharp sounds as E
+flat 60 cents flat does. If the order told little, it was named by its pitch, and would be judged, and tuned, for another.
 
-In any sweep: those with more plucks than nearly all others have, where a string beside them was not heard that its lever or pedal would
-bring to their note; with twice as many and more beside any that was not heard, for it may have fallen to that note. What their number,
-order and pitch told apart has both names by now (`identify/neighbours_note`); else they may be mixed here.
+In any sweep: those with more plucks than nearly all others, where a string beside them was not heard that its lever or pedal would bring to
+their note; with twice as many and more, beside any that was not heard, for it may have fallen to that note. Those that number, order and
+pitch told apart have their names by now (`identify/neighbours_note`); the rest may be mixed here.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ OTHER_NAME_CENTS = 30.0  # so far off in a sweep of a few strings it may be the 
 
 
 def may_be_others(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument) -> Mapping[str, tuple[str, float]]:
-    """By string: which other it may have been, and how far off the others it stands in cents. Not one that stood so when fresh."""
+    """By string: which other it may have been, and its cents off the others. Not one that stood so when fresh."""
     cents = {string: now.figures["cents_off"].value for string, now in sweep.readings.items() if now.figures["cents_off"].known}
     if len(sweep.readings) >= LEAST_ORDERED:
         return {}

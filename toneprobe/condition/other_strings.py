@@ -1,7 +1,7 @@
 """Another harp, or another set of strings, than the fresh sweep heard: most strings' stiffness is another, which no wear makes.
 
-Dirt, age and faults shorten rings and shift single partials; the stiffness of a string goes with its gauge, material and length. One that
-differs is a string wrongly fitted; where most do, the recording is of another harp, or the log has missed that it was strung anew.
+Dirt, age and faults shorten rings and shift single partials; stiffness goes with gauge, material and length. One string that differs is
+wrongly fitted; where most do, the recording is of another harp, or the log has missed that it was strung anew.
 """
 
 from __future__ import annotations
@@ -24,6 +24,6 @@ def other_set(what: str) -> str:
 
 
 def is_other_set(judged: Iterable[tuple[Change, SweepNoise]]) -> bool:
-    """`judged`: the change of every string, with the noise that its neighbours show."""
+    """judged: the change of every string, with the noise that its neighbours show."""
     told = [piece for change, noise in judged if (piece := stretch_told(change, noise))]
     return len(told) >= OTHER_SET_STRINGS and 2 * sum(piece.strength >= DECIDED for piece in told) > len(told)

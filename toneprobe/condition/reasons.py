@@ -1,4 +1,4 @@
-"""What decided, in words that a player uses: the two or three figures that weigh most, each with its size and its doubt."""
+"""What decided, in a player's words: the two or three figures that weigh most, each with its size and its doubt."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ HEALTHY = "within what two plucks of a healthy string differ by"
 
 
 def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
-    """Sentences of the strongest evidence, at most MOST_REASONS; the deciding one first, then that another string may be on; a fallen pitch
+    """Sentences of the strongest evidence, at most MOST_REASONS: the deciding one first, then that another string may be on. A fallen pitch
     explains the rest."""
     ranked = _ranked(cases)
     chosen, other_string = ranked[:1], another_string(ranked)
@@ -55,7 +55,7 @@ def case_reasons(cases: Sequence[Case], told: Told) -> list[str]:
 
 
 def rests_on_upper_partials(cases: Sequence[Case]) -> bool:
-    """Whether the upper partials are told first, which decided, and not the ring that a string's row has."""
+    """Whether the upper partials, which decided, come first, and not the ring shown in a string's row."""
     first = next(iter(_ranked(cases)), None)
     return first is not None and first.kind == "decay_high" and not is_unmeasured(first)
 
@@ -65,7 +65,7 @@ def _ranked(cases: Sequence[Case]) -> list[Evidence]:
 
 
 def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
-    """Whether one of the rules below says so of it beside those that are told already."""
+    """Whether one of the rules below says so of it, beside those chosen already."""
     rules = (_is_told_already, _is_no_other_sign, _is_fitted_to_stray_partials, _is_a_pitch_hardly_heard, _is_made_by_sinking,
              _is_within_doubt)
     return any(rule(evidence, chosen) for rule in rules)
@@ -99,8 +99,8 @@ def _is_made_by_sinking(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
 
 
 def _is_within_doubt(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
-    """A brightness or a stiffness within its ±; beside what is beyond doubt also any other that plucks alone might make, and that another
-    string may be on, unless that is beyond doubt too."""
+    """A brightness or a stiffness within its ±; beside what is beyond doubt, anything else that plucks alone might make, and another string
+    unless that is beyond doubt too."""
     if evidence.kind in ("brightness", "stretch") and is_doubtful(evidence):
         return True
     if evidence.kind == "brightness" or not any(e.strength >= limits.DECIDED for e in chosen):
@@ -109,12 +109,12 @@ def _is_within_doubt(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
 
 
 def _has(chosen: Sequence[Evidence], kinds: Collection[str], least: float = 0.0) -> bool:
-    """Whether any is of these kinds and as strong."""
+    """Whether any is of these kinds and at least as strong."""
     return any(e.kind in kinds and e.strength >= least for e in chosen)
 
 
 def sound_reasons(told: Told) -> list[str]:
-    """What was found unchanged, and how finely that could be told; of a change that a reader sees, why the string is fine."""
+    """What was found unchanged, and how finely that could be told; for a visible change, why the string is fine."""
     astray = told.change.series.astray_cents
     found = [*_ring_is_fine(told.ring), *_brightness_is_fine(told.brightness)]
     if astray.known and _stretch_took_it(told):
@@ -128,7 +128,7 @@ def sound_reasons(told: Told) -> list[str]:
 
 
 def leaves_wavering_open(ripple: RippleChange) -> bool:
-    """Whether the string rings too short to tell a wavering, of all rates or of slow ones, or the compression leaves none to be told."""
+    """Whether the string rings too short to tell a wavering, at any rate or at slow ones, or the compression leaves none to be told."""
     if ripple.is_refused:
         return True
     if ripple.depth_db.known:
@@ -147,8 +147,8 @@ def _untold_wavering(ripple: RippleChange) -> list[str]:
 
 
 def _within_cents(told: Told) -> float:
-    """Of all partials together, or of single ones that lie off by more than their plucks differ by: of those that may be mistaken the
-    second, of those that can't be the first."""
+    """Of all partials together, or of single ones off by more than their plucks differ: of those that may be mistaken the second, of those
+    that can't be the first."""
     series = told.change.series
     single = [*farthest_first(series)[1:], *moved_most(series, "one_astray")]
     off = [abs(one.cents) for one in single if one.sigmas > ERRORS_TOLD]
@@ -156,8 +156,8 @@ def _within_cents(told: Told) -> float:
 
 
 def _but_for(told: Told, within_cents: float) -> str:
-    """The one partial that no rms counts and that is not watched, for it is weak or its plucks contradict each other: named where it lies
-    off by more than they differ by, and by what a player might hear."""
+    """The one partial that no rms counts and that is not watched, as it is weak or its plucks contradict each other: named where it lies
+    off by more than they differ, and by what a player might hear."""
     farthest = next(iter(farthest_first(told.change.series)), None)
     if farthest is None or farthest.sigmas <= ERRORS_TOLD or abs(farthest.cents) <= max(within_cents, PITCH_MOVED_CENTS):
         return ""
@@ -168,8 +168,8 @@ def _but_for(told: Told, within_cents: float) -> str:
 
 
 def _stretch_took_it(told: Told) -> bool:
-    """Whether the partials moved beyond doubt as those of another stiffness do, and no B of its own bears that out: then what is left lies
-    where it lay because the fit took the rest, as a fault near an end has it where few partials sound."""
+    """Whether the partials moved beyond doubt as those of another stiffness do, and no B of its own confirms it: then the rest lies in
+    place only because the fit took the fault, as one near an end where few partials sound."""
     stretch = told.change.series.stretch
     if not stretch.known or told.change.stiffness.known:
         return False
@@ -178,10 +178,10 @@ def _stretch_took_it(told: Told) -> bool:
 
 def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False, has_climbed: bool = False,
                 voices_cents: float = 0.0) -> list[str]:
-    """Of a string off the others; still farther off its tension makes its stiffness another. own: cents off its note. At its note it may be
-    the only one that is right, and no tuning is advised; nor where may_be_set: a lever or pedal may make it; nor where has_climbed, as of
-    `between_notches`; nor within voices_cents, by which two voices of the string lie apart: the pitch may be that of the other; nor where
-    its plucks lie so far apart that some may be another string's."""
+    """Of a string off the others; still farther off, its tension makes its stiffness another. own: cents off its note. No tuning is advised
+    at its note, where it may be the only one that is right; where may_be_set, as a lever or pedal may make it; where has_climbed
+    (`between_notches`); within voices_cents, the distance of its two voices, as the pitch may be the other's; nor where its plucks lie so
+    far apart that some may be another string's."""
     if not against_others.known or abs(against_others.value) < limits.OUT_OF_TUNE_CENTS:
         return []
     where = "above" if against_others.value > 0.0 else "below"
@@ -201,7 +201,7 @@ def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False
 
 
 def off_as_when_fresh(against_others: Figure, moved_alone_cents: float | None) -> list[str]:
-    """Of a string that stands about where it stood, as quarter tones or pure thirds ask: not wear, and its tension is as it was."""
+    """Of a string that stands about where it stood, as quarter tones or pure thirds ask: no wear, and its tension is as it was."""
     if not against_others.known or moved_alone_cents is None or abs(moved_alone_cents) >= limits.OUT_OF_TUNE_CENTS:
         return []
     now, stood = against_others.value, against_others.value - moved_alone_cents
@@ -264,7 +264,7 @@ def is_left_open_by_its_ring(dead: Case, false: Case, told: Told) -> bool:
 
 
 def is_hidden_by_room(dead: Case, told: Told) -> bool:
-    """Whether it is the room for which nobody can say how much of its ring the string lost."""
+    """Whether it is because of the room that the loss of ring cannot be told."""
     return told.ring.known and not dead.could_tell and told.change.decay.heard_share < limits.HIDDEN_BY_ROOM
 
 

@@ -1,8 +1,8 @@
 """What a livelier room in one of the two sweeps may have done: the shorter a string rings, the more of its ring was the room's.
 
-A room that dies away by 60 dB in T lengthens what rings no longer than T, and the next longer rings in part; the longest keep their own.
-A set that aged lost its ring in all strings, a bad string alone. So a loss that grows the shorter the strings ring, and that the long ones
-don't share, may be the room's, and no sweep can tell it from a harp of which the short strings aged together: it is doubt for each of them.
+A room that dies away by 60 dB in T lengthens what rings no longer than T, and in part what rings a little longer. A set that aged lost ring
+in all strings, a bad string alone. So a loss that grows the shorter the strings ring, and that the long ones don't share, may be the
+room's. No sweep can tell it from a harp whose short strings aged together: it is doubt for each of them.
 """
 
 from __future__ import annotations
@@ -23,10 +23,8 @@ LEAST_STRINGS = 15  # five in each third, of which one or two may be bad (set)
 
 
 def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> Mapping[str, float]:
-    """By string, how much of its log decay may be the room's; empty where the pattern is another.
-
-    What at least two thirds of a third of the strings lost counts as shared by it.
-    """
+    """By string, how much of its log decay may be the room's; empty where the pattern is another. What at least two thirds of a third of
+    the strings lost counts as shared by it."""
     known = {string: fresh[string].figures["t60_s"].value for string, change in changes.items()
              if change.decay.all.known and fresh[string].figures["t60_s"].known}
     order = sorted(known, key=known.get)
@@ -42,7 +40,7 @@ def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> 
 
 
 def _of_others(lost: np.ndarray, place: int) -> float:
-    """What the other strings say of one that rings as long: their losses smoothed so that they only shrink as rings grow longer."""
+    """What the other strings say of one that rings as long: their losses, smoothed so that they only shrink as rings grow longer."""
     from scipy.optimize import isotonic_regression  # slow to load
 
     smooth = isotonic_regression(np.delete(lost, place), increasing=False).x

@@ -19,7 +19,7 @@ LEVER_SEMITONE_CENTS = 10.0  # so near to a whole semitone off, it may be a leve
 
 
 def semitones_moved(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument) -> Mapping[str, float]:
-    """Cents by which strings moved since fresh beyond the others, of those that moved by a semitone which their mechanism may explain."""
+    """Cents by which strings moved since fresh beyond the others, for those whose mechanism may explain the semitone."""
     fresh_cents = {string: one.figures["cents_off"] for string, one in fresh.items()
                    if string in sweep.readings and one.reading.note == sweep.readings[string].note}
     now_cents = {string: sweep.readings[string].figures["cents_off"] for string in fresh_cents}
@@ -35,7 +35,7 @@ def semitones_off(sweep: SweepReading, instrument: Instrument) -> Mapping[str, f
 
 def _semitones(cents: Mapping[str, float], instrument: Instrument) -> Mapping[str, float]:
     """Without those that neither have a mechanism nor share their letter with another one so far off: these have slipped. Strings set by
-    hand follow the key that the others are set to; where none has a mechanism there is no such key."""
+    hand follow the key of the others; where none has a mechanism there is no such key."""
     level = median(cents.values()) if len(cents) >= LEAST_STRINGS else 0.0
     beyond = {string: value - level for string, value in cents.items()
               if abs(abs(value - level) - SEMITONE_CENTS) <= LEVER_SEMITONE_CENTS}

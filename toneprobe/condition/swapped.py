@@ -1,9 +1,8 @@
 """Two neighbours that may have been put on in each other's place, each tuned to the note of its place.
 
-Model: B goes as d²/(l⁴·f²) of one material (Fletcher 1964, with the tension that the note asks for), so on one place and at one note as
-d². Two strings of different gauge that change places change the B of the two places by one factor, up in one and down in the other. A
-single string of another gauge has no such partner. It cannot tell them from two strings that both were changed, for a thicker and a thinner
-one.
+B goes as d²/(l⁴·f²) of one material (Fletcher 1964, with the tension that the note asks for), so on one place and at one note as d². Two
+strings of different gauge that change places change the B of the two places by one factor, up in one and down in the other; a single string
+of another gauge has no such partner. Two strings that were both changed, for a thicker and a thinner one, look the same.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ ERRORS = 2.0  # within which the two factors are one (set)
 
 
 def with_swapped(conditions: Sequence[Condition]) -> list[Condition]:
-    """The conditions of a harp's strings, in its order; to those of two that may be swapped it is added that they may."""
+    """The conditions of a harp's strings, in its order, with a reason added to any two that may be swapped."""
     found = list(conditions)
     for place, (above, below) in enumerate(pairwise(conditions)):
         if _are_swapped(above, below):

@@ -1,4 +1,4 @@
-"""The change of every comparable string, with what the recorders differ by and what they cannot carry left out."""
+"""The change of every comparable string, without what the recorders differ by and what they cannot carry."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ from toneprobe.session.reading import SweepReading
 
 def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str, Baseline],
                  comparable: Mapping[str, Comparable], links: Links) -> tuple[Mapping[str, Change], LevelCurve | None]:
-    """Change by string, and the level curve of the largest group of strings that were fresh in one recording. `comparable`: by string.
+    """Change by string, and the level curve of the largest group of strings that were fresh in one recording. comparable: by string.
 
-    Strings restrung later have another fresh recording, and so a curve of their own; where they are few, that of the other strings that
-    it heard, in `links`.
+    Strings restrung later have another fresh recording, and so a curve of their own; where they are few, that of the other strings that it
+    heard, in `links`.
     """
     scatter = pooled_scatter([*(sweep.readings[s] for s in strings), *(fresh[s].reading for s in strings)])
     groups = by_capture(strings, fresh)
@@ -46,13 +46,13 @@ def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
 
 
 def _linked_curve(shared: Sequence[Pairs], linked: Mapping[str, Pairs]) -> LevelCurve | None:
-    """Of few strings, a string's curve is that of all others heard in its fresh sweep and now: beside so few its own dulling would show."""
+    """For few strings, the curve of all others heard in a string's fresh sweep and now: beside so few its own dulling would show."""
     return level_curve([*shared, *linked.values()]) if linked else None
 
 
 def as_supported(change: Change, comparable: Comparable) -> Change:
-    """What the recordings cannot support becomes unknown, with the reason. A string that lost its ring glides by more, so where nobody can
-    tell whether it did, its sinking is no sign of its own."""
+    """What the recordings cannot support becomes unknown, with the reason. Sinking goes with the decay: a string that lost its ring glides
+    by more."""
     if comparable.no_decay:
         unknown = Figure(None, None, comparable.no_decay)
         decay = change.decay.each(lambda *_: unknown)

@@ -1,11 +1,10 @@
 """How far the untouched strings of this sweep scatter, told by the sweep itself.
 
-Faults only make a string ring shorter, never longer, and only send partials astray. So the strings that ring *longer* than most, and
-those whose partials strayed *least*, show the noise of the comparison, whatever a third of the harp may suffer from. Where that noise is
-larger than each string's errors say (another room, other neighbours damped, an unsteady hand), the errors are enlarged; but where most
-have lost ring, a string that rings as when fresh shows none: it is the one that did not age. A string is
-judged by the noise of its neighbours in pitch, since hand, room and damping work by register, held towards that of the whole harp; and
-it has no say in it itself, so that worse readings cannot excuse themselves.
+Faults only shorten rings and only send partials astray. So the strings that ring *longer* than most, and those whose partials strayed
+*least*, show the noise of the comparison, whatever a third of the harp suffers from. Where that exceeds the strings' own errors (another
+room, other neighbours damped, an unsteady hand), the errors are enlarged; but where most have lost ring, a string that rings as when fresh
+shows no noise: it did not age. A string is judged by the noise of its neighbours in pitch, as hand, room and damping work by register,
+shrunk towards that of the whole harp; it has no say in it itself, so that worse readings cannot excuse themselves.
 """
 
 from __future__ import annotations
@@ -70,8 +69,8 @@ class SweepNoise:
 
 def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_to: SweepNoise | None = None,
                 may_be_room: bool = False) -> SweepNoise:
-    """The noise that these strings show. n_judged: strings judged in all; held_to: what to expect before they are heard; may_be_room: that
-    most lost ring may be another room's doing, which treats no two strings alike."""
+    """The noise that these strings show. n_judged: strings judged in all; held_to: the prior; may_be_room: that most lost ring may be
+    another room's doing, which treats no two strings alike."""
     prior = held_to or SweepNoise(0.0, Figure(None, None, ""))
     decay, decay_scale = _centre_and_scale([c.decay.all for c in changes], prior.decay_scale, one_sided=True, in_part=not may_be_room)
     _, high_scale = _centre_and_scale([c.decay.high for c in changes], prior.high_scale, one_sided=True, in_part=not may_be_room)
@@ -87,7 +86,7 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_
 
 
 def noise_caution(changes: Sequence[Change]) -> float:
-    """Factor of at least 1 on all errors, where the recording's own noise lies close under the plucks; 1 where none was compared."""
+    """Factor of at least 1 on all errors where the recording's own noise lies close under the plucks; 1 where none was compared."""
     heard_db = [change.snr_db for change in changes if change.series.pitch_cents.known]
     if not heard_db:
         return 1.0
@@ -99,7 +98,7 @@ def _with_caution(noise: SweepNoise, factor: float) -> SweepNoise:
 
 
 def noise_for(string: Change, changes: Sequence[Change], *, may_be_room: bool = False) -> SweepNoise:
-    """The noise by which one string is judged: that of its nearest others, held towards that of all others."""
+    """The noise by which one string is judged: that of its nearest others, shrunk towards that of all others."""
     others = [change for change in changes if change is not string]
     others.sort(key=lambda change: abs(np.log(change.pitch_hz / string.pitch_hz)))
     noise = sweep_noise(others, n_judged=len(changes), may_be_room=may_be_room)
@@ -109,8 +108,8 @@ def noise_for(string: Change, changes: Sequence[Change], *, may_be_room: bool = 
 
 
 def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: bool, in_part: bool = False) -> tuple[Figure, float]:
-    """one_sided: only strings below the centre show the noise. in_part: where most have aged, some may be new, which is no noise either: it
-    shows in what lies beyond those, and in how near the aged ones stand together."""
+    """one_sided: only strings below the centre show the noise. in_part: where most have aged, some may be new, which is no noise: it shows
+    in what lies beyond those, and in how near the aged ones stand together."""
     known = [f for f in figures if f.known and f.se]
     if len(known) < LEAST_STRINGS:
         return Figure(None, None, "too few strings to tell what they share"), prior

@@ -28,13 +28,13 @@ def unheard_condition(spec: StringSpec, fresh: Baseline | None) -> Condition:
 
 
 def sounded_as_condition(unheard: Condition, other: str) -> Condition:
-    """The same of a string whose plucks may be among those of the other."""
+    """The unheard string's plucks may be among those of the other."""
     step = sounded_as_step(other)
     return replace(unheard, reasons=(*unheard.reasons, f"It may have sounded as {other}."), next_step=step.text, step_kind=step.kind)
 
 
 def left_out_condition(condition: Condition, other: str) -> Condition:
-    """The same of a string whose plucks were left out, all or some, because another string rang along: that is said, with its remedy."""
+    """For a string whose plucks were left out, all or some, because another string rang along: that is said, with its remedy."""
     if condition.verdict == "unheard":
         return replace(condition, reasons=(f"It was heard, but {other} rang along.",), next_step=f"Damp {other} and pluck it again.")
     if condition.verdict != "unsure":

@@ -137,7 +137,7 @@ def _voices_cents(verdict: str, false: Case, change: Change) -> float:
 
 
 def told_ring(change: Change, dead: Case, noise: SweepNoise) -> Figure:
-    """The one figure of the ring that people are told: the deciding one, else of the lowest partials where these say most, else of all."""
+    """The figure of the ring shown to people: the deciding one, else of the lowest partials where these say most, else of all."""
     ring = next((one for one in dead.evidence if one.kind in OF_THE_RING), None)
     if ring is not None and ring.strength >= limits.WATCHED:
         return Figure(ring.change, ring.se)
@@ -164,7 +164,7 @@ def _verdict(dead: Case, false: Case) -> str:
 
 
 def _without_room(change: Change, fresh: Baseline, common: CommonCause) -> tuple[Change, list[str]]:
-    """A short-ringing string is not blamed for what all short-ringing strings lost alike while the long ones lost nothing; of the others
+    """A short-ringing string is not blamed for what all short-ringing strings lost alike while the long ones lost nothing; for the others
     what may be the room's is doubt."""
     ring, decay, doubt = fresh.figures["t60_s"], change.decay, common.room_doubt.get(change.string, 0.0)
     if common.short_decay is None or not decay.all.known or not ring.known or ring.value >= limits.ROOM_RING_S:
@@ -190,7 +190,7 @@ def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list
 
 
 def _reckoned(dead: Case, told: Told) -> list[str]:
-    """Where the loss that is told is more than what the rows of fresh and present ring show."""
+    """Where the loss told is more than the fresh and present ring in its row show."""
     return [RECKONED] if _tells_by_ring(dead) and told.change.decay.heard_share < limits.HIDDEN_BY_ROOM else []
 
 
@@ -238,13 +238,13 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
 
 
 def _watch_step(kind: str, build: Build) -> Step:
-    """kind: of the evidence that weighs most, "" where the ring does."""
+    """kind: of the evidence that weighs most, "" where that is the ring."""
     steps = {"pitch_walk": unsteady_step(build), "pitch_fall": slipping_step(build), "sinks": SINKING_STEP, "stretch": OTHER_STRING_STEP}
     return steps.get(kind, WATCH_STEP)
 
 
 def _what_gives_way(dead: Case, false: Case) -> str:
-    """The kind of what weighs most, "" where the ring does."""
+    """The kind of what weighs most, "" where that is the ring."""
     first = false.evidence[0] if false.evidence else None
     return first.kind if first is not None and first.strength >= max(limits.WATCHED, dead.strength or 0.0) else ""
 

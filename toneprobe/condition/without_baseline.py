@@ -1,7 +1,7 @@
 """Strings without a baseline: no score, but a note where one stands out from its neighbours of the same material.
 
-Decay time runs smoothly over a harp within one material; brightness does not stand still from maker to maker, so only the ring and the
-trueness are compared, and generously: a neighbour may be the odd one.
+Decay time runs smoothly over a harp within one material; brightness differs from maker to maker, so only the ring and the trueness are
+compared, and generously: a neighbour may be the odd one.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ def _note(string: str, others: list[str], readings: Mapping[str, Reading]) -> st
 
 
 def _off_the_line(string: str, others: list[str], readings: Mapping[str, Reading], figure: str) -> float | None:
-    """Log distance from a robust line through the nearest neighbours, None where it is within their scatter or cannot be told."""
+    """Log distance from a robust line through the nearest neighbours; None within their scatter, or where it cannot be told."""
     own = _point(readings[string], figure)
     points = [point for name in others if (point := _point(readings[name], figure))]
     if own is None or len(points) < LEAST_NEIGHBOURS:

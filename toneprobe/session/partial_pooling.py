@@ -1,10 +1,10 @@
 """The partials of several plucks of one string, matched by number, into one row of partial readings.
 
 A string may stand some cents higher in one pluck than in the next (a pin touched, a warm hand, a firm pull). All its partials move with it,
-so that is no scatter of any of them: it is taken out of the frequencies before they are pooled, and their mean pitch stays.
+so that is no scatter of any of them: it is subtracted before they are pooled, and their mean pitch stays.
 
-On a short string other lines ring within the reach of a partial and as loud, and which of them is taken flips with a little noise. Several
-plucks show that by contradicting each other; one alone does not, so what rings beside its partials is told with them.
+On a short string other lines ring within reach of a partial and as loud, and a little noise decides which is taken. Several plucks show
+that by contradicting each other; for one alone, what rings beside its partials is kept with them.
 """
 
 from __future__ import annotations
@@ -50,10 +50,8 @@ def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
 
 
 def string_decay_spread(plucks: Sequence[PluckMeasurement]) -> float | None:
-    """Spread of the log decay of all partials together: each pluck's median distance from the partials' means.
-
-    None with fewer than two plucks that share three partials.
-    """
+    """Spread of the log decay of all partials together: each pluck's median distance from the partials' means. None unless two plucks share
+    three partials."""
     rows = [{p.n: log_decay(p).value for p in pluck.partials if log_decay(p).known} for pluck in plucks]
     shared = sorted(set.intersection(*map(set, rows)))
     if len(shared) < 3:
@@ -71,7 +69,7 @@ def log_decay(partial: Partial) -> Figure:
 
 
 def _pooled(n: int, found: Sequence[tuple[Partial, float, PluckMeasurement]]) -> PartialReading:
-    """found: the partial of each pluck that has it, its frequency where all plucks stand alike, and that pluck."""
+    """found: for each pluck that has the partial, the partial, its frequency with all plucks at one pitch, and the pluck."""
     partials = [partial for partial, _, _ in found]
     decays = [log_decay(p) for p in partials]
     late = [math.log(LN_1000 / p.late_t60_s) for p in partials if p.late_t60_s]
@@ -93,7 +91,7 @@ def _pooled(n: int, found: Sequence[tuple[Partial, float, PluckMeasurement]]) ->
 
 
 def _beside_cents(partial: Partial, pluck: PluckMeasurement) -> float:
-    """How far the lines about a partial lie from it, rms, each counted by its power and none for more than the partial itself."""
+    """The rms distance of the lines about a partial, each weighted by its power, none more than the partial itself."""
     rows = [(10.0 ** (min(line.level_db - partial.level_db, 0.0) / 10.0), cents_between(line.freq_hz, partial.freq_hz))
             for line in pluck.others if line.level_db >= partial.level_db - BESIDE_DB and line.taken_for != HUM]
     near = [(power, cents) for power, cents in rows if abs(cents) <= BESIDE_CENTS]

@@ -1,14 +1,14 @@
-"""How far each pluck of a string lay below the one before it: does the string lose pitch as it is plucked?
+"""How far each pluck of a string lay below the one before: does the string lose pitch as it is plucked?
 
-What holds a string badly, a knot or a pin that gives way, lets it down a little at every pull and never up; its tension is less, so all its
-partials lie lower by the same cents. Other things move the pitch between plucks too. How hard it was plucked: each pluck's glide is taken
-out of its pitch, and what the glide leaves open is in that pitch's error; unlike hands move a string by some cents more, see `PULL_CENTS`.
-The two polarisations, and neighbours that answer: those move single partials and not all alike, so the error takes in how far the partials
-disagree. Warmth moves all strings alike, and hardly within the seconds between two plucks. Not told apart from a slip: a string that still
-stretches, one that was tuned down between its plucks, and one with two voices a few cents apart of which each pluck wakes another.
+What holds a string badly, a knot or a pin that gives way, lets it down a little at every pull and never up; with less tension all its
+partials lie lower by the same cents. Other things move the pitch between plucks too. The strength of the pluck: its glide is subtracted
+from its pitch, and what that leaves open is in the pitch's error; unlike hands move a string by some cents more, see `PULL_CENTS`. The two
+polarisations and answering neighbours move single partials and not all alike, so the error includes the partials' disagreement. Warmth
+moves all strings alike, and hardly within the seconds between two plucks. Not told apart from a slip: a string that still stretches, one
+tuned down between its plucks, and one with two voices a few cents apart of which each pluck excites another.
 
-Plucks of several recordings, whose clocks start anew, are not told from those that follow one another if the later one's clock shows
-later; so only plucks shortly after one another are compared, as `MOST_APART_S` says.
+Clocks start anew in each recording, so plucks of several recordings may seem to follow one another; only plucks shortly after one another
+are compared (`MOST_APART_S`).
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ LEAST_PARTIALS = 3  # that both plucks have, or nothing tells a fall of the stri
 
 
 def pitch_steps(plucks: Sequence[PluckMeasurement], *, most_cents: float) -> tuple[Figure, ...]:
-    """Of each two plucks that follow one another, in the order given: by how many cents the later lay lower, below 0 where it lay higher.
-    Plucks more than most_cents apart may be those of two strings, and tell nothing."""
+    """For each two successive plucks, in the order given, by how many cents the later lay lower (negative: higher). Plucks more than
+    most_cents apart may be of two strings and are left out."""
     follow = [(one, next_one) for one, next_one in zip(plucks, plucks[1:], strict=False)
               if 0.0 < next_one.onset_s - one.onset_s <= MOST_APART_S]
     steps = [_step(one, next_one) for one, next_one in follow]
@@ -48,14 +48,14 @@ def _step(before: PluckMeasurement, after: PluckMeasurement) -> Figure | None:
 
 
 def _disagreement(before: PluckMeasurement, after: PluckMeasurement, cents: float) -> float:
-    """Standard error of the step as the partials tell it, about the step of the whole string; infinite where they are too few."""
+    """Standard error of the step as the partials show it, about the step of the whole string; infinite with too few."""
     then = {partial.n: partial.freq_hz for partial in before.partials if partial.n <= limits.TRUE_PARTIALS}
     off = [abs(cents_between(then[partial.n], partial.freq_hz) - cents) for partial in after.partials if partial.n in then]
     return SD_OF_DEVIATION * median(off) * SE_OVER_MEANS / sqrt(len(off)) if len(off) >= LEAST_PARTIALS else inf
 
 
 def _other_pull(before: PluckMeasurement, after: PluckMeasurement) -> float:
-    """By how much one was pulled harder, log ratio of the glides; 0 where they are not known."""
+    """How much harder one was pulled, log ratio of the glides; 0 where they are not known."""
     glides = [pluck.glide_cents.value for pluck in (before, after)]
     if None in glides:
         return 0.0

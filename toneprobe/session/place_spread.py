@@ -1,12 +1,12 @@
 """How far the plucks of one untouched string differ in a partial's place and beat, beyond what the recording's noise explains.
 
-Each pluck sets another mixture of the two polarisations and the neighbours going, so a partial's place differs by far more than the noise
-does (lever harp, two takes of one pluck: 0.7 cents, of which the noise explains 0.01, medians). Model of the place: the spread of one pluck
-has a part in proportion to frequency, larger for weak partials and short strings; one in Hz, of the polarisations, larger where little was
-heard; and one that goes with the width of the partial's line, for what dies fast has no sharp pitch. It is that of a usual string: what the
-plucks of one string show beyond it is learnt where they are compared. What moves all partials of a pluck alike is the error of its pitch.
+Each pluck excites another mixture of the two polarisations and the neighbours, so a partial's place varies far more than by noise (lever
+harp, two takes of one pluck: 0.7 cents, of which the noise explains 0.01, medians). Model of the place: the spread of one pluck has a part
+in proportion to frequency, larger for weak partials and short strings; one in Hz, of the polarisations, larger where little was heard; and
+one in line widths, for what dies fast has no sharp pitch. This is the usual string; what a string's own plucks show beyond it is learnt
+where they are compared. What moves all partials of a pluck alike is the error of its pitch.
 
-A beat is that mixture itself, so its depth is another in each pluck; its rate stays, unless other modes beat.
+A beat is that mixture itself, so its depth differs from pluck to pluck; its rate stays, unless other modes beat.
 """
 
 from __future__ import annotations
@@ -35,7 +35,8 @@ def place_variance(freq_hz: np.ndarray | float, *, f1_hz: float, level_db: np.nd
                    heard_s: np.ndarray | float) -> np.ndarray | float:
     """Of one pluck of an untouched string, cents², arrays of shape (k,) or numbers.
 
-    f1_hz: the string's lowest. level_db: beside its strongest partial. decay: amplitude decay rate, 1/s, NaN where not known, as heard_s.
+    f1_hz: the string's lowest. level_db: relative to its strongest partial. decay: amplitude decay rate, 1/s; NaN where unknown, as
+    heard_s.
     """
     width_hz = np.nan_to_num(decay) / (2.0 * np.pi)
     apart_hz = np.fmax(PARTIAL_PITCH_SPREAD_HZ, PARTIAL_PITCH_SPREAD_TURNS / heard_s)
@@ -51,10 +52,8 @@ def register(f1_hz: float) -> float:
 
 
 def covering_takes(partial: Partial, pluck: PluckMeasurement) -> Partial:
-    """The partial with errors that cover what two plucks of one untouched string differ by.
-
-    Those of place and beat that it was measured with are the noise's alone; that of its decay time covers it as measured.
-    """
+    """The partial with errors that cover what two plucks of one untouched string differ by. Those of place and beat were the noise's alone;
+    that of its decay time covers it as measured."""
     place = place_variance(partial.freq_hz, f1_hz=partial.freq_hz / partial.n, level_db=partial.level_db,
                            decay=LN_1000 / partial.t60_s if partial.t60_s else np.nan, heard_s=pluck.ring_s)
     of_pitch = (pluck.pitch_hz.se or 0.0) / pluck.pitch_hz.value if pluck.pitch_hz.known else 0.0

@@ -1,12 +1,11 @@
 """Several plucks' values of one figure into one: a weighted mean that one bad pluck cannot drag away, and its honest error.
 
-Each value counts by its own standard error; with three or more, values far from the median count less (Huber). The error of the mean
-is that of the errors handed in, enlarged where the values scatter by more than those say; how far is learnt from few plucks only
-cautiously (as from `PRIOR_PLUCKS` that agreed). Figures that are ratios by nature are pooled as logarithms: their error grows with the
-value, so by plain 1/σ² the least of them would decide.
+Each value is weighted by its own standard error; with three or more, values far from the median count less (Huber). The error of the mean
+follows from the given errors, enlarged where the values scatter by more, cautiously (as from `PRIOR_PLUCKS` that agreed). Ratios by nature
+are pooled as logarithms: their error grows with the value, so by plain 1/σ² the least would decide.
 
-So is the glide, which goes with the square of the pull: what hands differ by is a factor, and what a hand does to decays and partials goes
-with the logarithm of that (`baseline.hand`, `baseline.pull`). So its centre is that of the mean log pull, and its error covers both hands.
+So is the glide, which goes with the square of the pull: hands differ by a factor, and what a hand does to decays and partials goes with its
+logarithm (`baseline.hand`, `baseline.pull`). Its centre is that of the mean log pull, and its error covers both hands.
 """
 
 from __future__ import annotations
@@ -28,7 +27,7 @@ HUBER = 1.5
 
 
 def pool(figures: Sequence[Figure], *, as_log: bool = False, added: float = 0.0) -> Figure:
-    """One figure for several plucks. None with the most frequent reason where no pluck has a value. added: before the logarithm."""
+    """One figure for several plucks; with no value, the most frequent reason. added: before the logarithm."""
     known = [f for f in figures if f.known and (not as_log or f.value + added > 0.0)]
     if not known:
         return Figure(None, None, _usual_reason(figures))

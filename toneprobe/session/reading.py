@@ -1,7 +1,7 @@
 """The values of this room: one string in one sweep, and the sweep.
 
-Every figure is the centre over the string's plucks, with the standard error of that centre; what cannot be known is None with a reason.
-A spread is the standard deviation of *one* pluck about the string's centre, seen within the sweep; None with a single pluck.
+Every figure is the centre over the string's plucks with the standard error of that centre; what cannot be known is None with a reason. A
+spread is the standard deviation of *one* pluck about the string's centre, seen within the sweep; None with a single pluck.
 """
 
 from __future__ import annotations

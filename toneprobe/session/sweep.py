@@ -60,10 +60,9 @@ def _is_at_two_pitches(plucks: Sequence[PluckMeasurement], note: str) -> bool:
 
 
 def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
-    """One reading from the plucks of one string that speak of it, see `plucks_that_count`; where it was tuned between them, from those
-    since.
+    """One reading from those plucks of one string that count (`plucks_that_count`); if it was tuned between them, from those since.
 
-    Another pedal or lever position is another string length, so it is of one note: of several, that which was plucked most.
+    Another pedal or lever position is another string length, so a reading is of one note: that which was plucked most.
     """
     note = note_plucked_most(plucks)
     used = plucks_that_count(since_tuned([pluck for pluck in plucks if pluck.note == note]))
@@ -105,10 +104,10 @@ def note_plucked_most(plucks: Sequence[PluckMeasurement]) -> str:
 
 
 def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
-    """Without those that may be something else, a word spoken before the sweep or another string touched: of a doubtful name where others
-    have a sure one, far off the pitch at which most partials were heard, held as no string holds its tone, or faint beside the best; and
-    without those that tell little: stopped at once or long before two others, cut off early by a drop-out, or not measured at all. One at
-    least is left of any."""
+    """Without plucks that may be something else, a word spoken before the sweep or another string touched: of a doubtful name where others
+    have a sure one, far off the pitch at which most partials were heard, held as no string holds its tone, or faint beside the best. And
+    without those that tell little: stopped at once or long before two others, cut off early by a drop-out, or not measured at all. At least
+    one is left."""
     sure = [pluck for pluck in plucks if pluck.sureness >= UNSURE_NAME] or plucks
     middle = _pitch_of_most([(pluck.cents_off.value, max(len(pluck.partials), 1)) for pluck in sure if pluck.cents_off.known])
     together = [pluck for pluck in sure
@@ -123,8 +122,8 @@ def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasureme
 
 
 def _pitch_of_most(heard: Sequence[tuple[float, int]]) -> float | None:
-    """Of plucks' (cents off, partials) the cents near which most partials were heard, in whatever order they were plucked; None where that
-    is less than MOST_SHARE. Of several such the nearest to the median."""
+    """Of plucks' (cents off, partials), in any order, the cents near which most partials were heard; None where that is less than
+    MOST_SHARE. Of several such the nearest to the median."""
     near = {one: sum(n for cents, n in heard if abs(one - cents) <= APART_CENTS) for one, _ in heard}
     most = max(near.values(), default=0)
     if not heard or most < MOST_SHARE * sum(n for _, n in heard):
@@ -134,14 +133,14 @@ def _pitch_of_most(heard: Sequence[tuple[float, int]]) -> float | None:
 
 
 def _is_held(pluck: PluckMeasurement, plucks: Sequence[PluckMeasurement]) -> bool:
-    """Whether the tone was held up by something (see HELD_DB). What a book keeps of the reason stands among the flags."""
+    """Whether the tone was held up by something (see HELD_DB). The book keeps its reason among the flags."""
     shown_s = [other.t60_s.value for other in plucks if other.t60_s.known]
     is_level = any(FALLS_ONLY in flag for flag in pluck.flags)
     return is_level and bool(shown_s) and 60.0 * (pluck.ring_s or 0.0) / max(shown_s) > HELD_DB
 
 
 def _was_stopped(pluck: PluckMeasurement, rings_s: Sequence[float]) -> bool:
-    """rings_s: how long the string's plucks rang, the longest first. Where two others rang three times as long it was touched again."""
+    """rings_s: how long the string's plucks rang, longest first. Where two others rang three times as long it was touched again."""
     ring_s = pluck.ring_s or 0.0
     if len(rings_s) > 2 and ring_s < STOPPED_SHARE * rings_s[1]:
         return True
@@ -150,7 +149,7 @@ def _was_stopped(pluck: PluckMeasurement, rings_s: Sequence[float]) -> bool:
 
 
 def pitch_level(readings) -> Figure:
-    """Median of the strings' cents off, in cents, with its error from their scatter: a third of them may be anywhere."""
+    """Median of the strings' cents off, with its error from their scatter, robust against a third of them."""
     cents = np.array([r.figures["cents_off"].value for r in readings if r.figures["cents_off"].known], float)
     if cents.size < LEAST_STRINGS:
         return Figure(None, None, "too few strings with a pitch")

@@ -1,10 +1,10 @@
-"""A string that was tuned between its plucks: what was plucked before says where it stood, and nothing of where it stands.
+"""A string tuned between its plucks: those before say where it stood, not where it stands.
 
-Who tunes plucks again and again, a turn of the pin between, until it is right; the pluck rises step by step within seconds. A string
-does not do that by itself: what holds it badly lets it down and never up, warmth takes minutes and moves all strings, and what else moves
-the pitch between two plucks (another hand, the two polarisations) goes now up, now down, by a cent or two. A step back is let pass, for
-many tune a little too high and come down. Not told: a string that was tuned down, which falls as one that slips does, one that was tuned
-in fewer turns, and one whose plucks before and after lie in two recordings.
+Who tunes plucks again and again, a turn of the pin between, and the pitch rises step by step within seconds. A string does not do that by
+itself: what holds it badly lets it down and never up, warmth takes minutes and moves all strings, and what else moves the pitch between two
+plucks (another hand, the two polarisations) goes now up, now down, by a cent or two. A step back is allowed, as many tune a little too high
+and come down. Not seen: a string tuned down, which falls as a slipping one does, one tuned in fewer turns, and one whose plucks before and
+after lie in two recordings.
 """
 
 from __future__ import annotations
@@ -24,8 +24,7 @@ BACK_CENTS = 10.0  # a step back at the most
 
 
 def tuning(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
-    """The plucks of one string in which it was tuned, the last of several such runs; empty where there is none. In the order given, that
-    of a recording."""
+    """The plucks of one string in which it was tuned, the last of several such runs; empty for none. In the order of a recording."""
     run: list[PluckMeasurement] = []
     found: list[PluckMeasurement] = []
     for pluck in plucks:
@@ -38,8 +37,8 @@ def tuning(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
 
 
 def since_tuned(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
-    """Of one string's plucks those that tell how it stands since it was tuned: what came after, or the last with which it was, and of those
-    before it any in which it stood there already. All where it was not tuned."""
+    """The plucks that tell how a string stands since it was tuned: those after, or the last of the tuning, and of those before any in which
+    it stood there already. All where it was not tuned."""
     turned = tuning(plucks)
     if not turned:
         return list(plucks)
