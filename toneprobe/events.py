@@ -1,7 +1,7 @@
 """Climate, moves and regulations: noted with a day or a sweep, and shown where they may explain a jump.
 
-No direction is assumed: strings of one material differ in how they answer heat and damp. An event in the interval is named, and the
-reader judges.
+No direction is assumed: strings of one material differ in how they answer heat and damp. An event in the interval is named, and the reader
+judges.
 """
 
 from __future__ import annotations

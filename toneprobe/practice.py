@@ -1,7 +1,7 @@
 """What is usual in the trade: the figures that serve until the owner's own log says better.
 
-Days are calendar days. All come from common practice (players, teachers, makers, technicians; no single source) unless the line says
-otherwise. Where practice differs the owner's setting goes first: every function that uses one of these takes it as an argument.
+Calendar days, from common practice (players, teachers, makers, technicians; no single source) unless a line says otherwise. As practice
+differs the owner's setting comes first: every function that uses one of these takes it as an argument.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ REGULATION_EVERY_DAYS = 365
 
 @dataclass(frozen=True)
 class Habits:
-    """The owner's own figures, the usual ones until they are set. Families are those of `material_family`."""
+    """The owner's own figures, the usual ones until they are set, by family of `material_family`."""
 
     shelf_life_days: Mapping[str, int] = field(default_factory=lambda: dict(SHELF_LIFE_DAYS))
     lead_time_days: int = LEAD_TIME_DAYS
@@ -68,14 +68,14 @@ FAMILIES = tuple(dict.fromkeys(family for _, family in _FAMILY_WORDS))  # all th
 
 @cache
 def material_family(material: str | None) -> str | None:
-    """The family that a material's name belongs to: "pedal gut" gives "gut", "steel wire" gives "wire"; None where it is not known."""
+    """The family of a material's name: "pedal gut" gives "gut", "steel wire" gives "wire"; None where it is not known."""
     text = (material or "").casefold()
     return next((family for word, family in _FAMILY_WORDS if word in text), None)
 
 
 def may_be_same(one: str | None, other: str | None) -> bool:
-    """Whether two materials may be one: of one family, where one is named by that alone or both by the same name. Brass, bronze and steel
-    differ in density and strength. What is of no known family is told by its name, and what is not known may be anything."""
+    """Whether two materials may be one: of one family, one of them named by that alone or both by the same name. Brass, bronze and steel
+    differ in density and strength. A name of no known family counts as it stands, and what is not known may be anything."""
     if not one or not other:
         return True
     finer = _beyond_family(one), _beyond_family(other)
@@ -83,7 +83,7 @@ def may_be_same(one: str | None, other: str | None) -> bool:
 
 
 def more_exact(one: str, other: str) -> str:
-    """Of two names that may be of one material the one that tells more than its family; the first where neither or both do."""
+    """Of two names for what may be one material, the one that says more than its family; the first where neither or both do."""
     return one if _beyond_family(one) or not _beyond_family(other) else other
 
 

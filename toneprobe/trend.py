@@ -1,28 +1,26 @@
 """Where a fitting is heading: the trend of one figure over months, and when it reaches a threshold, if the readings carry it.
 
-Slope and its interval after Theil and Sen (Sen, J. Am. Stat. Assoc. 63 (1968) 1379): the median of the slopes between all pairs of
-readings, bounded by the slopes at ranks that Kendall's statistic gives. A third of the readings may be anywhere. The level is the median of
-what remains. Four readings rise one after the other by chance once in 4! = 24 times, in two strings of a harp, and the ranks of so few
-cannot tell that from wear. So each reading's told error counts too, for a change within it means nothing: a figure rises only where its
-slope is more than twice what errors of that size give a slope, and where its last reading lies beyond twice its own. Sweeps of one day
-share the day's air and hand: together they are one reading, their median. All readings are compared with one fresh baseline, whose own
-error moves them all alike and so shows in no scatter: it is added to the level. A date is named only where even the slow end of the
-interval rises, and none farther ahead than `REACH` times what was observed.
+Slope and interval after Theil and Sen (Sen, J. Am. Stat. Assoc. 63 (1968) 1379): the median of the slopes between all pairs of readings,
+bounded by the slopes at ranks that Kendall's statistic gives; robust against a third of the readings. The level is the median of what
+remains. Four readings rise one after the other by chance once in 4! = 24 times, in two strings of a harp, and their ranks cannot tell that
+from wear. So each reading's own error counts too: a figure rises only where its slope is more than twice what such errors give a slope, and
+its last reading lies beyond twice its own error. Sweeps of one day share its air and hand: they are one reading, their median. All readings
+share one fresh baseline, whose error moves them alike and shows in no scatter: it is added to the level. A date is named only where even
+the slow end of the interval rises, and none farther ahead than `REACH` times what was observed.
 
-A date also asks for a rise that is still going on. A knot that gave way, a new place or a new hand moves a string once and for all, wear
-may pause, and damp and dry months make a string ring shorter and longer every year: all of these slope too. So the line stands against a
-jump, a rise that is over and a yearly cycle, and no date is named where one of them explains the readings clearly better. Less than half a
-cycle looks like a line whatever is fitted: before a year and a half it is said that the season may have a part in it.
+A date also needs a rise that is still going on. A knot that gave way, a new place or a new hand moves a string once, wear may pause, and
+damp and dry months make a ring shorter and longer every year: all of these slope too. So the line is tested against a jump, a rise that is
+over and a yearly cycle, and no date is named where one of them explains the readings clearly better. Less than half a cycle looks like a
+line in any case: before a year and a half the season is mentioned as a possible part.
 
-When it gets there is asked of all shapes together: a line, a rise that levels off, one step, two steps, a rise that quickens. What wear
-will do is not known, so each of the five counts alike beforehand and then by how well it explains the readings, averaged over its
-places and rates (so one that can take any form gains nothing by it). Each gives by each day a chance that the threshold is reached, with
-Student's t of its own level and pace; steps and levelling off often never get there. From the weighted sum come the days: the first is
-that with a chance of `EARLY`, the last that of `LATE`, and there is none where the readings can't yet tell a steady rise from one that
-stops: then only *at the earliest* is said. No date at all where it is likelier that it doesn't get there. A chance of `PAST_ALREADY` on
-the last day is told, for a date cut to today would come after the truth in every string that has passed the threshold. What it cannot
-see: an end or a change of pace so late that hardly a reading follows, and wear with a yearly swing upon it. Wear may also end in a break
-that no trend shows: a date is a reason to have a spare, never a promise.
+The date comes from all shapes together: a line, a rise that levels off, one step, two steps, a rise that quickens. What wear will do is not
+known, so the five have equal priors and are weighted by how well they explain the readings, averaged over their places and rates (so a
+shape that fits anything gains nothing by it). Each gives, for each day, a chance that the threshold is reached, with Student's t of its own
+level and pace; steps and levelling off often never reach it. In the weighted sum the first day is that with a chance of `EARLY`, the last
+that of `LATE`; where the readings can't tell a steady rise from one that stops there is no last day, and *at the earliest* is said. No date
+where not reaching it is likelier. A chance of `PAST_ALREADY` on the last observed day is told, for a date cut to today would come after the
+truth in every string past the threshold. Not seen: an end or a change of pace so late that hardly a reading follows, and wear with a yearly
+swing upon it. Wear may also end in a break that no trend shows: a date is a reason to have a spare, never a promise.
 """
 
 from __future__ import annotations
@@ -79,7 +77,7 @@ class TrendPoint:
 @dataclass(frozen=True)
 class Trend:
     """The figure's change per month, the low end of its 95 % interval (92 % of four readings: all their slopes together hold no more), its
-    level on the last day, and the readings themselves."""
+    level on the last day, and the readings."""
 
     per_month: float
     low_per_month: float
@@ -135,7 +133,7 @@ def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
 
 
 def _usual_se(points: Sequence[TrendPoint]) -> float:
-    """The middle of the told errors, which stands for those that are not told; 0 where none is."""
+    """The median of the known errors, which stands for unknown ones; 0 where none is known."""
     told = [point.se for point in points if point.se is not None]
     return median(told) if told else 0.0
 
@@ -148,10 +146,8 @@ def _scatter(rest: np.ndarray) -> float:
 
 
 def _is_straight(days: np.ndarray, values: np.ndarray) -> bool:
-    """Whether nothing else explains readings, shapes (n,), clearly better than a line: a jump, a rise that is over, a yearly cycle.
-
-    Each is a shape times an amplitude above a level, and what it leaves is compared.
-    """
+    """Whether nothing explains readings, shapes (n,), clearly better than a line: no jump, no rise that is over, no yearly cycle. Each of
+    these is a shape times an amplitude above a level; what they leave is compared."""
     phases = np.arange(N_PHASES)[:, None] / N_PHASES
     others = np.concatenate([(days >= days[1:, None]).astype(float), np.minimum(days, days[1:-LEAST_LEVEL, None]),
                              np.cos(2.0 * np.pi * (days / DAYS_PER_YEAR - phases))])
@@ -160,13 +156,13 @@ def _is_straight(days: np.ndarray, values: np.ndarray) -> bool:
 
 
 def _left_by(shapes: np.ndarray, values: np.ndarray) -> np.ndarray:
-    """Sum of the squares (m,) that each shape (m, n), times an amplitude above a level, leaves of values (n,). It must rise."""
+    """Sum of squares (m,) that each shape (m, n), times an amplitude ≥ 0 above a level, leaves of values (n,)."""
     off, about = shapes - shapes.mean(axis=1, keepdims=True), values - values.mean()
     return (about**2).sum() - np.maximum(off @ about, 0.0) ** 2 / (off**2).sum(axis=1)
 
 
 def _slope_error(days: np.ndarray, se: np.ndarray) -> float:
-    """Of a straight line through readings that have these errors, per day: the slope is Σ d·y / Σ d², d days from their middle."""
+    """Of a straight line through readings with these errors, per day: the slope is Σ d·y / Σ d², d days from their mean."""
     off = days - days.mean()
     return float(np.sqrt((off**2 * se**2).sum()) / (off**2).sum())
 
@@ -186,8 +182,8 @@ def threshold_crossing(trend: Trend, threshold: float) -> Crossing | None:
 def _chances(trend: Trend, threshold: float) -> tuple[np.ndarray, np.ndarray]:
     """Days after the last reading, as far as REACH, and the chances that the threshold is reached by then, ascending, shapes (N_AHEAD,).
 
-    With flat priors of level and amplitude, and of the scatter what the told errors say, a shape's evidence is the power −ν/2 of what it
-    leaves, ν its freedoms (the scatter, which nobody knows, taken out by integration).
+    With flat priors of level and amplitude, and the known errors as prior of the scatter, a shape's evidence is the power −ν/2 of what it
+    leaves, ν its degrees of freedom (the unknown scatter integrated out).
     """
     from scipy.special import stdtr
 
@@ -209,10 +205,8 @@ def _chances(trend: Trend, threshold: float) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _ways_to_rise(days: np.ndarray, at_days: np.ndarray) -> list[np.ndarray]:
-    """Of a line, levelling off, quickening, one step, two steps: the shapes (m, len(at_days)).
-
-    Steps lie between two readings of `days`, so they are over with the day after those: only that is given (m, len(days) + 1).
-    """
+    """Of a line, levelling off, quickening, one step, two steps: the shapes (m, len(at_days)). Steps lie between two readings of `days`, so
+    they are over the day after: only that is given (m, len(days) + 1)."""
     span, between = days[-1], ((days[1:] + days[:-1]) / 2.0)[:, None]
     times = span * np.geomspace(*LEVELS_OFF_IN, N_LEVELLING)[:, None]
     powers = np.array(QUICKENING)[:, None]

@@ -1,5 +1,5 @@
-"""A change and its doubt in words. One kind of doubt everywhere: what stands after ± is two standard errors, the most that two plucks of
-one untouched string may differ by. A change not known within a factor of `MOST_FACTOR` is no measurement, and no figure is given.
+"""A change and its doubt in words. One kind of doubt everywhere: what stands after ± is two standard errors, by so much two plucks of
+one untouched string may differ. A change not known within a factor of `MOST_FACTOR` is no measurement, and no figure is given.
 """
 
 from __future__ import annotations
