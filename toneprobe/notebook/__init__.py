@@ -8,9 +8,7 @@ From top to bottom, a file imports only files above it:
     dates.py         days in the ways in which people write them
     exported.py      the table of `toneprobe export` in place of a log
     differences.py   what a row says otherwise than the log
-    supposed.py      the day of a string that is but supposed to have gone on then
-    undated.py       the first day of one that had none
-    ended.py         the last day of one that is on by the log
+    same_string.py   which string of the log a row tells of, where it knows a day that the log does not
     chain.py         the rows of one position in order of time
     doubts.py        words that the log has not
     reading.py       all of this in turn: the way in

@@ -31,7 +31,7 @@ _GAUGE = re.compile(r"[ø⌀]? ?(\d*[.,]?\d+) ?(mm|cm|in|inch|inches|\"|″)?\.?
 
 
 def clean(cell: str) -> str:
-    """A cell without surrounding space, what no screen shows, and the apostrophe that keeps a spreadsheet from reckoning with it."""
+    """A cell without surrounding space, what no screen shows, and the apostrophe that makes a spreadsheet keep it as text."""
     return from_text(seen(" ".join(cell.split())))
 
 
@@ -44,12 +44,10 @@ def read_string(instrument: Instrument, cell: str) -> str:
         return find_string(instrument, text).name
     except UsageError as error:
         match = _WRITTEN_OUT.fullmatch(text)
-        if match is None:
+        short = f"{match[1]}{match[2].upper()}" if match else text
+        if short == text:
             raise RowError(str(error)) from None
-    try:
-        return find_string(instrument, f"{match[1]}{match[2].upper()}").name
-    except UsageError as error:
-        raise RowError(str(error)) from None
+    return read_string(instrument, short)
 
 
 def is_of_another_harp(instrument: Instrument, cell: str) -> bool:
@@ -105,11 +103,9 @@ def read_why(cell: str, place: str) -> tuple[str | None, str | None, str]:
 
 def read_yes(cell: str, heading: str) -> bool:
     text = clean(cell).casefold()
-    if text in YES:
-        return True
-    if text in NO:
-        return False
-    raise RowError(f"{text[:20]!r} under {heading} is neither yes nor no")
+    if text not in (*YES, *NO):
+        raise RowError(f"{text[:20]!r} under {heading} is neither yes nor no")
+    return text in YES
 
 
 def read_text(cell: str) -> str | None:

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitting, check_fitting, is_placeholder
 from toneprobe.notebook.differences import difference
-from toneprobe.notebook.ended import as_ended, says_otherwise, with_first_day
 from toneprobe.notebook.rows import LogRow, TypedRow
-from toneprobe.notebook.supposed import as_dated
-from toneprobe.notebook.undated import as_undated, contradiction, leaves_room, next_on, undated_of
+from toneprobe.notebook.same_string import as_dated, as_ended, as_undated, contradiction, next_on, with_first_day
 
 SAME = ("string", "fitted_on", "removed_on")
 SAID = ("material", "gauge_mm", "supplier", "batch")  # of a string that is on, of unknown first day
@@ -32,10 +30,8 @@ def from_strings(rows: Sequence[TypedRow]) -> tuple[LogRow, ...]:
 
 
 def from_changes(rows: Sequence[TypedRow]) -> tuple[LogRow, ...]:
-    """Rows that each tell of a change, as strings with first and last day: the reason is that of the string that came off.
-
-    The first change of a position also ends the string that was on before the notebook began.
-    """
+    """Rows that each tell of a change, as strings with first and last day: the reason is that of the string that came off. The first
+    change of a position also ends the string that was on before the notebook began."""
     strings: list[LogRow] = []
     for position in dict.fromkeys(typed.row.string for typed in rows):
         changes = sorted((typed for typed in rows if typed.row.string == position), key=lambda t: (t.row.fitted_on or date.min, t.row.line))
@@ -79,116 +75,116 @@ def is_of_one_day(row: Fitting) -> bool:
     return row.fitted_on is not None and row.fitted_on == row.removed_on
 
 
-@dataclass(frozen=True)
-class Position:
-    """What the log has of one position."""
+class _Position:
+    """The rows of one position beside the log's own strings, and what has become of them so far."""
 
-    known: tuple[Fitting, ...]
-    today: date
+    def __init__(self, known: Iterable[Fitting], rows: Sequence[LogRow], today: date) -> None:
+        self.known, self.rows, self.today = tuple(known), rows, today
+        self.log = [one for one in self.known if not is_placeholder(one)]  # of which it knows a day
+        self.undated = next((one for one in self.log if one.fitted_on is None), None)  # came off, without a first day
+        self.left = list(self.known)  # less what a row of a single day was found to be: there may be several, and more in the file
+        self.kept: list[LogRow] = []
+        self.refused: list[tuple[int, str]] = []
+        self.remarks: list[str] = []
+        self.in_log: list[LogRow] = []
+        self.astray: LogRow | None = None  # the row that ends with the log's undated string and is another all the same
 
-    @property
-    def log(self) -> list[Fitting]:
-        """The strings of which it knows a day."""
-        return [one for one in self.known if not is_placeholder(one)]
+    def chain(self, heard_on: date | None) -> None:
+        """Row after row in order of time, then what follows from all of them."""
+        for typed in sorted(self.rows, key=_when):
+            row = as_undated(self._closed(with_first_day(typed, self.log)), self.undated)
+            dated = as_dated(row, self.log, self.kept)
+            if dated != row or not self._is_in_log(row, typed):
+                self._offer(as_ended(dated, self.log), typed)
+        for told, remark in _told_by_sweeps(self.kept, self.known, heard_on):
+            self.kept.append(told)
+            self.remarks.append(remark)
+        if self.undated is not None and not any(row.completes == self.undated.id for row in self.kept):
+            self._date_undated(self.undated)
 
-    @property
-    def undated(self) -> Fitting | None:
-        """The one that came off and has no first day (see `undated`)."""
-        return undated_of(self.log)
+    def _closed(self, row: LogRow) -> LogRow:
+        """A string without a last day came off when the notebook's or the log's next one went on, or the log's undated one came off."""
+        if row.removed_on is not None or row.fitted_on is None:
+            return row
+        days = [one.fitted_on for one in (*self.rows, *self.log)] + [self.undated.removed_on if self.undated else None]
+        return replace(row, removed_on=min((day for day in days if day is not None and day > row.fitted_on), default=None))
 
+    def _is_in_log(self, row: LogRow, typed: LogRow) -> bool:
+        """Whether the log has that string already; it is then known, or refused for what it says otherwise."""
+        twins = [one for one in self.left if _says(one, row)]
+        if not twins:
+            return False
+        twin = next((one for one in twins if not difference(row, one)), twins[0])
+        if otherwise := difference(row, twin):
+            self.refused.append((row.line, otherwise))
+        else:
+            self.in_log.append(typed)
+        if is_of_one_day(row):
+            self.left.remove(twin)
+        return True
 
-@dataclass
-class _Account:
-    """What has become of the rows of one position so far; its fields become those of `Chained`."""
+    def _offer(self, row: LogRow, typed: LogRow) -> None:
+        """Keep a row that is new to the log, or refuse it; and tell how it was understood where it was not typed so."""
+        reason = self._objection(row)
+        if reason:
+            self.refused.append((row.line, reason))
+            self.astray = row if self.undated and row.completes == self.undated.id else self.astray
+        else:
+            self.kept.append(row)
+        this_is = f"line {row.line}: this is no. {row.ends or row.completes} of the log, on {row.string}"
+        if row.completes is None and row.ends is None and row.removed_on != typed.removed_on:
+            self.remarks.append(f"line {row.line}: {row.string} is taken to have come off on {row.removed_on}, when the next went on")
+        elif not reason and row.ends is not None:
+            self.remarks.append(f"{this_is} since {row.fitted_on}: it came off on {row.removed_on}")
+        elif not reason and row.completes is not None:
+            own = next(one for one in self.log if one.id == row.completes)
+            since = f"since {own.fitted_on}, as was supposed" if own.is_supposed else f"from before the log to {row.removed_on}"
+            self.remarks.append(f"{this_is} {since}: it gets {row.fitted_on} as its first day")
 
-    left: list[Fitting]  # of the log, less what a row of a single day was found to be: it may have several, and the file more
-    kept: list[LogRow] = field(default_factory=list)
-    refused: list[tuple[int, str]] = field(default_factory=list)
-    remarks: list[str] = field(default_factory=list)
-    known: list[LogRow] = field(default_factory=list)
-    astray: LogRow | None = None  # the row that ends with the log's undated string and is another all the same
+    def _objection(self, row: LogRow) -> str:
+        """Why a row cannot be beside those that are kept and the log's own, else ""."""
+        otherwise = contradiction(row, self.log)
+        if otherwise and row.ends is not None:
+            return otherwise
+        twin = next((one for one in self.kept if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
+        if twin is not None and not is_of_one_day(row):
+            return f"tells of the same string as line {twin.line}"
+        told = {number for one in (row, *self.kept) for number in (one.ends, one.completes)}
+        others = [one for one in self.log if one.id not in told and not (
+            one is self.undated and row.removed_on is not None and row.removed_on <= one.removed_on)]  # it may have been on after the row
+        try:
+            check_fitting(row, today=self.today, others=[*self.kept, *others])
+        except UsageError as error:
+            reason = str(error).removeprefix(f"{row.string}: ")
+            return (f"has no first day, so it would have been on since before the log, but {reason}. Write a whole day, the likeliest "
+                    "where nobody knows it") if is_placeholder(row) else reason
+        return otherwise
+
+    def _date_undated(self, own: Fitting) -> None:
+        """Where the rows tell only of strings that came off before the log's undated one did, that went on when the last of them came
+        off. While the row of a string that came off with it is refused, it is open what was on next, and none of them can be taken."""
+        before = [row for row in self.kept if row.removed_on is not None and row.removed_on <= own.removed_on]
+        if before and self.astray is not None:
+            self.kept = [row for row in self.kept if row not in before]
+            self.refused += [(row.line, f"can only be taken when line {self.astray.line} can: until then it is open what was on next")
+                             for row in before]
+        elif before:
+            last = next_on(before, own)
+            self.kept.append(last)
+            self.remarks.append(f"line {last.line}: no. {last.completes} of the log, on {last.string} from before the log to "
+                                f"{last.removed_on}, is taken to date from {last.fitted_on}, when this one came off")
 
 
 def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitting], *, today: date, heard_on: Mapping[str, date] | None) -> Chained:
-    """Each position's rows checked against the calendar, each other, and what the log has already.
-
-    The log's own string of unknown first day gets one where the rows tell it (see `undated`), and one that is on comes off where the rows
-    have grown (see `ended`). What a sweep heard before a string's first day (`heard_on`) was another, which is offered too.
-    """
+    """Each position's rows checked against the calendar, each other, and the log, whose strings may get their first or last day from a
+    row (see `same_string`). What a sweep heard before a string's first day (`heard_on`) was another, which is offered too."""
     log = tuple(known)
-    found = [_chained([row for row in rows if row.string == string], Position(tuple(one for one in log if one.string == string), today),
-                      (heard_on or {}).get(string))
-             for string in dict.fromkeys(row.string for row in rows)]
-    return Chained(*(tuple(item for one in found for item in getattr(one, part)) for part in ("kept", "refused", "remarks", "known")))
-
-
-def _chained(rows: Sequence[LogRow], position: Position, heard_on: date | None) -> _Account:
-    """The same for one position: row after row in order of time, then what follows from all of them."""
-    so_far = _Account(list(position.known))
-    for typed in sorted(rows, key=_when):
-        row = as_undated(_closed(with_first_day(typed, position.log), rows, position.log), position.undated)
-        dated = as_dated(row, position.log, so_far.kept)
-        if dated != row or not _is_in_log(row, typed, so_far):
-            _offer(as_ended(dated, position.log), typed, position, so_far)
-    for told, remark in _told_by_sweeps(so_far.kept, position.known, heard_on):
-        so_far.kept.append(told)
-        so_far.remarks.append(remark)
-    _date_undated(position.undated, so_far)
-    return so_far
-
-
-def _is_in_log(row: LogRow, typed: LogRow, so_far: _Account) -> bool:
-    """Whether the log has that string already; it is then known, or refused for what it says otherwise."""
-    twins = [one for one in so_far.left if _says(one, row)]
-    if not twins:
-        return False
-    twin = next((one for one in twins if not difference(row, one)), twins[0])
-    if otherwise := difference(row, twin):
-        so_far.refused.append((row.line, otherwise))
-    else:
-        so_far.known.append(typed)
-    if is_of_one_day(row):
-        so_far.left.remove(twin)
-    return True
-
-
-def _offer(row: LogRow, typed: LogRow, position: Position, so_far: _Account) -> None:
-    """Keep a row that is new to the log, or refuse it; and tell how it was understood where it was not typed so."""
-    reason = says_otherwise(row, position.log) or _objection(row, so_far.kept, position)
-    if reason:
-        so_far.refused.append((row.line, reason))
-        so_far.astray = row if position.undated and row.completes == position.undated.id else so_far.astray
-    else:
-        so_far.kept.append(row)
-    if row.completes is None and row.ends is None and row.removed_on != typed.removed_on:
-        so_far.remarks.append(f"line {row.line}: {row.string} is taken to have come off on {row.removed_on}, when the next went on")
-    elif not reason and row.ends is not None:
-        so_far.remarks.append(f"line {row.line}: this is no. {row.ends} of the log, on {row.string} since {row.fitted_on}: it came off on "
-                              f"{row.removed_on}")
-    elif not reason and row.completes is not None:
-        own = next(one for one in position.log if one.id == row.completes)
-        since = f"since {own.fitted_on}, as was supposed" if own.is_supposed else f"from before the log to {row.removed_on}"
-        so_far.remarks.append(f"line {row.line}: this is no. {own.id} of the log, on {row.string} {since}: it gets {row.fitted_on} as its "
-                              "first day")
-
-
-def _date_undated(own: Fitting | None, so_far: _Account) -> None:
-    """Where the rows tell only of strings that came off before the log's undated one did, that went on when the last of them came off.
-
-    As long as the row of a string that came off with it is refused, it is open what was on next, and none of them can be taken.
-    """
-    if own is None or any(row.completes == own.id for row in so_far.kept):
-        return
-    before = [row for row in so_far.kept if row.removed_on is not None and row.removed_on <= own.removed_on]
-    if before and so_far.astray is not None:
-        so_far.kept = [row for row in so_far.kept if row not in before]
-        so_far.refused += [(row.line, f"can only be taken when line {so_far.astray.line} can: until then it is open what was on next")
-                           for row in before]
-    elif before:
-        last = next_on(before, own)
-        so_far.kept.append(last)
-        so_far.remarks.append(f"line {last.line}: no. {last.completes} of the log, on {last.string} from before the log to "
-                              f"{last.removed_on}, is taken to date from {last.fitted_on}, when this one came off")
+    strings = dict.fromkeys(row.string for row in rows)
+    found = [_Position([one for one in log if one.string == string], [row for row in rows if row.string == string], today)
+             for string in strings]
+    for string, position in zip(strings, found, strict=True):
+        position.chain((heard_on or {}).get(string))
+    return Chained(*(tuple(item for one in found for item in getattr(one, part)) for part in ("kept", "refused", "remarks", "in_log")))
 
 
 def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: date | None) -> list[tuple[LogRow, str]]:
@@ -237,26 +233,3 @@ def _when(row: LogRow) -> tuple[date, date, int]:
         return date.max, date.max, row.line  # what is dated goes first
     return row.fitted_on or date.min, row.removed_on or date.max, row.line
 
-
-def _closed(row: LogRow, rows: Sequence[LogRow], log: Sequence[Fitting]) -> LogRow:
-    """A string without a last day came off when the notebook's or the log's next one went on, or when the log's undated one came off."""
-    if row.removed_on is not None or row.fitted_on is None:
-        return row
-    days = [one.fitted_on for one in (*rows, *log)] + [one.removed_on for one in log if one.fitted_on is None]
-    return replace(row, removed_on=min((day for day in days if day is not None and day > row.fitted_on), default=None))
-
-
-def _objection(row: LogRow, kept: Sequence[LogRow], position: Position) -> str:
-    """Why a row cannot be beside those that are kept and the log's own, else ""."""
-    twin = next((one for one in kept if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
-    if twin is not None and not is_of_one_day(row):
-        return f"tells of the same string as line {twin.line}"
-    own, told = position.undated, {number for one in (row, *kept) for number in (one.ends, one.completes)}
-    others = [one for one in position.log if one.id not in told and (one is not own or not leaves_room(row, one))]
-    try:
-        check_fitting(row, today=position.today, others=[*kept, *others])
-    except UsageError as error:
-        reason = str(error).removeprefix(f"{row.string}: ")
-        return (f"has no first day, so it would have been on since before the log, but {reason}. Write a whole day, the likeliest "
-                "where nobody knows it") if is_placeholder(row) else reason
-    return contradiction(row, own)

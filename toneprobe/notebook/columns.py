@@ -55,6 +55,19 @@ class Columns:
         """Whether each row tells of one string from first to last day, not of a change."""
         return "fitted_on" in self.index or "removed_on" in self.index
 
+    @property
+    def has_string(self) -> bool:
+        return "string" in self.index or {"octave", "letter"} <= self.index.keys()
+
+    def other(self, word: str) -> str | None:
+        """The heading of another column that is called so."""
+        return next((name for name in self.others if _plain(name) == word), None)
+
+    def with_other(self, heading: str, field: str) -> Columns:
+        """With another column as that of a field."""
+        others = {name: k for name, k in self.others.items() if name != heading}
+        return replace(self, index=self.index | {field: self.others[heading]}, others=others)
+
 
 def find_delimiter(lines: Sequence[str]) -> str:
     """The mark that makes most known columns of a heading."""
@@ -73,7 +86,7 @@ def read_heading(cells: Sequence[str]) -> Columns | None:
     others: dict[str, int] = {}
     for k, cell in enumerate(cells):
         field = _field(cell)
-        if field is not None and field in index:
+        if field in index:
             first = index[field]
             raise NotebookError(f"two columns mean the same: number {first + 1}, {cells[first].strip()!r}, and number {k + 1}, "
                                 f"{cell.strip()!r}")
@@ -81,30 +94,30 @@ def read_heading(cells: Sequence[str]) -> Columns | None:
             index[field] = k
         elif cell.strip():
             others[cell.strip()] = k
-    index, others = _with_note(index, others)
-    if not {"string"} <= index.keys() and not {"octave", "letter"} <= index.keys():
+    columns = Columns(index, others, _unit(cells[index["gauge"]]) if "gauge" in index else None, len(cells))
+    note = columns.other(EITHER)
+    if note is not None and not (columns.has_string and "note" in index):
+        columns = columns.with_other(note, "note" if columns.has_string else "string")
+    index = columns.index
+    if not columns.has_string or not DATES & index.keys():
         return None
-    if not DATES & index.keys():
-        return None
-    if "date" in index and "fitted_on" not in index and "removed_on" in index:
-        index["fitted_on"] = index.pop("date")
-    elif "date" in index and "fitted_on" in index:
+    if "date" in index and "fitted_on" in index:
         place = index.pop("date")
-        others[cells[place].strip()] = place
-    return Columns(index, others, _unit(cells[index["gauge"]]) if "gauge" in index else None, len(cells))
+        columns.others[cells[place].strip()] = place
+    elif "date" in index and "removed_on" in index:
+        index["fitted_on"] = index.pop("date")
+    return columns
 
 
 def with_what(columns: Columns, body: Iterable[Sequence[str]]) -> Columns:
     """A column headed "what" is that of the material where it holds nothing else, as in the table that offers rows to the log."""
-    heading = next((name for name in columns.others if _plain(name) == WHAT), None)
+    heading = columns.other(WHAT)
     if heading is None or "material" in columns.index:
         return columns
     k = columns.others[heading]
     cells = [row[k] for row in body if k < len(row) and row[k].strip()]
-    if not cells or any(material_family(cell) is None for cell in cells):
-        return columns
-    others = {name: place for name, place in columns.others.items() if name != heading}
-    return replace(columns, index=columns.index | {"material": k}, others=others)
+    is_material = cells and all(material_family(cell) is not None for cell in cells)
+    return columns.with_other(heading, "material") if is_material else columns
 
 
 def why_no_heading(rows: Sequence[tuple[int, Sequence[str]]]) -> str:
@@ -118,18 +131,6 @@ def why_no_heading(rows: Sequence[tuple[int, Sequence[str]]]) -> str:
     needed = [word for word, is_there in ((string, has_string), (day, DATES & fields)) if not is_there]
     unknown = ", ".join(repr(cell.strip()) for cell in cells if cell.strip() and _field(cell) is None)
     return f"line {number} lacks {' and '.join(needed)}" + (f". What is {unknown}?" if unknown else "")
-
-
-def _with_note(index: dict[str, int], others: dict[str, int]) -> tuple[dict[str, int], dict[str, int]]:
-    """A column headed "note" is the string where nothing else is, else a remark."""
-    heading = next((name for name in others if _plain(name) == EITHER), None)
-    if heading is None:
-        return index, others
-    has_string = "string" in index or {"octave", "letter"} <= index.keys()
-    field = "string" if not has_string else "note"
-    if field in index:
-        return index, others
-    return index | {field: others[heading]}, {name: k for name, k in others.items() if name != heading}
 
 
 def _field(cell: str) -> str | None:

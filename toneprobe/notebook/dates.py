@@ -1,10 +1,9 @@
-"""Dates in the ways in which people write them.
+"""Dates in the ways in which people write them: 2024-05-01, 1.5.2024, 1/5/24, 1 May 2024, May 1, 2024, 1-May-24, Wed 1st May 2024.
 
-2024-05-01, 1.5.2024, 1/5/24, 1 May 2024, May 1, 2024, 1-May-24, Wed 1st May 2024. Whether 1/5 is the first of May or the fifth of January
-is decided once for the whole file, by a date that can only be read one way; where none decides, or they contradict each other, such dates
-are refused with both readings, and those that can only be one day are read as it.
-A weekday beside a date that falls on another one is refused: one of the two is wrong, and only its writer knows which.
-Years of two digits mean the latest that does not lie ahead. A date typed on the command line is read in the same way, as a file of its own.
+Whether 1/5 is the first of May or the fifth of January is decided once for the whole file, by a date that can only be read one way; where
+none decides, or they contradict each other, dates that can be two days are refused with both readings. A weekday beside a date that falls
+on another one is refused: only its writer knows which is wrong. Years of two digits mean the latest that does not lie ahead. A date typed
+on the command line is read in the same way, as a file of its own.
 """
 
 from __future__ import annotations
@@ -140,9 +139,9 @@ def _is_month(word: str) -> bool:
 
 
 def _month(word: str, shown: str) -> int:
-    if _is_month(word):
-        return SHORT_MONTHS.index(word[:3]) + 1
-    raise RowError(f"{shown[:40]!r} names no month: {HOW}")
+    if not _is_month(word):
+        raise RowError(f"{shown[:40]!r} names no month: {HOW}")
+    return SHORT_MONTHS.index(word[:3]) + 1
 
 
 def _built(year: str, month: str | int, day: str, shown: str, latest: date) -> date:

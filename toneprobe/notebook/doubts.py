@@ -15,8 +15,7 @@ MOST_LINES = 6  # named one by one
 
 def doubts_about(rows: Sequence[TypedRow], instrument: Instrument) -> list[str]:
     """First days and materials that are none, materials that do not belong on their string, gauges that are no number, and reasons and
-    places that find no word of the log's own: one line each, with the rows that say so.
-    """
+    places without a word in the log: one line each, with the rows that say so."""
     materials = ((row.row.material, row.row.line) for row in rows if row.row.material and material_family(row.row.material) is None)
     reasons = ((row.why_note, row.row.line) for row in rows if row.why_note and row.row.why_removed is None)
     gauges = ((row.gauge_note, row.row.line) for row in rows if row.gauge_note)

@@ -52,9 +52,8 @@ def read_notebook(
 ) -> Notebook:
     """What a notebook offers to the log, and what is refused, line by line. Nothing is stored.
 
-    The heading names the columns (see `columns`). With a column for the first or last day each row tells of one string; with a single
-    date, of one change. `day_first` says how 1/5/2024 is meant where the file does not show it. `known`: what the log has already;
-    `heard_on`: by string the day of the first sweep that heard it. NotebookError where the file as a whole cannot be read.
+    `day_first`: how 1/5/2024 is meant where the file does not show it; `known`: what the log has already; `heard_on`: by string the day
+    of the first sweep that heard it. NotebookError where the file as a whole cannot be read.
     """
     lines = _lines(text)
     if not lines:

@@ -32,11 +32,6 @@ class LogRow:
     is_supposed: bool = False  # that it went on that day
     ends: int | None = None  # number of the log's own entry, without a last day until now, that this string is
 
-    @property
-    def id(self) -> int:
-        """A row may stand where a `Fitting` is asked, before it has a number of its own."""
-        return self.line
-
 
 @dataclass(frozen=True)
 class TypedRow:

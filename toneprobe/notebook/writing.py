@@ -16,10 +16,8 @@ HEADINGS = ("string", "fitted", "removed", "material", "gauge (mm)", "supplier",
 
 
 def write_log(fittings: Iterable[Fitting], instrument: Instrument) -> str:
-    """CSV after RFC 4180 with dates as 2024-05-01: strings from the top of the harp, each from the first to the present one.
-
-    Write it to a file as UTF-8 with a byte-order mark (utf-8-sig), which spreadsheets need to show names rightly.
-    """
+    """CSV after RFC 4180 with dates as 2024-05-01: strings from the top of the harp, each from the first to the present one. Write it to
+    a file as UTF-8 with a byte-order mark (utf-8-sig), which spreadsheets need to show names rightly."""
     place = {spec.name: k for k, spec in enumerate(instrument.strings)}
     ordered = sorted(fittings, key=lambda one: (place.get(one.string, len(place)), one.fitted_on or date.min, one.removed_on or date.max))
     out = io.StringIO(newline="")
