@@ -1,7 +1,7 @@
 """The string log: what was on which position, from when to when, how old each string is, and where strings keep breaking.
 
-A fitting without a first day has been on since before the log began. A position carries one string at a time. What is asked of a
-`Fitting` here may be asked of a row of a notebook too (`notebook.rows.LogRow`), before it has a number of its own.
+A fitting without a first day has been on since before the log began. A position carries one string at a time. A row of a notebook
+(`notebook.rows.LogRow`) may stand for a `Fitting` here, before it has a number of its own.
 
     fitting.py       one string on one position
     log.py           what is on, what was on some day, what came before and after

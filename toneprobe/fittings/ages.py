@@ -53,11 +53,8 @@ class RepeatedBreak:
 
 
 def unknown_age_words(fittings: Iterable[Fitting], fresh_on: Mapping[str, date]) -> str:
-    """Of which strings nobody knows how old they were when they became their own measure, "" where of none. fittings: all that are on;
-    fresh_on: by string, the day of the baseline that it is judged by.
-
-    What such a string had lost by then no sweep can tell, so "as fresh" says less of it than of one that was new.
-    """
+    """Which strings were of unknown age when their baseline was taken, "" where none was. What such a string had lost by then no sweep can
+    tell. fittings: all that are on; fresh_on: by string, the day of the baseline that it is judged by."""
     fittings = tuple(fittings)
     names = [one.string for one in fittings if one.fitted_on is None and one.string in fresh_on]
     if not names:
@@ -103,6 +100,5 @@ def _age_of(spec: StringSpec, fitting: Fitting | None, today: date) -> StringAge
 
 def _octave(octave: int, ages: Sequence[StringAge]) -> OctaveAge:
     known = [age.age_days for age in ages if age.age_days is not None]
-    if not known:
-        return OctaveAge(octave, len(ages), len(ages), None, None, None)
-    return OctaveAge(octave, len(ages), len(ages) - len(known), min(known), float(median(known)), max(known))
+    middle = float(median(known)) if known else None
+    return OctaveAge(octave, len(ages), len(ages) - len(known), min(known, default=None), middle, max(known, default=None))

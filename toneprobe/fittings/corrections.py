@@ -38,14 +38,8 @@ class Correction:
 def correct(
     fitting: Fitting, changes: Mapping[str, object], *, today: date, why: str = "", others: Iterable[Fitting] = ()
 ) -> tuple[Fitting, tuple[Correction, ...]]:
-    """The fitting with its log entry put right, and the trace of it.
-
-    `others` are the position's other fittings. A first day that is given is known, unless `is_supposed` is given beside it. UsageError
-    where the corrected entry cannot be.
-    """
-    unknown = [field for field in changes if field not in (*CORRECTABLE, "is_supposed")]
-    if unknown:
-        raise UsageError(f"{unknown[0]!r} cannot be corrected, only {', '.join(CORRECTABLE)}")
+    """The fitting with fields of CORRECTABLE put right, and the trace of it; `others` are the position's other fittings. A first day that
+    is given is known, unless `is_supposed` is given too. UsageError where the corrected entry cannot be."""
     corrected = replace(fitting, **({"is_supposed": False} if "fitted_on" in changes else {}) | dict(changes))
     rest = [one for one in others if one.id != fitting.id]
     _refuse_too_early(corrected, fitting, rest)
@@ -79,11 +73,8 @@ def _refuse_of_one_on(corrected: Fitting, fitting: Fitting, others: Iterable[Fit
 
 
 def withdraw(fitting: Fitting, others: Iterable[Fitting], *, today: date, why: str = "") -> tuple[Fitting | None, tuple[Correction, ...]]:
-    """What is true where a change never happened: the string that is said to have come off for it stayed on, as long as this one.
-
-    `others` are the position's other fittings. Returns that string, None where none came off that day, and the trace of it all.
-    UsageError where the entry tells of no change.
-    """
+    """A change that never happened taken back: the string said to have come off for it, None where none came off that day, stayed on as
+    long as this one; and the trace of it all. `others` are the position's other fittings. UsageError where the entry tells of no change."""
     if fitting.fitted_on is None:
         raise UsageError(f"{fitting.string}: number {fitting.id} was on before the log began, which is no change that could be withdrawn; "
                          f"to put it right: toneprobe log correct {quote(fitting.string)}")

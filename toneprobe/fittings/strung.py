@@ -14,16 +14,12 @@ from toneprobe.practice import may_be_same, more_exact
 
 
 def as_strung(instrument: Instrument, fittings: Iterable[Fitting]) -> Instrument:
-    """The instrument as its owner strings it: each position of the material of its last own string, where that is another than belongs
-    there, or tells it more exactly, and was written so. Spares, orders and plans go by it.
-
-    A stand-in tells nothing of what is kept on its position, nor does a material that the log itself doubts ("nylon?"). What gauge belongs
-    there of the other material is known only where the log says it.
-    """
-    last: dict[str, Fitting] = {}
-    for one in fittings:
-        if not one.is_stand_in and (one.string not in last or _came_later(one, last[one.string])):
-            last[one.string] = one
+    """The instrument as its owner strings it, by which spares, orders and plans go: each position of the material of its last own
+    string, where the log has another than belongs there, or names it more exactly, and is sure of it ("nylon?"). The gauge of another
+    material is known only where the log says it."""
+    own = sorted((one for one in fittings if not one.is_stand_in),
+                 key=lambda one: (one.removed_on or date.max, one.fitted_on or date.min, one.id))
+    last = {one.string: one for one in own}
     return replace(instrument, strings=tuple(_as_kept(spec, last.get(spec.name)) for spec in instrument.strings))
 
 
@@ -40,12 +36,6 @@ def kept_words(instrument: Instrument, strung: Instrument) -> str:
     spec, which = pairs[0][0], "" if len(pairs) == 1 else ", for instance"
     return (f"{'; '.join(told)}: spares, orders and changes go by what the log has. Where it is wrong{which}: toneprobe log correct "
             f"{quote(spec.name)} --material {quote(spec.material or '')}")
-
-
-def _came_later(one: Fitting, other: Fitting) -> bool:
-    def key(fitting: Fitting) -> tuple[date, date, int]:
-        return fitting.removed_on or date.max, fitting.fitted_on or date.min, fitting.id
-    return key(one) > key(other)
 
 
 def _as_kept(spec: StringSpec, last: Fitting | None) -> StringSpec:
