@@ -1,8 +1,8 @@
 """How many strings of a register will be needed in the time to come.
 
-Each string on the harp ends within the time with the chance that its register's law of lives gives to its age, and so does each string that
-takes its place, from its own first day on (a renewal process, Cox 1962). The numbers of all positions are added up, averaged over the doubt
-of the law itself. The answer speaks of the register as a whole, never of one string.
+Each string on the harp ends within the time with the chance that its register's law of lives gives to its age, and so does each that takes
+its place (a renewal process, Cox 1962). The numbers of all positions are added up and averaged over the errors of the law. The answer
+speaks of the register as a whole, never of one string.
 """
 
 from __future__ import annotations
@@ -42,10 +42,8 @@ class Demand:
 def foresee_demand(
     lives: Sequence[RegisterLife], fittings: Iterable[Fitting], instrument: Instrument, *, today: date, ahead_days: float
 ) -> tuple[Demand, ...]:
-    """For each register with lives; take `lives` with `any_removal=True`, since a planned change uses a spare too.
-
-    A string of unknown age is taken to be as old as the oldest of known age in its register.
-    """
+    """For each register with lives; take `lives` with `any_removal=True`, since a planned change uses a spare too. A string of unknown
+    age is taken to be as old as the oldest of known age in its register."""
     on = [one for one in fittings if one.removed_on is None and not one.is_stand_in]
     groups = [(life, [age_days(one, today) for one in on if group_of(one, instrument) == life.key]) for life in lives]
     return tuple(_demand(life, ages, ahead_days) for life, ages in groups if ages)
@@ -79,8 +77,7 @@ def _number_of_ends(law: Weibull, ages_days: Sequence[float], ahead_days: float)
 
 def _replacements(law: Weibull, ahead_days: float) -> np.ndarray:
     """(k, N_STEPS): the chance that a new string and those after it make at least 0, 1, 2, … ends within half a step, one and a half, …
-    Beyond one for each step none are reckoned: by a law under which strings last for hours, as within the doubt of some that broke in
-    their first days, they never come to an end."""
+    At most one more for each step: by a law under which strings last for hours they would never come to an end."""
     halves = (np.arange(N_STEPS) + 0.5) * ahead_days / N_STEPS
     in_step = np.diff(law.chance_of_end(0.0, halves), prepend=0.0)
     rows = [np.ones(N_STEPS)]

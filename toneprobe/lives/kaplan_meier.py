@@ -1,19 +1,17 @@
 """The share of strings that outlive an age, from lives that have ended and lives that still run.
 
-A life is (days, ended or still running, days at which it came under watch). The product-limit estimate S = Π (1 − d/n) over the ages at
-which d of the n strings at risk ended: Kaplan & Meier, J. Am. Stat. Assoc. 53 (1958) 457. Its variance S²·Σ d/(n·(n − d)) is Greenwood's
-(1926). Intervals on the log(−log S) scale, which never leave 0 to 1 (Kalbfleisch & Prentice 1980).
+The product-limit estimate S = Π (1 − d/n) over the ages at which d of the n strings at risk ended: Kaplan & Meier, J. Am. Stat. Assoc. 53
+(1958) 457. Its variance is S²·Σ d/(n·(n − d)) (Greenwood 1926). Intervals on the log(−log S) scale never leave 0 to 1 (Kalbfleisch &
+Prentice 1980).
 
-Where lives came under watch late, few are at risk at first, and should one of one end there, S would be 0 for ever. So S begins at the
-age from which enough are at risk, and is the share of those that reach that age (Klein & Moeschberger, Survival Analysis, section 4.6).
-Once begun it is never begun anew. Where the last of those at risk ends, the lives say nothing of greater ages: the curve ends there, and
-how many outlive that age may be anything up to what held before.
+Where lives came under watch late, few are at risk at first, and should one of one end there, S would be 0 for ever. So S begins at the age
+from which enough are at risk, and is the share of those that reach it (Klein & Moeschberger, Survival Analysis, section 4.6). Where the
+last of those at risk ends, the curve ends too: how many outlive that age may be anything up to what held before.
 
-Positions of a register differ: a bend at the board or a hard pedal takes string after string. The lives of one position are then alike, and
-their number tells less than so many of as many positions would. So each position is one draw: what its strings add to the sum that
-Greenwood's variance is of, Σ (ends − share at risk·d/n)/(n − d), is added up before it is squared (Williams, Biometrics 51 (1995) 352),
-with Student's t of one freedom less than positions; the larger of both variances is told. S remains that of all strings put on, of which
-positions that break often have the most.
+Positions of a register differ: a bend at the board or a hard pedal takes string after string, and the lives of one position are alike. So
+each position is one draw: its terms of Greenwood's sum, Σ (ends − share at risk·d/n)/(n − d), are added up before they are squared
+(Williams, Biometrics 51 (1995) 352), with Student's t of one freedom less than positions; the larger of both variances is told. S remains
+that of all strings put on, most of which are of positions that break often.
 """
 
 from __future__ import annotations

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -78,7 +77,7 @@ def life_of(fitting: Fitting, *, today: date, log_began: date | None, any_remova
     """One life; None where its first day is not known, for a stand-in, or where it was over before the log began.
 
     `log_began`: the day from which every change was logged; None: each fitting was logged when it was put on.
-    `any_removal` counts each removal as an end, as for spares: a planned change uses one up too.
+    `any_removal` counts each removal as an end: a planned change uses up a spare too.
     """
     if fitting.is_stand_in or fitting.fitted_on is None or fitting.fitted_on > today:
         return None
@@ -94,19 +93,14 @@ def register_lives(
     fittings: Iterable[Fitting], instrument: Instrument, *, today: date, log_began: date | None = None, any_removal: bool = False
 ) -> tuple[RegisterLife, ...]:
     """Kaplan–Meier and Weibull of each material and register of the instrument, highest register first."""
-    groups: dict[tuple[str, str], list[Life | None]] = {}
-    unexplained: Counter[tuple[str, str]] = Counter()
-    ended_undated: Counter[tuple[str, str]] = Counter()
+    groups: dict[tuple[str, str], list[Fitting]] = {}
     for fitting in fittings:
         key = group_of(fitting, instrument)
         if key is not None and not fitting.is_stand_in:
-            groups.setdefault(key, []).append(life_of(fitting, today=today, log_began=log_began, any_removal=any_removal))
-            unexplained[key] += fitting.removed_on is not None and fitting.why_removed is None
-            ended_undated[key] += fitting.fitted_on is None and _has_ended(fitting, today, any_removal)
+            groups.setdefault(key, []).append(fitting)
     order = list(dict.fromkeys(register_of(spec, instrument) for spec in instrument.strings))
     ordered = sorted(groups, key=lambda key: (order.index(key[1]), key[0]))
-    found = (_register(key, groups[key], ended_undated[key], 0 if any_removal else unexplained[key]) for key in ordered)
-    return tuple(replace(one, n_unexplained=unexplained[one.key]) for one in found)
+    return tuple(_register(key, groups[key], today=today, log_began=log_began, any_removal=any_removal) for key in ordered)
 
 
 def _has_ended(fitting: Fitting, today: date, any_removal: bool) -> bool:
@@ -114,17 +108,23 @@ def _has_ended(fitting: Fitting, today: date, any_removal: bool) -> bool:
     return removed and (any_removal or fitting.why_removed in FAILED)
 
 
-def _register(key: tuple[str, str], lives: Sequence[Life | None], n_undated_ends: int, n_unexplained: int) -> RegisterLife:
+def _register(
+    key: tuple[str, str], fittings: Sequence[Fitting], *, today: date, log_began: date | None, any_removal: bool
+) -> RegisterLife:
+    lives = [life_of(one, today=today, log_began=log_began, any_removal=any_removal) for one in fittings]
     known = [life for life in lives if life is not None]
     n_ended = sum(life.ended for life in known)
-    counts = (*key, len(known), n_ended, len(lives) - len(known))
+    n_unexplained = sum(one.removed_on is not None and one.why_removed is None for one in fittings)
+    found = RegisterLife(*key, len(known), n_ended, len(lives) - len(known), (), None, None, n_unexplained=n_unexplained)
     if n_ended < FEWEST_ENDS:
-        reason = _too_few(n_ended, n_undated_ends, n_unexplained) if known or n_undated_ends else NONE_DATED
-        return RegisterLife(*counts, (), None, None, reason)
+        n_undated = sum(one.fitted_on is None and _has_ended(one, today, any_removal) for one in fittings)
+        too_few = _too_few(n_ended, n_undated, 0 if any_removal else n_unexplained)
+        return replace(found, reason=too_few if known or n_undated else NONE_DATED)
     steps, weibull = kaplan_meier(known), fit_weibull(known)
+    found = replace(found, steps=steps, median=median_life(steps), from_days=begins_days(known))
     if isinstance(weibull, str):
-        return RegisterLife(*counts, steps, median_life(steps), None, weibull, from_days=begins_days(known))
-    return RegisterLife(*counts, steps, median_life(steps), weibull, from_days=begins_days(known), apart=positions_apart(known, weibull))
+        return replace(found, reason=weibull)
+    return replace(found, weibull=weibull, apart=positions_apart(known, weibull))
 
 
 def positions_apart(lives: Sequence[Life], weibull: Weibull) -> tuple[PositionEnds, ...]:
@@ -143,9 +143,7 @@ def positions_apart(lives: Sequence[Life], weibull: Weibull) -> tuple[PositionEn
 
 
 def _too_few(n_known: int, n_undated: int, n_unexplained: int) -> str:
-    """ "3 ended so far, 1 with no known first day: how long they last can be told once 5 of known age have".
-
-    Each string that ended is counted."""
+    """ "3 ended so far, 1 with no known first day: how long they last can be told once 5 of known age have"."""
     besides = f", and {n_unexplained} came off without a reason in the log" if n_unexplained else ""
     if not n_undated:
         return f"{n_known or 'none'} ended so far{besides}: how long they last can be told once {FEWEST_ENDS} have"

@@ -1,13 +1,11 @@
 """Weibull lives, S(t) = exp(−(t/λ)^k), from lives that have ended, that still run, or that were not watched from the first day.
 
 Maximum likelihood. For a given shape k the scale is known, λ^k = Σ(t^k − e^k)/d with e the age at entry and d the ends, so that only k is
-sought. Errors from the observed information in (ln k, ln λ) (Lawless, Statistical Models and Methods for Lifetime Data, ch. 5). The age
-that half outlive has its interval from the likelihood itself, the best shape taken for each such age (Cox & Oakes, Analysis of Survival
-Data, ch. 3): while most strings still run it may lie far up, and an interval as wide downwards as upwards ends too low.
-Where positions differ their lives are no separate draws: the errors, and the fall of the likelihood that bounds the median, are widened by
-what the scores of whole positions scatter by (the sandwich of Huber and White; Student's t), never narrowed. The shape is then that of all
-strings together, lower than that of any one position.
-k < 1: new strings end most; k = 1: age does not matter; k > 1: they wear out.
+sought. Errors from the observed information in (ln k, ln λ) (Lawless, Statistical Models and Methods for Lifetime Data, ch. 5). The
+median's interval is from the profile likelihood (Cox & Oakes, Analysis of Survival Data, ch. 3): while most strings still run it may lie
+far up, and a symmetric interval ends too low. Where positions differ their lives are no separate draws: errors and interval are widened by
+the scatter of the scores of whole positions (the sandwich of Huber and White; Student's t), never narrowed. The shape is then that of all
+strings together, lower than that of any one position. k < 1: new strings end most; k = 1: age does not matter; k > 1: they wear out.
 """
 
 from __future__ import annotations
@@ -154,10 +152,8 @@ def _likeliest_shape(days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -
 def _log_likelihood(shape: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> float:
     """Up to a constant, at the best scale for this shape."""
     n_ended = int(ended.sum())
-    exposure = _exposure(shape, days, entered)
-    if exposure <= 0.0:
-        return -math.inf
-    return n_ended * math.log(shape) + (shape - 1.0) * float(np.log(days[ended]).sum()) - n_ended * math.log(exposure)
+    at_risk = n_ended * math.log(_exposure(shape, days, entered))
+    return n_ended * math.log(shape) + (shape - 1.0) * float(np.log(days[ended]).sum()) - at_risk
 
 
 def _exposure(shape: float, days: np.ndarray, entered: np.ndarray) -> float:
