@@ -1,7 +1,4 @@
-"""An instrument by its preset's name or from its owner's file.
-
-A preset is a starting point: what is on the owner's harp goes into an owner's file (fields in `file`).
-"""
+"""An instrument by its preset's name or from its owner's file. A preset is a starting point; the fields of a file are in `file`."""
 
 from __future__ import annotations
 
@@ -32,11 +29,9 @@ def preset_words() -> str:
 
 
 def load_instrument(name_or_path: str | Path, *, tuning: str | None = None, a4_hz: float | None = None) -> Instrument:
-    """An instrument by its preset's name or from an owner's .toml file.
-
-    `tuning` and `a4_hz` (380 to 480) overrule the file; another tuning than the file's gives every string with mechanism that tuning's
-    accidental. Raises UsageError for an unknown preset or tuning, InstrumentError for a file that cannot serve: one line, the file named.
-    """
+    """An instrument by its preset's name or from an owner's .toml file. `tuning` and `a4_hz` (380 to 480) overrule the file; another
+    tuning gives every string with mechanism that tuning's accidental. UsageError for an unknown preset or tuning, InstrumentError for a
+    file that cannot serve: one line, the file named."""
     text = str(name_or_path)
     if text in preset_names():
         return retune(_built(_read_preset(text)), tuning=tuning, a4_hz=a4_hz)

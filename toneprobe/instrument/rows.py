@@ -45,10 +45,8 @@ def lay_rows(fields: Mapping, rows: Mapping[str, Row] | None = None) -> Rows:
 
 
 def refuse_other_readings(rows: Mapping[str, Row]) -> None:
-    """InstrumentError where the file gives a string with a harp's name a note of another letter or octave: 3C is C5, with any accidental.
-
-    For harps alone: on another instrument a string may be called anything.
-    """
+    """InstrumentError where the file gives a string with a harp's name a note of another letter or octave: 3C is C5, with any
+    accidental. For harps alone: on another instrument a string may be called anything."""
     for row in rows.values():
         if row.note is None or not is_string_name(row.name):
             continue
@@ -76,8 +74,8 @@ def _with_span(rows: Rows, highest: str | None, lowest: str | None) -> Rows:
 
 
 def _with_materials(rows: Rows, ranges_of: Mapping[str, str | Sequence[str]]) -> Rows:
-    """Each string of the ranges made of the material that they stand under. One named alone is an exception to a range; of two ranges, or
-    of the same name twice, nobody can tell which is meant: refused."""
+    """Each string with the material of its range. One named alone is an exception to a range; two ranges of one string, or the same name
+    twice, are refused."""
     by_range: dict[str, str] = {}
     alone: dict[str, str] = {}
     for material, ranges in ranges_of.items():

@@ -1,10 +1,8 @@
-"""An instrument: which strings it has, and what each of them should sound like.
-
-Strings are listed from the highest to the lowest, as they stand on a harp from the player outwards.
+"""An instrument: which strings it has, from the highest to the lowest, and what each of them should sound like.
 
 Strings without mechanism (on a 47-string pedal harp 7C, 7D and mostly 0G) do not move with pedals or levers. Players set them by hand to
-the key, so here they follow the tuning like all others, unless the owner's file gives such a string a note of its own, which then stays.
-Of an instrument whose kind is not told no string has a mechanism, unless the file says so.
+the key, so here they follow the tuning like all others, unless the owner's file gives such a string a note of its own. Where the kind is
+not told no string has a mechanism, unless the file says so.
 """
 
 from __future__ import annotations
@@ -98,9 +96,7 @@ def respelled(instrument: Instrument, accidentals: Mapping[str, str], *, set_by_
 
 def find_string(instrument: Instrument, text: str) -> StringSpec:
     """The string that a player means: by the name in the owner's file, else by the guarded harp name (see `units.parse_string_name`).
-
-    UsageError for an ambiguous or unknown name, with the nearest strings, or those that there are where they have names of their own.
-    """
+    UsageError for an ambiguous or unknown name, with the nearest strings, or all where they have names of their own."""
     wanted = text.strip().casefold()
     by_name = {string.name.casefold(): string for string in instrument.strings}
     if wanted in by_name:

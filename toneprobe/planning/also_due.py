@@ -38,9 +38,9 @@ def plan_settling(situation: Situation, needs: Iterable[Need], *, late: Collecti
 
 
 def plan_sweep(situation: Situation) -> tuple[Task, ...]:
-    """A sweep recent enough to act on, of the harp: one of a few strings says nothing of the others. Before the first of all, which can
-    find nothing, the fresh one that the others are measured against. Of a harp that was swept, but has no baseline, none: it would find
-    nothing either, and a fresh one is not due where the strings may be old."""
+    """A sweep of the harp recent enough to act on: one of a few strings says nothing of the others. Of a harp never swept the fresh one
+    first, against which that is measured. Of one swept but without any baseline none: it would find nothing, and where strings may be
+    old a fresh one is not due."""
     if not situation.heard_on:
         swept = replace(situation, heard_on=dict.fromkeys(strings_on(situation), situation.today))
         return (_fresh_sweep(situation), *(replace(task, reason=AGAINST_FRESH) for task in plan_sweep(swept)))

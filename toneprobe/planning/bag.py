@@ -48,8 +48,8 @@ class Bag:
         return [self._timed(order) for order in orders]
 
     def _timed(self, order: Order) -> Order:
-        """Where only the string to be put on after the engagement lacks, it is wanted by then; what has a reason to be there before the bag
-        is packed is wanted on that day, or as soon after it as may be."""
+        """With the day on which it must be there: after the engagement where only the string to be put on then is missing; a day before
+        the bag is packed where there is a reason for it, or as soon after that as may be."""
         situation = self.situation
         if order.string in self.late_needs and _is_the_last(order):
             return replace(_by_then(order, situation.today, situation.on), wanted_on=situation.on + timedelta(days=1))
@@ -110,11 +110,8 @@ def plan_bag(bag: Bag) -> tuple[tuple[Task, ...], tuple[str, ...]]:
 
 
 def order_together(tasks: Iterable[Task], *, today: date, unchecked: Collection[str]) -> tuple[Task, ...]:
-    """The tasks, with orders whose last days lie within a month of one another on one day, the earliest of theirs.
-
-    `unchecked`: strings to be plucked again before money is spent on them. Where the others go out today, their orders wait for the check,
-    until the earliest last day of their own.
-    """
+    """The tasks, with orders whose last days lie within a month of one another on the earliest of them. Orders for strings to be plucked
+    again first (`unchecked`) wait for that check where the others go out today, until the earliest last day of their own."""
     tasks = tuple(tasks)
     orders = {task for task in tasks if task.is_order and not task.is_late}
     day_of = _days_together(task.do_by for task in orders)

@@ -1,6 +1,6 @@
 """New strings that have had their time and wait for their fresh baseline: the sweep that gives it, or what their tone wants before.
 
-Without a baseline no sweep can judge a string, and while one waits it ages: so it waits for no engagement.
+Without a baseline no sweep can judge a string, and while it waits it ages: so it waits for no engagement.
 """
 
 from __future__ import annotations

@@ -106,10 +106,8 @@ class Supply:
 
     @property
     def is_used(self) -> bool:
-        """Whether the spare goes on before the engagement.
-
-        One past its best stays in the bag where a better one can come in time, and any where it is too late for the change.
-        """
+        """Whether the spare goes on before the engagement. One past its best stays in the bag where a better one can come in time, and
+        any where it is too late for the change."""
         if self.spare is None or self.need.kind == "empty":
             return self.spare is not None
         return not self.is_too_late and not (self.is_past_best and self.comes_in_time)
@@ -157,11 +155,8 @@ def find_needs(situation: Situation) -> tuple[Need, ...]:
 
 
 def find_supplies(needs: Sequence[Need], situation: Situation) -> tuple[tuple[Supply, ...], tuple[Spare, ...]]:
-    """A source for each need, in their order, and the spares with those used up.
-
-    Every need has its own spare first; of what is left, no spare is offered as a stand-in twice. That of a string left on until after the
-    engagement is offered too.
-    """
+    """A source for each need, in their order, and the spares with those used up. Every need has its own spare first; no spare is offered
+    as a stand-in twice, and that of a string left on until after the engagement is offered too."""
     own = [own_supply(need, situation) for need in needs]
     used = [supply.spare for supply in own if supply.is_used]
     awaited = [supply.coming.spare for supply in own if supply.waits and not supply.is_used]

@@ -1,16 +1,14 @@
 """The plan as calendar entries: iCalendar, RFC 5545, one all-day event for each task and one for the engagement.
 
 An entry keeps its identifier as long as harp, kind and strings stay the same, so that a calendar which takes the file again moves its
-entries and does not double them. What goes into the bag changes with every spare that comes: it is known by what it makes up for, orders
-for one purpose by their place among those, counted from the last, for the first come first. What is done each day repeats until its last.
+entries instead of doubling them. Orders for the bag change with every spare that comes: they are known by their purpose and their place
+among the orders of that purpose, counted from the last, for the first come first.
 
-Engagements of one calendar month share what is done for all of them, as on a tour: the same string ordered or changed is one entry,
-whichever calendar it came with. Of two entries with one identifier a calendar keeps that with the higher SEQUENCE, of equals that with the
-later DTSTAMP (RFC 5546, 2.1.5). The earlier of two engagements has the higher one, for what it needs is needed first, and a newer plan for
-one engagement takes the place of the older. Of two months they share nothing, not even on a tour: no fixed number lets the earlier come
-first while it lies ahead and the later afterwards, for a string that was left on before the one. Nor do they share what speaks of one day
-alone: that it is too late for it. What is done daily is one entry for both, and of it the later of two engagements has the higher SEQUENCE:
-it is done as long as the later asks for it, which holds the earlier's days.
+Engagements of one calendar month share what is done for all of them, as on a tour: the same string ordered or changed is one entry. Of two
+entries with one identifier a calendar keeps that with the higher SEQUENCE, of equals that with the later DTSTAMP (RFC 5546, 2.1.5). The
+earlier engagement has the higher one, for what it needs is needed first; of what is done daily the later one, whose days hold the
+earlier's. Engagements of two months share nothing, for no fixed number lets the earlier come first while it lies ahead and the later
+afterwards. Nor do they share what it is too late for: that speaks of one day alone.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
-"""Strings on the watch list before an engagement: a suspicion, which is heard again before it costs a spare, an order or a change. And
-sound ones of which one alone fell in pitch, to be tuned in time to see whether they hold.
+"""Strings on the watch list before an engagement: a suspicion, to be heard again before it costs a spare, an order or a change. And sound
+strings that alone fell in pitch, to be tuned in time to see whether they hold.
 
-What a sweep only suspects is never more pressing than what it says outright: it is never too late for it, no spare is used up for it and
-none is ordered beyond the one that the bag lacks of any string.
+A suspicion is never too late, uses up no spare, and is ordered for only where the bag lacks one.
 """
 
 from __future__ import annotations
@@ -22,8 +21,8 @@ DAY = timedelta(days=1)
 
 
 def find_watched(situation: Situation) -> tuple[Supply, ...]:
-    """The strings that the last verdict on them puts on the watch list, from the top of the harp, with their whole first reason: how little
-    it may mean is part of it."""
+    """The strings on the watch list by their last verdict, from the top of the harp, with their whole first reason: how little it may
+    mean is part of it."""
     needs = [need for spec in situation.strung.strings if (need := judged_need(spec, situation, ("watch",), whole=True)) is not None]
     return tuple(own_supply(need, situation) for need in needs)
 

@@ -89,9 +89,7 @@ class Creep:
 
     def quiet_from_days(self, tolerance_cents: float, ahead_days: float) -> np.ndarray:
         """From when on the fall over the days ahead stays within the tolerance if the pin is left alone: 10, 50 and 90 % points, days.
-
-        By the laws under which it ever does: how much speaks for a slip that never ends is `slip_share`.
-        """
+        Only laws under which it ever does count; how much speaks for a slip that never ends is `slip_share`."""
         times, ends = _clock(self.steps), ~_slips(tolerance_cents, ahead_days)
         if not self.weights[ends].any():
             return np.full(len(POINTS), HORIZON_DAYS)
@@ -142,11 +140,9 @@ def prior_from(past_cents: Sequence[float], usual: CreepPrior) -> CreepPrior:
 def weigh_creep(
     spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray, prior: CreepPrior, *, freedom: int
 ) -> Creep:
-    """The weights of all laws, given falls in cents (n,) over spans (n, 2) in days since put on, and their covariance in cents².
-
-    Where even the best of them leaves more than `freedom` intervals beyond its own may, all are as much less sure of themselves: else
-    the least wrong of laws that are all wrong would take the whole weight, and its forecast would err by nothing. 0: never less sure.
-    """
+    """The weights of all laws, given falls in cents (n,) over spans (n, 2) in days since put on, and their covariance in cents². Where
+    even the best law leaves χ² above `freedom` (0: never), all are less sure by that factor: else the least wrong of them would take the
+    whole weight, and its forecast would have no error."""
     shape = _shape(spans_days, steps)
     amplitudes = np.exp(_LOG_A)
     inverse = np.linalg.inv(covariance) if len(falls) else np.zeros((0, 0))

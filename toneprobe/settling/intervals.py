@@ -61,10 +61,8 @@ class Intervals:
         return replace(self, covariance=self.covariance + SET_ASIDE_CENTS2 * np.eye(len(self.falls)))
 
     def steady_fall_of_old(self) -> SteadyFall | None:
-        """Whether an old string falls steadily, with an error learnt from how it and its neighbours wander from check to check.
-
-        What it fell at once is no steady fall and set aside; what it rose is not, for it speaks against one. None of too few checks.
-        """
+        """Whether an old string falls steadily, with an error learnt from how it and its neighbours wander from check to check; None of
+        too few checks. What it fell at once is set aside, what it rose is not, for that speaks against a steady fall."""
         rows = np.array([k for k in range(len(self.falls)) if k not in self.jumps or self.falls[k] < 0.0], dtype=int)
         lengths = self.lengths_days()[rows]
         if len(rows) < LEAST_OLD_INTERVALS or lengths.sum() < LEAST_OLD_SPAN_DAYS:

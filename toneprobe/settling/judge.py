@@ -50,10 +50,9 @@ def judge_settling(
 ) -> Settling:
     """The state of one fitting from its checks.
 
-    `readings` of this fitting alone; `fitted_on` None where it has been on since before the book was begun; `neighbours` by name or
-    number: settled strings of the same material; `prior` from `usual_prior` or `prior_from` (None: a string of unknown material);
-    `day` on which it is asked (None: what the checks tell, whenever); `company`: the strings to pluck with it, which tell the weather
-    (None: not asked for).
+    `fitted_on` None: on since before the book was begun; `neighbours`, by name or number: settled strings of the same material; `prior`
+    None: a string of unknown material; `day` on which it is asked (None: what the checks tell, whenever); `company`: the strings to
+    pluck with it, which tell the weather (None: not asked for).
     """
     known_prior = prior or usual_prior(None, cents_per_day=tolerance.cents_per_day)
 
@@ -277,11 +276,9 @@ class _Judged:
         return Figure(-fall, max(LEAST_SE_CENTS, float(np.hypot(se, apart / 2.0))))
 
     def _told(self) -> Figure:
-        """Expected drift as it is told to the player.
-
-        Stretch slows down: left alone the string falls no further in the days ahead than in as many before. Where its law foretells more
-        than the last two intervals measured, beyond their errors, the value half way between them is told, with an error that reaches both.
-        """
+        """Expected drift as it is told to the player. Stretch slows down: left alone the string falls no further in the days ahead than
+        in as many before. Where its law foretells more than the last two intervals measured, beyond their errors, the value half way
+        between is told, with an error that reaches both."""
         intervals, ahead_days = self.intervals, self.tolerance.ahead_days
         law, steady = self._expected(self.measured if self.rises else intervals), intervals.steady_over(self.last_two)
         if self.by_rate or steady is None or not law.known:

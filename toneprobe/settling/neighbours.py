@@ -1,7 +1,7 @@
 """What the weather did: the drift that settled neighbours of the same material had in common.
 
-Strings of one material differ in how they answer heat and damp, so no constant is used. The neighbours' mean is taken out, and how
-much they differ among themselves is added to the doubt, because the new string may differ from them as much.
+Strings of one material differ in how they answer heat and damp, so no constant is used. The neighbours' mean is taken out, and their
+scatter is added to the error, because the new string may differ from them as much.
 """
 
 from __future__ import annotations
@@ -77,8 +77,8 @@ def _scatter(cents: np.ndarray, noise: np.ndarray, used: np.ndarray, means: np.n
 
 
 def _wandering(spans: Sequence[Span], variances: np.ndarray) -> np.ndarray:
-    """(n, n) covariance of intervals over which a string wanders by so much (n,), cents². Part of it goes on from where it was; the rest is
-    of each check anew, so that two intervals that share one have it with opposite signs, and it does not add up over the checks."""
+    """(n, n) covariance of intervals over which a string wanders by such variances (n,), cents². Part of it goes on from check to check;
+    the rest is of each check anew: two intervals that share one have it with opposite signs, so it does not add up."""
     rows = np.diag(variances)
     for k in range(len(spans) - 1):
         if spans[k][1] == spans[k + 1][0]:

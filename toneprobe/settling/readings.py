@@ -64,10 +64,8 @@ def own_spans(readings: Sequence[PitchReading]) -> tuple[Span, ...]:
 
 
 def retunings(readings: Sequence[PitchReading]) -> tuple[tuple[datetime, float], ...]:
-    """When the pin was turned, and by how many cents up (positive) or down.
-
-    A pitch as left alone counts from the check before: what the string drifted in between is not known.
-    """
+    """When the pin was turned, and by how many cents up (positive) or down. A pitch as left alone counts from the check before: how far
+    the string drifted in between is not known."""
     checks = in_order(readings)
     befores = [level_hz(a) if a.note == b.note else None for a, b in zip(checks, checks[1:], strict=False)]
     pairs = [(r, r.found_hz if known(r.found_hz) else before) for r, before in zip(checks, [None, *befores], strict=False)]
@@ -106,8 +104,7 @@ def level_hz(reading: PitchReading) -> Figure | None:
 
 
 def _ends(checks: Sequence[PitchReading], times: Sequence[datetime], span: Span) -> tuple[int, int] | None:
-    """Indices of the checks, made at these times, that belong to the ends of a span, None where one is missing or the position changed on
-    the way."""
+    """Indices of the checks at the ends of a span; None where one is missing or the position changed on the way."""
     slack = min(timedelta(hours=MATCH_H), MATCH_SHARE * (span[1] - span[0]))
     first, last = _nearest(times, span[0], slack), _nearest(times, span[1], slack)
     if first is None or last is None or first >= last:

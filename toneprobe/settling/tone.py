@@ -50,10 +50,8 @@ class BaselineAdvice:
 
 
 def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None, material: str | None) -> ToneState:
-    """Whether brightness and decay of one fitting have come to rest, from its sweeps so far, in any order.
-
-    A clear movement holds any string back. A wire, or a string of unknown material, must also have shown that it does not move.
-    """
+    """Whether brightness and decay of one fitting have come to rest, from its sweeps so far, in any order. A clear movement holds any
+    string back; a wire, or a string of unknown material, must also have shown that it does not move."""
     if fitted_on is None:
         return ToneState(True)  # on for so long that newness has worn off
     latest = sorted(sweeps, key=lambda entry: entry[0])[-N_SWEEPS:]

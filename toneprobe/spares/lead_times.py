@@ -1,11 +1,11 @@
-"""How long an order takes: the middle of what orders took so far, by what came and by what should have come long ago. By when it must go
-out the longest of them tells: of orders that go out the middle's days before they are needed every second one comes too late.
+"""How long an order takes: the median of past orders, those long overdue included. When it must go out, the longest of them decides: with
+the median every second order would come too late.
 
-What was ordered on one day from one supplier and came on one day tells one figure, however many strings it was. An order that is overdue
-has taken at least as long as it has been open, and counts with that; one that is not overdue tells nothing yet. A string's own orders go
-before those of its material, and those before the owner's usual time, which is then called assumed. As long as an order of the very string
-is overdue, nothing is known of it but that it takes longer. A spare that was taken off the list without going onto the harp has no say:
-that is how a row typed wrongly is taken back.
+What was ordered on one day from one supplier and came on one day is one order, however many strings it was. An overdue order has taken at
+least as long as it has been open, and counts with that; one that is not overdue does not count yet. A string's own orders go before those
+of its material, and those before the owner's usual time, which is then called assumed. While an order of the very string is overdue, all
+that is known is that it takes longer. A spare taken off the list without going onto the harp does not count: that is how a row typed
+wrongly is taken back.
 """
 
 from __future__ import annotations

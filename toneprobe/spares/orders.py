@@ -1,7 +1,6 @@
 """What to order, and by when: gaps in the set, strings about to be used, and spares about to pass their best.
 
-An order is timed backwards from the day on which the string is wanted by the lead time, see `lead_times`. What is on the way is not
-ordered again.
+An order is timed backwards by the lead time (`lead_times`) from the day on which it is wanted. What is on the way is not ordered again.
 """
 
 from __future__ import annotations
@@ -94,11 +93,11 @@ def list_orders(
     spares: Iterable[Spare], instrument: Instrument, *, today: date, needs: Mapping[str, int] | None = None,
     wanted_on: date | None = None, habits: Habits = USUAL_HABITS, bought: Iterable[Spare] | None = None,
 ) -> tuple[Order, ...]:
-    """Orders by the day on which they must go out.
+    """Orders by the day on which they must go out, less what is on the way.
 
     `needs`: how many of each string will be put on soon, besides the one that stays in the bag. `wanted_on`: when the set must be full
-    (None: as soon as may be); a spare that will be past its best by then does not fill it. Of each string as many are left out as are on
-    the way. `bought`: those that tell the lead times, where `spares` are not as the book has them.
+    (None: as soon as may be); a spare past its best by then does not fill it. `bought`: those that tell the lead times, where `spares`
+    are not as the book has them.
     """
     stock, full_on = tuple(spares), max(today, wanted_on or today)
     bought = stock if bought is None else tuple(bought)
@@ -125,7 +124,16 @@ def list_orders(
 
 def suggest_holding(demands: Sequence[Demand], checks: Sequence[SetCheck], groups: Mapping[str, tuple[str, str]]) -> tuple[Holding, ...]:
     """What to hold in each register, from the owner's own lives; `groups` gives material family and register of each position."""
-    return tuple(_holding(demand, [c for c in checks if groups.get(c.string) == (demand.material, demand.register)]) for demand in demands)
+    found = []
+    for one in demands:
+        own = [check for check in checks if groups.get(check.string) == (one.material, one.register)]
+        reason = f"one of each; {one.reason}"
+        if one.enough is not None:
+            reason = f"about {one.expected:.1f} will be needed in {one.ahead_days:.0f} days, nine times in ten at most {one.enough}"
+        suggested = max(len(own), one.n_strings, one.enough or 0)  # of a position with a stand-in too
+        found.append(Holding(one.material, one.register, one.n_strings, sum(check.n_good for check in own), suggested, one.expected,
+                             one.ahead_days, reason))
+    return tuple(found)
 
 
 def _order(spec: StringSpec, n: int, wanted_on: date, today: date, lead: Lead, cause: Cause) -> Order:
@@ -142,13 +150,3 @@ def _over(right: Sequence[Spare], n_kept: int, *, today: date, habits: Habits) -
     """The day on which a spare passes its best and leaves fewer than are kept; today there are as many, or more."""
     ends = sorted(age.best_until or date.max for age in (shelf_age(s, today=today, habits=habits) for s in right) if not age.is_past_best)
     return ends[len(ends) - n_kept]
-
-
-def _holding(demand: Demand, checks: Sequence[SetCheck]) -> Holding:
-    n_good = sum(check.n_good for check in checks)
-    if demand.enough is None:
-        reason = f"one of each; {demand.reason}"
-    else:
-        reason = f"about {demand.expected:.1f} will be needed in {demand.ahead_days:.0f} days, nine times in ten at most {demand.enough}"
-    suggested = max(len(checks), demand.n_strings, demand.enough or 0)  # of a position with a stand-in too
-    return Holding(demand.material, demand.register, demand.n_strings, n_good, suggested, demand.expected, demand.ahead_days, reason)

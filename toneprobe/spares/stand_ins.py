@@ -1,9 +1,9 @@
 """Which neighbour's spare can stand in for a string that is not there.
 
-In need a neighbour serves: an E for a D; an A or B for any from G to B; 5D or 5B for any of octave 5; else the next strings above
-(common practice). Of these only such are offered as pull no harder than the string that belongs there: at the same length and pitch a
-thinner string pulls less, so the spare must be made for a higher note, or its gauge be known not to exceed the right one.
-A stand-in is temporary and never becomes a baseline.
+In need a neighbour serves: an E for a D; an A or B for any from G to B; 5D or 5B for any of octave 5; else the next strings above (common
+practice). Only those are offered that pull no harder than the string that belongs there: at the same length and pitch a thinner string
+pulls less, so the spare must be made for a higher note, or its gauge be known not to exceed the right one. A stand-in is temporary and
+never becomes a baseline.
 """
 
 from __future__ import annotations
