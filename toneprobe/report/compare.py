@@ -1,15 +1,14 @@
 """Two sweeps side by side, as before and after restringing: what changed from one to the other, string by string.
 
-Each sweep is judged against its own baselines. The step between them is what judging the later sweep against the earlier gives, partial
-against the same partial, of one fitting or of two: where the earlier is the baseline, what the later sweep's own page tells. A string
-without a baseline has no verdict in either sweep; the step is all that is known of it, and is told with its reason as what lies between the
-two days, not since fresh.
+Each sweep is judged against its own baselines. The step between them is the later sweep judged against the earlier, partial against the
+same partial, of one fitting or of two; where the earlier is the baseline, it is what the later sweep's own page tells. Of a string without
+a baseline the step is all that is known, and is told with its reason as the change between the two days, not since fresh.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from toneprobe.condition import SILENT, Condition
@@ -26,6 +25,9 @@ from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.report.words import first_sentence, since_day
 
+ONE = {"does": "does", "was": "was", "wants": "wants", "has": "has"}  # verbs after "1 string", and after more
+SEVERAL = {"does": "do", "was": "were", "wants": "want", "has": "have"}
+
 
 @dataclass(frozen=True)
 class ComparedString:
@@ -41,15 +43,42 @@ class ComparedString:
     pitch_cents: Figure  # after − before
     new_fitting: str  # the log's line of a string put on between the sweeps, "" where none was
     words: str  # "dead, now fine"; "" where it is what it was
-    off_on: date | None = None  # the day on which the one that the later sweep heard came off
-    step_words: str = ""  # why it is told of where no verdict of its own says it: "It wavers: …, 3.8 dB deeper than on 10 January 2026."
+    off_on: date | None  # the day on which the one that the later sweep heard came off
+    step_words: str  # the reason of `step_verdict` where no verdict of its own tells it: "It wavers: … deeper than on 10 January 2026."
 
     @property
     def told(self) -> str:
-        """The verdicts in words, of one that stayed too: "dead in both sweeps"; a new string's verdict is another string's."""
+        """The verdicts in words: "dead, now fine", "dead in both sweeps"; where a new string was put on between them, not "in both"."""
         word = _state_words(self.after or self.before)
         told = self.words or (word if self.new_fitting else f"{word} in both sweeps")
         return f"{told}; came off on {day_text(self.off_on)}" if self.off_on else told
+
+    @property
+    def in_both(self) -> bool:
+        return self.before is not None and self.after is not None
+
+    @property
+    def stayed_fresh(self) -> bool:
+        """Recorded fresh in the earlier sweep and fine in the later."""
+        return not self.new_fitting and self.in_both and (self.before.state, self.after.state) == (FRESH, "sound")
+
+    @property
+    def was_and_is_due(self) -> bool:
+        return self.in_both and not self.off_on and self.before.verdict in CONDEMNING and self.after.verdict in CONDEMNING
+
+    @property
+    def has_moved(self) -> bool:
+        """Whether its verdict is another, it was restrung, or it has clearly changed whatever was said of it. Not where it stayed fresh, or
+        where one sweep says nothing of it and the other at most that it is fine."""
+        if self.new_fitting or self.step_verdict in CONDEMNING or self.step_words:
+            return True
+        says_nothing_new = self.in_both and any(side.verdict in SILENT and other.verdict in (*SILENT, "sound") for side, other in (
+            (self.before, self.after), (self.after, self.before)))
+        return bool(self.words) and not self.stayed_fresh and not says_nothing_new
+
+    def is_fine_and(self, verdict: str) -> bool:
+        """Fine in one sweep, of that verdict in the other."""
+        return self.in_both and {self.before.verdict, self.after.verdict} == {"sound", verdict}
 
 
 @dataclass(frozen=True)
@@ -62,17 +91,10 @@ class ComparisonView:
 
     @property
     def moved(self) -> tuple[ComparedString, ...]:
-        """The strings whose verdict is another, that were restrung, or that have clearly changed between the sweeps whatever was said of
-        them: what needs attention now first, before it what did not until now, the worst before the others, then new strings, then those
-        without a verdict, the largest step first, then what is fine. Not those that were recorded fresh and are fine, nor those of which
-        only one sweep could tell."""
-        off = {one.name for one in self.strings if one.off_on}
-        found = [one for one in self.strings if _has_moved(one)]
-        is_new = {one.name: bool(one.words) for one in found}
-        worst = sorted((one.name for one in self.after.attention if one.name in is_new and one.name not in off),
-                       key=lambda name: not is_new[name])
-        return tuple(sorted(found, key=lambda one: (worst.index(one.name) if one.name in worst else len(worst) + _calm_rank(one),
-                                                    _step_rank(one))))
+        """What is different: first what needs attention, newly before as before, the worst first; then new strings, those without a verdict
+        and those that are fine, in each the largest step first."""
+        worst = [one.name for one in self.after.attention]
+        return tuple(sorted((one for one in self.strings if one.has_moved), key=lambda one: _rank(one, worst)))
 
     @property
     def restrung(self) -> bool:
@@ -81,43 +103,8 @@ class ComparisonView:
 
     @property
     def in_short(self) -> tuple[str, ...]:
-        """What needs a line and no more: "Still dead, and no clear change seen since 8 June 2024: 6D.", "Fine in one sweep, heard too
-        poorly in the other to say: 1E and 2A now not sure, 0F now fine.", "Fine in one sweep, not heard in the other: 24 strings." and how
-        many recorded fresh are fine."""
-        rest = [one for one in self.strings if not _has_moved(one)]
-        still = [(verdict, [one.name for one in rest if _was_and_is_due(one) and one.after.verdict == verdict])
-                 for verdict in CONDEMNING]
-        lines = [f"Still {verdict}, and no clear change seen since {self.before.day}: {one_after_another(as_strings(names))}."
-                 for verdict, names in still if names]
-        coarse = [(words, [one.name for one in rest if _is_heard_once(one, "unsure") and one.after.verdict == verdict])
-                  for verdict, words in (("unsure", "now not sure"), ("sound", "now fine"))]
-        if any(names for _, names in coarse):
-            told = ", ".join(f"{one_after_another(as_strings(names))} {words}" for words, names in coarse if names)
-            lines.append(f"Fine in one sweep, heard too poorly in the other to say: {told}.")
-        if n_missed := sum(_is_heard_once(one, "unheard") for one in rest):  # the table has their names
-            lines.append(f"Fine in one sweep, not heard in the other: {count_of(n_missed, 'string')}.")
-        return tuple(line for line in (self.between_alone, *lines, self.stayed_fresh, self.changed_since) if line)
-
-    @property
-    def changed_since(self) -> str:
-        """ "Came off after the later sweep: 3G on 27 November 2026.", "" where none is."""
-        off = [f"{as_string(one.name)} on {day_text(one.off_on)}" for one in self.strings if one.off_on]
-        return f"Came off after the later sweep: {', '.join(off)}." if off else ""
-
-    @property
-    def between_alone(self) -> str:
-        """ "4G has no verdict: what is said of it is the change between these two sweeps, not since fresh.", "" where there is none."""
-        names = [one.name for one in self.strings if one.step_words and one.after.state in NOT_JUDGED]
-        have, them = ("has", "it") if len(names) == 1 else ("have", "them")
-        told = f"no verdict: what is said of {them} is the change between these two sweeps, not since fresh"
-        return f"{one_after_another(as_strings(names, at_start=True))} {have} {told}." if names else ""
-
-    @property
-    def stayed_fresh(self) -> str:
-        """ "35 strings recorded fresh in the earlier sweep are fine in the later.", "" where there is none."""
-        number = sum(map(_stayed_fresh, self.strings))
-        are = "is" if number == 1 else "are"
-        return f"{count_of(number, 'string')} recorded fresh in the earlier sweep {are} fine in the later." if number else ""
+        """What needs a line and no more."""
+        return tuple(_in_short(self.strings, self.before.day))
 
 
 def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Condition] | None = None, *,
@@ -130,12 +117,14 @@ def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Con
     earlier, later = ({one.name: one for one in view.strings} for view in (before, after))
     names = [*later, *(name for name in earlier if name not in later)]
     off = off_days(with_log(after.strings, log), after.date)
-    strings = tuple(replace(_compared(earlier.get(name), later.get(name), (before.date, after.date), (steps or {}).get(name)),
-                            off_on=off.get(name)) for name in names)
+    strings = tuple(_compared((earlier.get(name), later.get(name)), (before.date, after.date), (steps or {}).get(name), off.get(name))
+                    for name in names)
     return ComparisonView(after.harp, before, after, _headline(strings), strings)
 
 
-def _compared(before: StringView | None, after: StringView | None, span: tuple[date, date], step: Condition | None) -> ComparedString:
+def _compared(sides: tuple[StringView | None, StringView | None], span: tuple[date, date], step: Condition | None, off_on: date | None
+              ) -> ComparedString:
+    before, after = sides
     known = after or before
     figures = [one.condition.figures if one else {} for one in (after, before)]
     told = step if step and step.changes else None
@@ -143,43 +132,37 @@ def _compared(before: StringView | None, after: StringView | None, span: tuple[d
     return ComparedString(
         name=known.name, note=known.note, before=before, after=after, ring=ring_change(told) if told else UNKNOWN,
         brightness=brightness_change(told) if told else UNKNOWN, step_verdict=step.verdict if step else "",
-        pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)),
-        new_fitting=new_fitting, words=_words(before, after), step_words="" if new_fitting else _step_words(before, after, step, span[0]))
+        pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)), new_fitting=new_fitting,
+        words=_words(before, after), off_on=off_on, step_words="" if new_fitting else _step_words(before, after, step, span[0]))
 
 
-def _has_moved(one: ComparedString) -> bool:
-    if one.new_fitting or one.step_verdict in CONDEMNING or one.step_words:
-        return True
-    return bool(one.words) and not _stayed_fresh(one) and not _says_nothing_new(one)
+def _rank(one: ComparedString, worst: Sequence[str]) -> tuple[int, int]:
+    """The place in the list of what is different. worst: the names of strings that need attention now, the worst first."""
+    if one.name in worst and not one.off_on:
+        return 0 if one.words else 1, worst.index(one.name)
+    step = NEEDS_ATTENTION.index(one.step_verdict) if one.step_verdict in NEEDS_ATTENTION else len(NEEDS_ATTENTION)
+    return 2 if one.new_fitting or one.off_on else 3 if one.after is None or one.after.verdict != "sound" else 4, step
 
 
-def _was_and_is_due(one: ComparedString) -> bool:
-    return bool(one.before and one.after) and not one.off_on and _is_due(one.before) and _is_due(one.after)
-
-
-def _says_nothing_new(one: ComparedString) -> bool:
-    """At least one of the sweeps says nothing of it, and the other at most that it is fine."""
-    return bool(one.before and one.after) and any(
-        side.verdict in SILENT and other.verdict in (*SILENT, "sound")
-        for side, other in ((one.before, one.after), (one.after, one.before)))
-
-
-def _is_heard_once(one: ComparedString, else_: str) -> bool:
-    """Fine in the one sweep, of that verdict in the other: no change."""
-    return bool(one.before and one.after) and {one.before.verdict, one.after.verdict} == {"sound", else_}
-
-
-def _stayed_fresh(one: ComparedString) -> bool:
-    return not one.new_fitting and bool(one.before and one.after) and (one.before.state, one.after.state) == (FRESH, "sound")
-
-
-def _calm_rank(one: ComparedString) -> int:
-    """The order of strings that need no attention."""
-    return 0 if one.new_fitting or one.off_on else 1 if one.after is None or one.after.verdict != "sound" else 2
-
-
-def _step_rank(one: ComparedString) -> int:
-    return NEEDS_ATTENTION.index(one.step_verdict) if one.step_verdict in NEEDS_ATTENTION else len(NEEDS_ATTENTION)
+def _in_short(strings: Sequence[ComparedString], first_day: str) -> Iterator[str]:
+    if names := [one.name for one in strings if one.step_words and one.after.state in NOT_JUDGED]:
+        have, them = ("has", "it") if len(names) == 1 else ("have", "them")
+        yield (f"{one_after_another(as_strings(names, at_start=True))} {have} no verdict: what is said of {them} is the change between "
+               "these two sweeps, not since fresh.")
+    rest = [one for one in strings if not one.has_moved]
+    for verdict in CONDEMNING:
+        if names := [one.name for one in rest if one.was_and_is_due and one.after.verdict == verdict]:
+            yield f"Still {verdict}, and no clear change seen since {first_day}: {one_after_another(as_strings(names))}."
+    coarse = [(words, [one.name for one in rest if one.is_fine_and("unsure") and one.after.verdict == verdict])
+              for verdict, words in (("unsure", "now not sure"), ("sound", "now fine"))]
+    if told := ", ".join(f"{one_after_another(as_strings(names))} {words}" for words, names in coarse if names):
+        yield f"Fine in one sweep, heard too poorly in the other to say: {told}."
+    if n_missed := sum(one.is_fine_and("unheard") for one in rest):  # the table has their names
+        yield f"Fine in one sweep, not heard in the other: {count_of(n_missed, 'string')}."
+    if n_fresh := sum(one.stayed_fresh for one in strings):
+        yield f"{count_of(n_fresh, 'string')} recorded fresh in the earlier sweep {'is' if n_fresh == 1 else 'are'} fine in the later."
+    if off := [f"{as_string(one.name)} on {day_text(one.off_on)}" for one in strings if one.off_on]:
+        yield f"Came off after the later sweep: {', '.join(off)}."
 
 
 def _difference(after: Figure, before: Figure) -> Figure:
@@ -198,9 +181,9 @@ def _new_fitting(before: StringView | None, after: StringView | None, span: tupl
 
 
 def _step_words(before: StringView | None, after: StringView | None, step: Condition | None, first: date) -> str:
-    """Why the step is told, against the first day. Of a string without a baseline a watched one too, for no verdict ever tells it; of one
-    false in both sweeps, for ring and brightness do not tell it. "" where the string's own verdict has its reason, and where it was at
-    fault in the earlier sweep alone, where a move back looks like one."""
+    """Why the step is told, against the first day; "" where the string's own verdict has its reason, and where it was at fault in the
+    earlier sweep alone, as a move back looks like a fault. Of a string without a baseline, which no verdict ever watches, a watched step
+    is told too; of one false in both sweeps a false one, as ring and brightness do not tell it."""
     if after is None or step is None or not step.reasons:
         return ""
     was, now = before.verdict if before else "", after.verdict
@@ -217,10 +200,10 @@ def _words(before: StringView | None, after: StringView | None) -> str:
 
 
 def _headline(strings: Sequence[ComparedString]) -> str:
-    both = [(one.before, one.after) for one in strings if one.before and one.after and not one.off_on]
     told = _counted(strings)
     if told:
         return f"{', '.join(told)}."
+    both = [(one.before, one.after) for one in strings if one.in_both and not one.off_on]
     n_open = [sum(one.state in NOT_JUDGED for one in side) for side in zip(*both, strict=True)] if both else [0, 0]
     blind = [which for which, n in zip(("earlier", "later"), n_open, strict=True) if both and n == len(both)]
     if len(blind) == 2:
@@ -236,25 +219,20 @@ def _state_words(one: StringView) -> str:
 
 
 def _counted(strings: Sequence[ComparedString]) -> list[str]:
-    """How many want changing no longer, still or newly, in words. What one of the sweeps did not judge is neither better nor worse, and a
-    new string without a verdict was changed."""
-    both = [one for one in strings if one.before and one.after and not one.off_on]
-    was_due = [one for one in both if _is_due(one.before) and not _is_due(one.after)]
+    """How many want changing no longer, still or newly, in words. A string that one of the sweeps did not judge is neither better nor
+    worse; a new one without a verdict was changed."""
+    both = [one for one in strings if one.in_both and not one.off_on]
+    was_due = [one for one in both if one.before.verdict in CONDEMNING and one.after.verdict not in CONDEMNING]
     left_open = [one for one in was_due if one.after.state in NOT_JUDGED]
     n_changed = sum(bool(one.new_fitting) for one in left_open)
-    due_now = [one.before.state for one in both if _is_due(one.after) and not _is_due(one.before)]
+    due_now = [one.before.state for one in both if one.after.verdict in CONDEMNING and one.before.verdict not in CONDEMNING]
     n_unknown = sum(state in NOT_JUDGED for state in due_now)
-    n_off = sum(bool(one.off_on and one.after) and _is_due(one.after) for one in strings)
-    return [f"{count_of(number, 'string')} {words[number != 1]}" for number, words in (
-        (len(was_due) - len(left_open), ("that wanted changing no longer does", "that wanted changing no longer do")),
-        (n_changed, ("that wanted changing was changed", "that wanted changing were changed")),
-        (len(left_open) - n_changed, ("that wanted changing was not judged again", "that wanted changing were not judged again")),
-        (sum(map(_was_and_is_due, strings)), ("still likely wants changing", "still likely want changing")),
-        (len(due_now) - n_unknown, ("likely wants changing that did not before", "likely want changing that did not before")),
-        (n_unknown, ("likely wants changing that the earlier sweep did not judge",
-                     "likely want changing that the earlier sweep did not judge")),
-        (n_off, ("that wanted changing has come off since", "that wanted changing have come off since"))) if number]
-
-
-def _is_due(one: StringView) -> bool:
-    return one.verdict in CONDEMNING
+    n_off = sum(one.off_on is not None and one.after.verdict in CONDEMNING for one in strings)
+    return [f"{count_of(number, 'string')} {words.format(**(ONE if number == 1 else SEVERAL))}" for number, words in (
+        (len(was_due) - len(left_open), "that wanted changing no longer {does}"),
+        (n_changed, "that wanted changing {was} changed"),
+        (len(left_open) - n_changed, "that wanted changing {was} not judged again"),
+        (sum(one.was_and_is_due for one in strings), "still likely {wants} changing"),
+        (len(due_now) - n_unknown, "likely {wants} changing that did not before"),
+        (n_unknown, "likely {wants} changing that the earlier sweep did not judge"),
+        (n_off, "that wanted changing {has} come off since")) if number]
