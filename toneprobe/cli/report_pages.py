@@ -82,7 +82,8 @@ def life(book: Book, harp: Harp, string: str, sweep: int | None) -> Page:
     else:
         view = life_view(told, string)
     lines = tuple(f"{chapter.line} {chapter.age.capitalize()}{'.' if chapter.age else ''}".strip() for chapter in view.chapters)
-    return Page(f"{_of_several(harp)}{record.date.isoformat()}-string-{file_part(view.name)}.html", life_page(view), view.headline, lines)
+    page = f"{_of_several(harp)}{record.date.isoformat()}-string-{file_part(view.latest.name)}.html"
+    return Page(page, life_page(view), view.headline, lines)
 
 
 def season(book: Book, harp: Harp, year: str) -> Page:

@@ -30,16 +30,13 @@ class LifeChapter:
 @dataclass(frozen=True)
 class LifeView:
     harp: str
-    name: str
-    note: str
-    material: str | None  # that belongs there
     word: str  # what all strings together are called
     headline: str
     latest: StringView  # the string in the latest sweep, for its pictures, figures and sounds
     day: date  # of that sweep
     heard_on: date | None  # of the last sweep that heard the position; None where none did
     chapters: tuple[LifeChapter, ...]  # newest first
-    new_since: date | None  # a string that went on after that sweep: the one in it is off
+    new_since: date | None  # when a string went on after that sweep: the one in it is off
     standing: str  # the verdict that stands: of the latest sweep, or where that is silent of the last that says something
     breaks: str  # a place where it broke more than once, "" where there is none
 
@@ -51,11 +48,11 @@ def life_view(sweep: SweepView, name: str, *, today: date | None = None, log: Se
     """
     one = find_string_view(sweep, name)
     one = one if log is None else replace(one, fittings=tuple(log))
-    chapters = _chapters(one, today or sweep.date)
+    chapters, said = _chapters(one, today or sweep.date), last_said(one.own_history)
     headline = f"{_state(one, sweep.date)}; {count_of(len(chapters), 'string')} on record, {count_of(len(one.history), 'sweep')}."
-    breaks = break_words(repeated_breaks(one.fittings))
-    return LifeView(sweep.harp, one.name, one.note, one.spec.material, sweep.instrument.word, headline, one, sweep.date,
-                    _heard_on(one, sweep.date), chapters, new_since=_new_since(one, sweep.date), standing=_standing(one), breaks=breaks)
+    return LifeView(sweep.harp, sweep.instrument.word, headline, one, sweep.date, _heard_on(one, sweep.date), chapters,
+                    new_since=_new_since(one, sweep.date), standing=said.verdict if one.verdict in SILENT and said else one.verdict,
+                    breaks=break_words(repeated_breaks(one.fittings)))
 
 
 def break_words(breaks: Sequence[RepeatedBreak]) -> str:
@@ -80,7 +77,7 @@ def _state(one: StringView, day: date) -> str:
 
 
 def _heard_on(one: StringView, day: date) -> date | None:
-    """The day of the last sweep that heard the string, or one before it on that position; `day` is the latest sweep's."""
+    """The day of the last sweep that heard the position; `day` is the latest sweep's."""
     if one.state != "unheard":
         return day
     return next((point.date for point in reversed(one.history) if point.verdict != "unheard"), None)
@@ -92,11 +89,6 @@ def _new_since(one: StringView, day: date) -> date | None:
         return None
     was_heard = any(point.fitting_id == latest.id for point in one.history)  # on the day of the sweep it may have gone on after it
     return latest.fitted_on if latest.fitted_on > day or (one.history and not was_heard) else None
-
-
-def _standing(one: StringView) -> str:
-    said = last_said(one.own_history)
-    return said.verdict if one.verdict in SILENT and said else one.verdict
 
 
 def _word(one: StringView) -> str:
@@ -116,7 +108,7 @@ def _chapters(one: StringView, today: date) -> tuple[LifeChapter, ...]:
             for fitting in reversed(one.fittings)]
     known = {fitting.id for fitting in one.fittings}
     strays = tuple(point for point in one.history if point.fitting_id not in known)
-    return (*told, LifeChapter("Sweeps without a string in the log.", "", strays)) if strays else tuple(told)
+    return (*told, *([LifeChapter("Sweeps without a string in the log.", "", strays)] if strays else []))
 
 
 def _age(one: Fitting, today: date) -> str:
