@@ -1,16 +1,15 @@
 """What is not a string's fault, on one page for a harp technician: concerns, what was done to the harp, its state, what was changed lately.
 
 A concern comes from the log (a string that keeps breaking at one place, or one of another kind than belongs there), from pitch checks (a
-string that falls steadily, or at once and more than once: a pin or a knot), from a verdict whose next step names a technician, also of a
-sound string that fell alone, or from whoever calls with more (a buzz in one pedal position). Nothing is guessed from sound here. What the
-sweep says of a string that has come off since is marked so, and not counted. When single sounds were left out of the recording is no
-matter of the harp's, and is not told.
+string that falls steadily, or at once and more than once: a pin or a knot), from a next step that names a technician or is for a sound
+string that fell alone, or from the caller. What the sweep says of a string that has come off since is marked so, and not counted. Single
+sounds that were left out of the recording are not told: they say nothing of the harp.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 from operator import attrgetter
@@ -42,50 +41,48 @@ LOOK_AT = {
     "playing area": "something that the string touches",
 }
 FROM_THE_LOG = "from the string log"
-LEAST_TOLD = 12  # of what came off
-SAID_TO_PLAYER = "The player was told:"
+LEAST_TOLD = 12  # strings that came off
 YEAR = timedelta(days=366)
 DONE = ("regulated", "moved", "repaired")  # of the kinds of `events`, what a technician asks for first
 
 
 @dataclass(frozen=True)
 class Concern:
-    """Something to be looked at. `strings` names what it is about, "" for the whole harp."""
+    """Something to be looked at."""
 
-    strings: str
+    strings: str  # that it is about, "" for the whole harp
     what: str
     why: str  # how it is known
 
 
 @dataclass(frozen=True)
 class TechnicianView:
-    harp: str
     sweep: SweepView
     headline: str
     concerns: tuple[Concern, ...]
     pitch: str  # how the harp stands, in a sentence
     materials: str  # "nylon 0G to 1F, gut 2E to 5A, wire 5G to 7C", and what is on that is made of another
     removed: tuple[Fitting, ...]  # what came off, newest first
-    log_until: str = ""  # until when the string log is told where that is later than the sweep, and what came off since
-    found: str = ""  # what the sweep found of the strings, of those that are on still
-    off_since: Mapping[str, date] = field(default_factory=dict)  # by string, the day on which the one that the sweep heard came off
-    done: tuple[str, ...] = ()  # regulations, moves and repairs, newest first
-    warnings: tuple[str, ...] = ()  # what the recording could not carry
+    log_until: str  # the day of the string log where that is later than the sweep, and what came off since; else ""
+    found: str  # what the sweep found of the strings that are still on
+    off_since: Mapping[str, date]  # by string, the day on which the one that the sweep heard came off
+    done: tuple[str, ...]  # regulations, moves and repairs, newest first
+    warnings: tuple[str, ...]  # what the recording could not carry
 
     @property
     def attention(self) -> tuple[StringView, ...]:
-        """What `found` counts: the strings that want attention and are on still."""
+        """The strings that want attention and are still on."""
         return tuple(one for one in self.sweep.attention if one.name not in self.off_since)
 
     @property
     def attention_off(self) -> tuple[StringView, ...]:
-        """Those of which the sweep found so that have come off since."""
+        """Those that have come off since."""
         return tuple(one for one in self.sweep.attention if one.name in self.off_since)
 
     @property
     def removed_lately(self) -> tuple[tuple[str, str], ...]:
-        """Of what came off the last ones, and all of a year: a technician comes about once in it. What came off alike is one line: the
-        strings, and what the log says of them."""
+        """The last that came off and all of a year, as a technician comes about once a year: strings with the same line of the log, and
+        that line."""
         lines: dict[str, list[str]] = {}
         for one in self.removed[:self.n_removed_lately]:
             lines.setdefault(fitting_line(one), []).append(one.string)
@@ -98,7 +95,7 @@ class TechnicianView:
 
     @property
     def not_judged(self) -> tuple[str, ...]:
-        """ "without a fresh baseline: 1A, 5F": what the player does with each of them is no matter here, so what is called alike is one."""
+        """ "without a fresh baseline: 1A, 5F", one line for each state: the player's remedies do not matter here."""
         groups: dict[str, list[StringView]] = {}
         for group in self.sweep.not_judged:
             groups.setdefault(group.words, []).extend(group.strings)
@@ -109,30 +106,29 @@ class TechnicianView:
 
 def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: Iterable[Fitting] | None = None,
                     events: Iterable[Event] = (), today: date | None = None) -> TechnicianView:
-    """The page's value: the caller's concerns first, then those that the log and the verdicts give.
+    """The caller's concerns come first, then those from the log and the verdicts.
 
-    log: of all strings, oldest first, where it goes on until `today`, after the sweep; else as the sweep knows it. events: all that is
-    noted of the harp; those until `today`, or without it until the sweep's day, are told.
+    log: of all strings, oldest first, until `today`; without it as the sweep knows it. events: all that is noted of the harp; told are
+    those until `today`, or without it until the sweep's day.
     """
     strings = sweep.strings if log is None else with_log(sweep.strings, log)
     off_since = off_days(strings, sweep.date)
     found = (*concerns, *_breaks(strings), *_other_kinds(strings), *_named_for_technician(strings, off_since))
     removed = [fitting for one in strings for fitting in one.fittings if fitting.removed_on]
-    return TechnicianView(sweep.harp, sweep, _headline(found, sweep.instrument.word), found, pitch_sentence(sweep.strings),
-                          materials_sentence(strings),
-                          tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)),
-                          _log_until(sweep, off_since, today), _found(sweep, off_since), off_since,
-                          _done((event for event in events if event.on <= (today or sweep.date)), is_harp=sweep.instrument.is_harp),
-                          tuple(one.text for one in sweep.warnings if one.kind != SINGLE_SOUNDS))
+    return TechnicianView(
+        sweep, _headline(found, sweep.instrument.word), found, pitch_sentence(sweep.strings), materials_sentence(strings),
+        tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)), _log_until(sweep, off_since, today),
+        _found(sweep, off_since), off_since,
+        _done((event for event in events if event.on <= (today or sweep.date)), is_harp=sweep.instrument.is_harp),
+        tuple(one.text for one in sweep.warnings if one.kind != SINGLE_SOUNDS))
 
 
 def _found(sweep: SweepView, off_since: Mapping[str, date]) -> str:
-    """The sweep's headline and what still stands, without strings that are off where these would count as wanting something."""
-    on = [one for one in sweep.strings if one.name not in off_since]
+    """The sweep's headline and what still stands; counted without the strings that are off, where these need attention."""
     standing = [one for one in sweep.still_standing if one.name not in off_since]
     told = sweep.headline
     if any(one.name in off_since for one in sweep.attention):
-        states = [one.state for one in on]
+        states = [one.state for one in sweep.strings if one.name not in off_since]
         drowned = is_drowned(states, is_noisy=is_noisy(sweep.warnings))
         counted = headline(states, is_more_known=bool(standing), is_drowned=drowned)
         told = f"Of those that are on still: {counted[:1].lower()}{counted[1:]}"
@@ -140,7 +136,7 @@ def _found(sweep: SweepView, off_since: Mapping[str, date]) -> str:
 
 
 def _done(events: Iterable[Event], *, is_harp: bool) -> tuple[str, ...]:
-    """ "20 May 2026: regulated, before the tour.", newest first; of a harp that no regulation is noted, where none is."""
+    """ "20 May 2026: regulated, before the tour.", newest first; for a harp also that no regulation is noted, where none is."""
     told = sorted((event for event in events if event.kind in DONE), key=lambda event: event.on, reverse=True)
     lines = [sentence(f"{day_text(event.on)}: {event.kind}{f', {event.note}' if event.note else ''}") for event in told]
     lacks = is_harp and not any(event.kind == "regulated" for event in told)
@@ -156,8 +152,7 @@ def _log_until(sweep: SweepView, off_since: Iterable[str], today: date | None) -
 
 
 def slip_concerns(found: Mapping[str, Settling]) -> tuple[Concern, ...]:
-    """The strings whose pitch checks show a steady fall, or falls at once that may come again, by name; those in any other state are left
-    out."""
+    """The strings whose pitch checks show a steady fall, or sudden falls that may come again, from the states of strings by name."""
     told = {name: one.reasons[0] if one.is_or_was_slipping else slips_again(one.recurring) for name, one in found.items()
             if one.is_or_was_slipping or one.recurring}
     return tuple(Concern(name, f"{sentence(what)} Look at the tuning pin and its hole, and at the knot.", _checks(found[name], what))
@@ -165,13 +160,13 @@ def slip_concerns(found: Mapping[str, Settling]) -> tuple[Concern, ...]:
 
 
 def _checks(one: Settling, told: str) -> str:
-    """What the fall was read from, with its doubt and what could not be taken out. `told`: the reason that stands before."""
+    """The pitch checks that show it, and all reasons but the one already `told`."""
     until = f", the last on {day_text(one.checked_on)}" if one.checked_on else ""
     return "; ".join((f"from {count_of(one.n_intervals + 1, 'pitch check')}{until}", *(line for line in one.reasons if line != told)))
 
 
 def pitch_sentence(strings: Sequence[StringView]) -> str:
-    """Median and reach of the pitch against each string's note, leaving out those that were not measured."""
+    """Median and range of the pitches against the strings' notes."""
     cents = sorted(figure.value for one in strings if (figure := one.condition.figures.get("cents_off")) and figure.known)
     if not cents:
         return "No pitch was measured."
@@ -183,8 +178,7 @@ def pitch_sentence(strings: Sequence[StringView]) -> str:
 
 
 def materials_sentence(strings: Sequence[StringView]) -> str:
-    """Runs of the material that belongs there from the top of the harp down, and the strings that are on now of another, "" where none is
-    known."""
+    """The materials that belong on the harp, from the top down, and which strings are now of another; "" where none is known."""
     known = [one for one in strings if one.spec.material]
     runs = [(material, [one.name for one in run]) for material, run in groupby(known, key=attrgetter("spec.material"))]
     told = ", ".join(f"{material} {' to '.join(as_strings(dict.fromkeys((names[0], names[-1]))))}" for material, names in runs)
@@ -193,12 +187,12 @@ def materials_sentence(strings: Sequence[StringView]) -> str:
 
 
 def _is_other_material(one: StringView) -> bool:
-    """Whether what is on is known to be of another material than belongs there; a stand-in is on for a while only."""
+    """Whether the string that is on is known to be of another material than belongs there. A stand-in is on for a while only."""
     return one.newest is not None and not one.newest.is_stand_in and not may_be_same(one.newest.material, one.spec.material)
 
 
 def _other_kinds(strings: Iterable[StringView]) -> list[Concern]:
-    """Strings of another material, or thicker than belongs there: both pull otherwise than the harp was built for."""
+    """Strings of another material or thicker than belongs there: their tension is not what the harp was built for."""
     found = []
     for one in strings:
         on, spec = one.newest, one.spec
@@ -222,12 +216,14 @@ def _breaks(strings: Iterable[StringView]) -> list[Concern]:
 
 
 def _named_for_technician(strings: Iterable[StringView], off_since: Mapping[str, date]) -> list[Concern]:
-    """With what the player was asked to do, which ends with whoever reads this."""
-    named = [one for one in strings if one.condition.step_kind in (TECHNICIAN, FELL_ALONE)]
-    return [Concern(one.name, " ".join((*map(sentence, one.condition.reasons[:1]), f"{SAID_TO_PLAYER} {one.next_step}")),
-                    f"called {one.word} in this sweep{off}")
-            for one in named
-            for off in [f"; that string came off on {day_text(off_since[one.name])}" if one.name in off_since else ""]]
+    """Strings whose next step leads to a technician, with that step."""
+    found = []
+    for one in strings:
+        if one.condition.step_kind in (TECHNICIAN, FELL_ALONE):
+            off = f"; that string came off on {day_text(off_since[one.name])}" if one.name in off_since else ""
+            what = " ".join((*map(sentence, one.condition.reasons[:1]), f"The player was told: {one.next_step}"))
+            found.append(Concern(one.name, what, f"called {one.word} in this sweep{off}"))
+    return found
 
 
 def _headline(concerns: Sequence[Concern], what: str) -> str:
