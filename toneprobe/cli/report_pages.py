@@ -133,13 +133,13 @@ def slips(book: Book, record: SweepRecord, day: date) -> tuple[Concern, ...]:
 
 
 def _span(year: str, latest: date) -> tuple[date, date]:
-    from toneprobe.report.season import calendar_year, year_up_to
+    from toneprobe.report.season import year_up_to
 
     if year.casefold() == LAST:
         return year_up_to(latest)
     if not (len(year) == 4 and year.isascii() and year.isdigit() and int(year)):
         raise UsageError(f"{year!r} is no year: write --season {latest.year}, or --season {LAST}")
-    return calendar_year(int(year))
+    return date(int(year), 1, 1), date(int(year), 12, 31)
 
 
 def _of_several(harp: Harp) -> str:

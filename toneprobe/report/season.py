@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from itertools import takewhile
+from itertools import groupby
+from operator import attrgetter, itemgetter
 
 from toneprobe.book.entries import StoredCondition
 from toneprobe.condition import SILENT
@@ -23,10 +24,9 @@ from toneprobe.report.words import FEW_OPEN, signed, want_changing
 from toneprobe.units import note_text
 
 NOT_SWEPT, NO_STRING = "not swept yet", "without a string"
-NOT_SWEPT_BY_ITS_END = "not swept by its end"
-NOT_ASKED = (STAND_IN, "settling", NO_STRING)  # of these it is known what they want: not without a verdict, as in a plan (planning.heard)
+NOT_ASKED = (STAND_IN, "settling", NO_STRING)  # need no verdict: what they want is known, as in a plan (planning.heard)
 STANDING = {"false": "false", "dead": "dead", "watch": "to watch"}
-LEAST_CENTS = 1.0  # apart, from which a false string's partials are told of; one that wavers alone may have less
+LEAST_CENTS = 1.0  # by which a false string's partials lie apart where it is told; a string that only wavers may have less
 SINCE = {"unheard": "Not heard since", "unsure": "Heard since, but not well enough to say"}
 UNTIL_ITS_END = {"unheard": "Not heard again in this season", "unsure": "Heard again in this season, but not well enough to say"}
 
@@ -40,11 +40,11 @@ class SeasonString:
     octave: int | None
     verdicts: tuple[tuple[date, str], ...]  # oldest first; "fresh" where that sweep is its baseline
     fitted_on: tuple[date, ...]  # within the season
-    last: HistoryPoint | None  # of the string that is on, the last sweep that says something of it
+    last: HistoryPoint | None  # the last sweep that says something of the string that is on
     words: str  # what happened, in a sentence
-    is_stand_in: bool = False  # what is on
-    is_empty: bool = False  # the log knows that nothing is on
-    is_by_earlier: bool = False  # the season's last sweep of it says nothing, and `last` is of one before
+    is_stand_in: bool  # what is on
+    is_empty: bool  # the log knows that nothing is on
+    is_by_earlier: bool  # the season's last sweep says nothing of it: `last` is of an earlier one
 
 
 @dataclass(frozen=True)
@@ -55,8 +55,8 @@ class SeasonOctave:
     n_strings: int
     n_judged: int
     n_changed: int
-    n_want_changing: int | None  # None where none of its strings was judged: 0 would call them fine
-    n_watch: int | None  # the same
+    n_want_changing: int | None  # None where no string was judged: 0 would call them fine
+    n_watch: int | None  # likewise
     named: str  # the strings changed
 
 
@@ -67,7 +67,7 @@ class SeasonView:
     last: date
     headline: str
     not_judged: tuple[str, ...]  # which strings have no verdict, and why, a sentence for each reason
-    is_over: bool  # there are later sweeps, of which nothing is told: what is said holds for its end, not for now
+    is_over: bool  # there are later sweeps: what is said holds for the season's end, not for now
     strings: tuple[SeasonString, ...]
     octaves: tuple[SeasonOctave, ...]
     word: str  # what all strings together are called
@@ -78,8 +78,7 @@ class SeasonView:
 
     @property
     def by_earlier(self) -> str:
-        """ "Counted as an earlier sweep judged them, for the last one could not: 3B and 4C.", "" where none is: so no count of the last
-        sweep's own page disagrees unsaid."""
+        """ "Counted as an earlier sweep judged them, …: 3B and 4C.", which the last sweep's own page counts otherwise; "" where none is."""
         names = as_strings(one.name for one in self.strings if one.is_by_earlier)
         them = "it" if len(names) == 1 else "them"
         return f"Counted as an earlier sweep judged {them}, because the last one could not: {one_after_another(names)}." if names else ""
@@ -90,46 +89,35 @@ class SeasonView:
         return tuple(one for one in self.strings if one.words)
 
 
-def calendar_year(year: int) -> tuple[date, date]:
-    """Its first day and its last."""
-    return date(year, 1, 1), date(year, 12, 31)
-
-
 def year_up_to(last: date) -> tuple[date, date]:
-    """The first day and the last of a year that ends on that day; a year before 29 February is the 28th."""
+    """First and last day of the year that ends on that day; a year before 29 February is the 28th."""
     before = last.replace(year=last.year - 1, day=28 if (last.month, last.day) == (2, 29) else last.day)
     return before + timedelta(days=1), last
 
 
 def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCondition], *, fittings: Iterable[Fitting] = (),
                 span: tuple[date, date], today: date | None = None) -> SeasonView:
-    """The season from `span[0]` to `span[1]`, both included. `today`: where later, what is on then; else what was on at its end."""
+    """The season from `span[0]` to `span[1]`, both included, with the strings that are on at its end or, where that is later, `today`."""
     first, last = span
-    until = max(last, today or last)
     conditions = tuple(conditions)
     is_over = any(one.date > last for one in conditions)
     by_string: dict[str, list[StoredCondition]] = {}
     for one in conditions:
         if one.date <= last:
             by_string.setdefault(one.condition.string, []).append(one)
-    log = _grouped(known_on(fittings, until))
+    log: dict[str, list[Fitting]] = {}
+    for fitting in known_on(fittings, max(last, today or last)):
+        log.setdefault(fitting.string, []).append(fitting)
     strings = tuple(_season_string(spec, by_string.get(spec.name, ()), log.get(spec.name, ()), span, is_over)
                     for spec in instrument.strings)
-    days = {(one.sweep_id, one.date) for group in by_string.values() for one in group if one.date >= first}
-    return SeasonView(harp, first, last, _headline(strings, len(days), is_over), _not_judged(strings, is_over), is_over, strings,
+    n_sweeps = len({one.sweep_id for group in by_string.values() for one in group if one.date >= first})
+    return SeasonView(harp, first, last, _headline(strings, n_sweeps, is_over), _not_judged(strings, is_over), is_over, strings,
                       _octaves(strings if instrument.is_harp else [replace(one, octave=None) for one in strings]), instrument.word)
-
-
-def _grouped(fittings: Iterable[Fitting]) -> Mapping[str, list[Fitting]]:
-    log: dict[str, list[Fitting]] = {}
-    for one in fittings:
-        log.setdefault(one.string, []).append(one)
-    return log
 
 
 def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log: Sequence[Fitting], span: tuple[date, date],
                    is_over: bool) -> SeasonString:
-    earlier = history(conditions)  # before the season too: since when a string is dead is no matter of the season's first day
+    earlier = history(conditions)  # before the season too: a string may be dead since then
     points = tuple(point for point in earlier if point.date >= span[0])
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
     on = next((one for one in reversed(log) if one.removed_on is None), None)
@@ -142,37 +130,41 @@ def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log:
 
 
 def _changes(log: Sequence[Fitting], span: tuple[date, date], on: Fitting | None, points: Sequence[HistoryPoint]) -> list[str]:
-    """ "Dead in 3 sweeps from 8 February 2025 on. Came off on 3 May 2025 (dead).", "New string on 3 May 2025.", in the order of time, and
-    one that went on after the season's end. `points`: of the sweeps, oldest first."""
-    told = [event for one in log for event in ((one.fitted_on, _put_on(one)), (one.removed_on, f"{_at_last(one, points)}{_removal(one)}"))]
-    words = [text for day, text in sorted((event for event in told if event[0]), key=lambda event: event[0]) if span[0] <= day <= span[1]]
+    """ "Dead in 3 sweeps from 8 February 2025 on. Came off on 3 May 2025 (dead).", "New string on 3 May 2025.", in order of time, also of
+    a string that went on after the season's end. `points`: of the sweeps, oldest first."""
+    events = []
+    for one in log:
+        if one.fitted_on:
+            events.append((one.fitted_on, f"{'A stand-in' if one.is_stand_in else 'New string'} on {first_day_text(one)}."))
+        if one.removed_on:
+            events.append((one.removed_on, f"{_at_last(one, points)}{_removal(one)}"))
+    words = [text for day, text in sorted(events, key=itemgetter(0)) if span[0] <= day <= span[1]]
     if on and on.fitted_on and on.fitted_on > span[1]:
         words.append(f"{'A stand-in' if on.is_stand_in else 'New string'} since, on {first_day_text(on)}.")
     return words
 
 
 def _at_last(off: Fitting, points: Iterable[HistoryPoint]) -> str:
-    """What the last sweeps before it came off found, one after the other, of a string that wanted attention; else ""."""
-    said = [point for point in points if point.fitting_id == off.id and point.verdict not in SILENT]
-    run = list(takewhile(lambda point: point.verdict == said[-1].verdict, reversed(said)))
-    if not run or run[0].verdict not in STANDING:
+    """What the last sweeps in a row found before it came off, where it needed attention; else ""."""
+    runs = _alike([point for point in points if point.fitting_id == off.id and point.verdict not in SILENT])
+    if not runs or runs[-1][0].verdict not in STANDING:
         return ""
-    return f"{capital(STANDING[run[0].verdict])} {_when(run[-1].date, len(run))}. "
+    return f"{capital(STANDING[runs[-1][0].verdict])} {_when(runs[-1][0].date, len(runs[-1]))}. "
+
+
+def _alike(points: Iterable[HistoryPoint]) -> list[list[HistoryPoint]]:
+    """The points in runs of one verdict."""
+    return [list(run) for _, run in groupby(points, key=attrgetter("verdict"))]
 
 
 def _when(first: date, n_sweeps: int) -> str:
-    """ "on 8 February 2025", "in 3 sweeps from 8 February 2025 on", of sweeps that said the same one after the other."""
+    """ "on 8 February 2025", "in 3 sweeps from 8 February 2025 on", of sweeps in a row that said the same."""
     return f"on {day_text(first)}" if n_sweeps == 1 else f"in {n_sweeps} sweeps from {day_text(first)} on"
 
 
-def _put_on(one: Fitting) -> str:
-    return f"{'A stand-in' if one.is_stand_in else 'New string'} on {first_day_text(one)}." if one.fitted_on else ""
-
-
 def _standing(own: Sequence[HistoryPoint], begin: date, is_over: bool) -> list[str]:
-    """ "To watch since 8 June 2025 (ring −20 %), dead since 5 October 2025 (ring −38 %), now −58 %.", of the sweeps of the string that is
-    on, oldest first, from the first that called it so, after what it was called before and was fine again. `begin`: of the season; what
-    was over before it is not told. Of a season that is over nothing holds until now: "to watch from 8 June 2025 on"."""
+    """ "To watch since 8 June 2025 (ring −20 %), dead since 5 October 2025 (ring −38 %), now −58 %.", from the sweeps of the string that
+    is on, oldest first; before it, what was over within the season. Of a season that is over: "to watch from 8 June 2025 on"."""
     said = [point for point in own if point.verdict not in SILENT]
     if not said:
         return []
@@ -194,31 +186,28 @@ def _standing(own: Sequence[HistoryPoint], begin: date, is_over: bool) -> list[s
 
 @dataclass(frozen=True)
 class _Call:
-    """Sweeps one after the other that said the same of a string, which wants attention."""
+    """Sweeps in a row with one verdict, which needs attention."""
 
     first: HistoryPoint
-    after: HistoryPoint | None  # the sweep that said another thing; None where none did yet
+    after: HistoryPoint | None  # the sweep that said something else; None where none did yet
     n_sweeps: int
 
 
 def _runs(said: Sequence[HistoryPoint]) -> list[list[_Call]]:
-    """The unbroken runs of verdicts that want attention, oldest first, each as its calls."""
+    """The unbroken runs of verdicts that need attention, oldest first, each as its calls."""
+    alike = _alike(said)
     runs: list[list[_Call]] = []
-    before = ""
-    for place, point in enumerate(said):
-        if point.verdict in STANDING and point.verdict != before:
-            alike = list(takewhile(lambda later, word=point.verdict: later.verdict == word, said[place:]))
-            after = next(iter(said[place + len(alike):]), None)
-            if before not in STANDING:
+    for nth, points in enumerate(alike):
+        if points[0].verdict in STANDING:
+            if nth == 0 or alike[nth - 1][0].verdict not in STANDING:
                 runs.append([])
-            runs[-1].append(_Call(point, after, len(alike)))
-        before = point.verdict
+            runs[-1].append(_Call(points[0], alike[nth + 1][0] if nth + 1 < len(alike) else None, len(points)))
     return runs
 
 
 def _over(run: Sequence[_Call], begin: date, kept: str) -> str:
-    """ "To watch in 2 sweeps from 8 June 2025 on, fine since 3 August 2025.", without what another sweep had said before the season began;
-    "" where that is all. `kept`: "since 3 August 2025" where it is fine ever since."""
+    """ "To watch in 2 sweeps from 8 June 2025 on, fine since 3 August 2025.", without calls that ended before the season began; "" where no
+    other is left. `kept`: "since 3 August 2025" where it is fine ever since."""
     calls, end = [one for one in run if one.after.date >= begin], run[-1].after
     if not calls:
         return ""
@@ -250,8 +239,6 @@ def _size(point: HistoryPoint, kind: str) -> str:
 
 
 def _removal(one: Fitting) -> str:
-    if not one.removed_on:
-        return ""
     why = ", ".join(part for part in (one.why_removed, f"at the {one.broke_at}" if one.broke_at else "") if part)
     is_told = bool(why) and not (one.is_stand_in and why == STAND_IN)  # that it was one is said already
     off = "The stand-in came off" if one.is_stand_in else "Came off"
@@ -267,7 +254,7 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int, is_over: bool) -> 
         fresh = f"fresh baseline of {count_of(n[FRESH], 'string')} recorded"
         return f"{told}; {fresh if n[FRESH] else 'no string could be judged'}."
     n_without = sum(number for why, number in n_open.items() if why is not None and why not in NOT_ASKED)
-    counted = [(n["watch"], "to watch"), (n_without, "without a verdict"), *((n_open[why], _open_words(why)) for why in NOT_ASKED)]
+    counted = [(n["watch"], "to watch"), (n_without, "without a verdict"), *((n_open[why], NOT_JUDGED.get(why, why)) for why in NOT_ASKED)]
     rest = "".join(f", {number} {words}" for number, words in counted if number)
     n_unknown = sum(number for why, number in n_open.items() if why is not None)
     of = f"none of {count_of(n_judged, 'string')} judged" if n_unknown > FEW_OPEN * len(strings) else "no string"
@@ -275,8 +262,8 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int, is_over: bool) -> 
 
 
 def _due_words(number: int, is_over: bool, *, none: str) -> str:
-    """ "3 strings likely want changing now", "no string wanted changing at its end". `none`: of which that is said where many others were
-    not judged, "none of 3 strings judged", else "no string"."""
+    """ "3 strings likely want changing now", "no string wanted changing at its end". `none`: "no string", or, where many were not judged,
+    "none of 3 strings judged"."""
     if not is_over:
         return f"{want_changing(number) if number else f'{none} wants changing'} now"
     which = f"{count_of(number, 'string')} likely" if number else none
@@ -292,10 +279,6 @@ def _why_open(one: SeasonString) -> str | None:
     return one.last.state if one.last.state in NOT_JUDGED else None
 
 
-def _open_words(why: str) -> str:
-    return NOT_JUDGED.get(why, why)
-
-
 def _not_judged(strings: Sequence[SeasonString], is_over: bool) -> tuple[str, ...]:
     """ "2 without a fresh baseline: 3C, 4A. Record each when it is new and settled, ..." """
     told = []
@@ -303,7 +286,7 @@ def _not_judged(strings: Sequence[SeasonString], is_over: bool) -> tuple[str, ..
         names = [one.name for one in strings if _why_open(one) == state]
         listed = "all strings" if len(names) == len(strings) else ", ".join(as_strings(names))
         remedy = f" {REMEDIES[state]}" if state in (STAND_IN, "unrated") and not is_over else ""
-        words = NOT_SWEPT_BY_ITS_END if is_over and state == NOT_SWEPT else _open_words(state)
+        words = "not swept by its end" if is_over and state == NOT_SWEPT else NOT_JUDGED.get(state, state)
         told += [f"{len(names)} {words}: {listed}.{remedy}"] if names else []
     return tuple(told)
 
