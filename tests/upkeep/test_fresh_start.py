@@ -6,6 +6,7 @@ import pytest
 
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.pitch_checks import add_checks, baselines_wanted, settled_strings, want_baseline
+from toneprobe.book.read import fitting_log
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.book.taken_out import take_out_check
 from toneprobe.fittings import NewFitting, Removal
@@ -28,7 +29,10 @@ from toneprobe.upkeep.fresh_start import (
     waiting_to_sweep,
     waiting_wishes,
 )
+from toneprobe.upkeep.log_entries import correct_entry, withdraw_entry
 from toneprobe.upkeep.pitch_check import take_check
+from toneprobe.upkeep.string_change import StringChange, change_string
+from toneprobe.upkeep.taking_back import take_back_check
 
 HARP = load_instrument("pedal-47")
 PUT_ON = date(2024, 5, 1)
@@ -76,6 +80,63 @@ def test_the_wish_stays_only_where_the_other_checks_show_it_settled_too(book, ha
     state, _ = note_what_settled(book, harp, 29)
     assert keep_wishes(book, state, done.wished) == lost
     assert baselines_wanted(book, harp.id) == (frozenset({new_3d.id}) if wished else frozenset())
+
+
+CHECKS = {1: 0.0, 20: -4.0, 24: -4.3, 28: -4.6}  # 0.3 cents in four days: settled by the check of the 24th day
+
+
+@pytest.mark.parametrize("typed", [("on", 28, 24, 20, 1), ("on", 1, 24, 28, 20), (1, 20, 24, 28, "on")])
+def test_what_has_settled_is_noted_alike_whatever_was_typed_first(book, harp, typed):
+    """As at the checks themselves: by that of the 24th day. The string was put on before all of them, whenever that is logged."""
+    for what in typed:
+        if what == "on":
+            change_string(book, harp, StringChange("3D", PUT_ON, material="gut"))
+        else:
+            take_check(book, harp, HARP, heard_check(what, CHECKS[what]), today=moment(what).date(), string="3D")
+    (record,) = settled_strings(book, harp.id)
+    assert (record.string, record.noted_on) == ("3D", moment(24).date())
+
+
+def test_a_corrected_first_day_is_as_if_it_had_been_typed_so(book, harp):
+    """Checked 51 days after it was put on for the first time, it stretches otherwise than after one day."""
+    def noted(first_day, *corrected):
+        entry = change_string(book, harp, StringChange("3D", first_day, material="gut")).fitting
+        for n_days, cents in CHECKS.items():
+            take_check(book, harp, HARP, heard_check(n_days, cents), today=moment(n_days).date(), string="3D")
+        for day in corrected:
+            (old,) = (one for one in fitting_log(book, harp.id, "3D") if one.removed_on)
+            correct_entry(book, old, {"removed_on": day}, today=moment(40).date(), why="")
+            correct_entry(book, entry, {"fitted_on": day}, today=moment(40).date(), why="")
+        return [(one.settled_on, one.noted_on, one.creep_cents) for one in settled_strings(book, harp.id)]
+
+    corrected = noted(PUT_ON, PUT_ON - timedelta(20))
+    withdraw_entry(book, fitting_log(book, harp.id, "3D")[-1], today=moment(40).date(), why="")
+    for n_days in CHECKS:
+        take_out_check(book, harp.id, moment(n_days), today=moment(40).date())
+    assert settled_strings(book, harp.id) == () and corrected == noted(PUT_ON - timedelta(20)) != []
+
+
+@pytest.mark.parametrize("n_days", [20, 24])
+def test_a_check_taken_back_long_after_leaves_what_the_others_show(book, harp, new_3d, n_days):
+    """A year later the string is no new one, but it had settled all the same, by the check of the 28th day; its wish stands."""
+    for day, cents in CHECKS.items():
+        check(book, harp, day, cents)
+        note_what_settled(book, harp, day)
+    want_baseline(book, new_3d.id)
+    back = take_back_check(book, harp, moment(n_days), today=moment(365).date())
+    assert [one.noted_on for one in settled_strings(book, harp.id)] == [moment(28).date()]
+    assert back.lost == () and baselines_wanted(book, harp.id) == {new_3d.id}
+
+
+def test_a_wish_outlives_a_late_check_by_which_the_string_had_not_settled(book, harp, new_3d):
+    """A rise by 16 cents in two days, between checks of the 22nd and the 24th day, is no rest: the wish waits."""
+    for n_days in (1, 20, 24):
+        check(book, harp, n_days, CHECKS[n_days])
+    note_what_settled(book, harp, 24)
+    want_baseline(book, new_3d.id)
+    take_check(book, harp, HARP, heard_check(22, -20.0), today=moment(22).date(), string="3D")
+    state = harp_state(book, harp.id, HARP, today=moment(24).date())
+    assert set(waiting_wishes(book, state)) == {"3D"} and due_for_baseline(book, state) == frozenset()
 
 
 def test_the_wish_waits_while_a_settled_string_falls_again(book, harp, new_3d):

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
+from datetime import date, datetime
 
-from sqlalchemy import Connection, Select, insert, or_, select, update
+from sqlalchemy import Connection, Select, delete, insert, or_, select, update
 
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import plain
@@ -53,6 +53,15 @@ def keep_settled(book: Book, record: SettledRecord) -> None:
             names = ("fitting_id", "string", "settled_on", "noted_on", "creep_cents")
             row = {name: getattr(record, name) for name in names}
             connection.execute(insert(settled_rows).values(row | {"string": clean_text(record.string)}))
+
+
+def forget_settled(book: Book, fitting_id: int, *, since: date) -> tuple[SettledRecord, ...]:
+    """Take out the note that a fitting had settled, of that day or a later one; returned where its owner wants a baseline by it."""
+    mine = (settled_rows.c.fitting_id == fitting_id) & (settled_rows.c.noted_on >= since)
+    with writing(book) as connection:
+        wished = connection.execute(select(settled_rows).where(mine, settled_rows.c.baseline_next)).mappings().all()
+        connection.execute(delete(settled_rows).where(mine))
+    return tuple(map(to_settled, wished))
 
 
 def settled_strings(book: Book, harp_id: int) -> tuple[SettledRecord, ...]:

@@ -15,6 +15,7 @@ from toneprobe.harp_state import harp_state_ever
 from toneprobe.judging.past import settled_without
 from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.notebook import LogRow
+from toneprobe.upkeep.noted_in_order import noted_in_order
 from toneprobe.workers import Progress
 
 JUDGED_BY = ("fitted_on", "removed_on", "material", "is_stand_in")  # of an entry: no verdict asks for anything else
@@ -31,7 +32,8 @@ def correct_entry(
         if all(getattr(entry, field) == changes.get(field, getattr(entry, field)) for field in JUDGED_BY):
             return *correct_fitting(book, entry.id, changes, today=today, why=why), JudgedAgain()
         before = _marks(book, entry.harp_id)
-        corrected, trace = correct_fitting(book, entry.id, changes, today=today, why=why)
+        with noted_in_order(book, entry.harp_id, read.harp_by_id(book, entry.harp_id).instrument):
+            corrected, trace = correct_fitting(book, entry.id, changes, today=today, why=why)
         return corrected, trace, _judge_from_first_other(book, entry.harp_id, before, progress)
 
 
@@ -40,7 +42,8 @@ def withdraw_entry(
 ) -> tuple[Withdrawal, JudgedAgain]:
     """Withdraw a string change that never happened, and judge again the sweeps since. Returns it, and the verdicts that changed."""
     with writing(book):
-        done = withdraw_fitting(book, entry.id, today=today, why=why)
+        with noted_in_order(book, entry.harp_id, read.harp_by_id(book, entry.harp_id).instrument):
+            done = withdraw_fitting(book, entry.id, today=today, why=why)
         return done, judge_again(book, entry.harp_id, since=done.withdrawn.fitted_on, progress=progress)
 
 
@@ -48,7 +51,8 @@ def take_notebook(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: da
     """Take the rows into the log and judge again the sweeps whose verdicts rest on what they tell. Returns the verdicts that changed."""
     with writing(book):
         before = _marks(book, harp_id)
-        import_log(book, harp_id, rows, today=today)
+        with noted_in_order(book, harp_id, read.harp_by_id(book, harp_id).instrument):
+            import_log(book, harp_id, rows, today=today)
         return _judge_from_first_other(book, harp_id, before, progress)
 
 

@@ -29,6 +29,7 @@ from toneprobe.settling import PitchReading, Settling, check_of_sweep
 from toneprobe.units import shift_hz
 from toneprobe.upkeep.check_plucks import BELOW_CENTS, TrustedPlucks, before_and_after, renamed, trusted_plucks
 from toneprobe.upkeep.checked import how_things_stand, keep_what_settled
+from toneprobe.upkeep.noted_in_order import noted_in_order
 from toneprobe.workers import Progress
 
 Readings = dict[str, Reading]
@@ -85,7 +86,8 @@ def take_check(book: Book, harp: Harp, instrument: Instrument, heard: Sequence[N
     `today`: the check's day. Returns as `checked.how_things_stand`."""
     with writing(book):
         try:
-            add_checks(book, harp.id, heard)
+            with noted_in_order(book, harp.id, instrument):
+                add_checks(book, harp.id, heard)
         except CheckStandsError as error:
             raise BookError(f"{error}, or take that check back first: "
                             f"toneprobe withdraw --check {error.at.date()} --time {error.at:%H:%M}") from error
@@ -101,7 +103,8 @@ def keep_sweep_as_check(book: Book, record: SweepRecord) -> tuple[PitchReading, 
     checks = [check_of_sweep(reading, record.date, sweep_id=record.id) for reading in readings if reading.figures["pitch_hz"].known]
     with writing(book):
         known = {(one.string, one.at) for one in pitch_checks(book, record.harp_id)}
-        kept = add_checks(book, record.harp_id, [NewCheck(one) for one in checks if (one.string, one.at) not in known])
+        with noted_in_order(book, record.harp_id, record.instrument):
+            kept = add_checks(book, record.harp_id, [NewCheck(one) for one in checks if (one.string, one.at) not in known])
         keep_what_settled(book, harp_state(book, record.harp_id, record.instrument, today=record.date))
         judge_again(book, record.harp_id, since=record.date)
     return kept

@@ -22,6 +22,7 @@ from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.phrases import as_string, technician_of
 from toneprobe.practice import Habits, may_be_same
 from toneprobe.spares import SAME_GAUGE, Spare, fits, on_the_way, shelf_age, stand_ins_for, take_first, unused
+from toneprobe.upkeep.noted_in_order import noted_in_order
 from toneprobe.workers import Progress
 
 
@@ -112,7 +113,8 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec, prog
     since = HeardSince() if old is None else _heard_since(book, change, old)
     if since.fresh_on and not since.numbers <= change.agreed:
         return since
-    fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
+    with noted_in_order(book, harp.id, harp.instrument):
+        fitting = replace_fitting(book, harp.id, new, removal, spare_id=spare.id if spare else None, before_sweep=change.before_sweep)
     rejudged = judge_again(book, harp.id, since=change.day, progress=progress)
     kept_now = find_string(as_strung(harp.instrument, read.fitting_log(book, harp.id)), spec.name)
     left = [one for one in lying if one != spare and fits(one, kept_now)]

@@ -12,6 +12,7 @@ from toneprobe.harp_state import harp_state
 from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.upkeep.checked import keep_what_settled
 from toneprobe.upkeep.fresh_start import keep_wishes, still_bare
+from toneprobe.upkeep.noted_in_order import noted_in_order
 from toneprobe.workers import Progress
 
 
@@ -29,7 +30,8 @@ def take_back(book: Book, harp: Harp, what: int | datetime, *, today: date, why:
     `judging.verdicts.judge_again`."""
     take_out = take_out_check if isinstance(what, datetime) else take_out_sweep
     with writing(book):
-        done = take_out(book, harp.id, what, today=today, why=why)
+        with noted_in_order(book, harp.id, harp.instrument):
+            done = take_out(book, harp.id, what, today=today, why=why)
         state, _ = keep_what_settled(book, harp_state(book, harp.id, harp.instrument, today=today))
         lost = keep_wishes(book, state, done.wished)
         judged = judge_again(book, harp.id, since=done.day, progress=progress)

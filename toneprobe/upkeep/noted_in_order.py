@@ -1,0 +1,60 @@
+"""That a string has settled, noted as if all had been entered in the order of its days.
+
+A check of an earlier day, one taken back, a change or a correction of the log: each tells something else of the checks that are there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+
+from toneprobe.book.connect import Book, writing
+from toneprobe.book.pitch_checks import forget_settled, keep_settled, want_baseline
+from toneprobe.harp_state import harp_state, harp_state_ever
+from toneprobe.instrument import Instrument
+from toneprobe.settling import PitchReading
+from toneprobe.upkeep.checked import keep_what_settled
+
+
+@dataclass(frozen=True)
+class _Checked:
+    """What a fitting is judged by."""
+
+    kind: tuple[date | None, str | None, bool]  # since when it is on, its material, whether it is a stand-in
+    readings: tuple[PitchReading, ...]  # first to last
+
+
+@contextmanager
+def noted_in_order(book: Book, harp_id: int, instrument: Instrument) -> Iterator[None]:
+    """What is done within it may add or take checks, or change whose they are. Of the fittings that it touches what has settled is then
+    noted anew, at each check from the first that is otherwise. A wish for a baseline stays: with the new note, else with the old one."""
+    with writing(book):
+        before = _checked(book, harp_id, instrument)
+        yield
+        after = _checked(book, harp_id, instrument)
+        since = {number: day for number, now in after.items() if (day := _first_other(before.get(number), now)) is not None}
+        gone = [record for number, day in since.items() for record in forget_settled(book, number, since=day)]
+        days = {one.at.date() for number, day in since.items() for one in after[number].readings if one.at.date() >= day}
+        for day in sorted(days):
+            keep_what_settled(book, harp_state(book, harp_id, instrument, today=day))
+        for record in gone:
+            keep_settled(book, record)  # where none has taken its place
+            want_baseline(book, record.fitting_id)
+
+
+def _checked(book: Book, harp_id: int, instrument: Instrument) -> dict[int, _Checked]:
+    """By fitting."""
+    ever = harp_state_ever(book, harp_id, instrument)
+    return {one.id: _Checked((one.fitted_on, one.material, one.is_stand_in), ever.readings.get(one.id, ())) for one in ever.fittings}
+
+
+def _first_other(before: _Checked | None, now: _Checked) -> date | None:
+    """From which day on its checks are not what they were; None where they are, or where one more has come last."""
+    if before is None or before.kind != now.kind:
+        return date.min
+    other = set(before.readings) ^ set(now.readings)
+    if not other or now.readings[:-1] == before.readings:
+        return None
+    return min(one.at.date() for one in other)
