@@ -32,7 +32,7 @@ from toneprobe.upkeep.fresh_start import (
 from toneprobe.upkeep.log_entries import correct_entry, withdraw_entry
 from toneprobe.upkeep.pitch_check import take_check
 from toneprobe.upkeep.string_change import StringChange, change_string
-from toneprobe.upkeep.taking_back import take_back_check
+from toneprobe.upkeep.taking_back import take_back
 
 HARP = load_instrument("pedal-47")
 PUT_ON = date(2024, 5, 1)
@@ -123,7 +123,7 @@ def test_a_check_taken_back_long_after_leaves_what_the_others_show(book, harp, n
         check(book, harp, day, cents)
         note_what_settled(book, harp, day)
     want_baseline(book, new_3d.id)
-    back = take_back_check(book, harp, moment(n_days), today=moment(365).date())
+    back = take_back(book, harp, moment(n_days), today=moment(365).date())
     assert [one.noted_on for one in settled_strings(book, harp.id)] == [moment(28).date()]
     assert back.lost == () and baselines_wanted(book, harp.id) == {new_3d.id}
 
