@@ -1,10 +1,8 @@
 """All pages of one harp into one folder, with a first page that leads to them.
 
-    write_pages(Shelf(views, conditions, fittings), folder) -> the paths written
-
-For each sweep a page, a picture, a table as text and as CSV; one comparison of the last two sweeps; the life of each string that needs
-attention, also where the last sweep did not hear it; the season; the technician's page; `index.html`. Sounds are kept for the strings that
-need attention, so that a folder of many sweeps stays small; a single page with all sounds is `page.sweep_page`.
+For each sweep a page, a picture, a table as text and as CSV; a comparison of the last two sweeps; the life of each string that needs
+attention, also where the last sweep did not hear it; the season; the technician's page; `index.html`. Only strings that need attention keep
+their sounds, so that the folder stays small; a single page with all sounds is `page.sweep_page`.
 """
 
 from __future__ import annotations
@@ -24,7 +22,7 @@ from toneprobe.plain_file import write_whole
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import changed_words
 from toneprobe.report.for_harp import HarpConsole
-from toneprobe.report.life import LifeView, life_view
+from toneprobe.report.life import life_view
 from toneprobe.report.octaves import octave_views
 from toneprobe.report.page import (
     comparison_page,
@@ -47,21 +45,26 @@ from toneprobe.report.view import SweepView
 from toneprobe.workers import shared_out, usable_cores
 
 HOME = "index.html"
-FEW_SWEEPS = 4  # their pages are written before processes would have started (set here)
+FEW_SWEEPS = 4  # whose pages are written sooner than processes start (set here)
 
 
 @dataclass(frozen=True)
 class Shelf:
-    """What there is to show of one harp. `views` of its sweeps, oldest first, at least one."""
+    """What there is to show of one harp."""
 
-    views: Sequence[SweepView]
+    views: Sequence[SweepView]  # of its sweeps, oldest first, at least one
     conditions: Sequence[StoredCondition] = ()  # of all sweeps
     fittings: Sequence[Fitting] = ()  # of all strings
     concerns: Sequence[Concern] = ()  # for the technician
     events: Sequence[Event] = ()  # for the technician too: all that is noted of the harp
-    today: date | None = None  # the log is told until then; None: until the latest sweep
-    harp_option: str = ""  # where the book has several harps: what the commands on the pages name this one by
+    today: date | None = None  # up to which the log is told; None: up to the latest sweep
+    harp_option: str = ""  # by which commands on the pages name the harp, in a book of several
     steps: Mapping[str, Condition] = field(default_factory=dict)  # by string, of the last sweep against the one before (report.compare)
+
+    @property
+    def log(self) -> tuple[Fitting, ...] | None:
+        """The fittings until today; None where the views' own are told."""
+        return None if self.today is None else known_on(self.fittings, self.today)
 
     @property
     def since(self) -> str:
@@ -69,7 +72,7 @@ class Shelf:
         if self.today is None:
             return ""
         heard = [one.fitting_id for one in self.conditions if one.sweep_id == self.conditions[-1].sweep_id]
-        return changed_words(known_on(self.fittings, self.today), since=self.views[-1].date, heard=heard)
+        return changed_words(self.log, since=self.views[-1].date, heard=heard)
 
 
 def write_pages(shelf: Shelf, folder: Path, *, made_on: date | None = None, progress: Callable[[int, int], None] | None = None
@@ -106,39 +109,36 @@ def _written(shelf: Shelf, folder: Path, made_on: date | None, progress: Callabl
 
 def _by_heading(sweeps: Sequence[tuple[str, str]], others: Sequence[tuple[str, str]], latest: SweepView
                 ) -> dict[str, Sequence[tuple[str, str]]]:
-    """The pages, each (title, file name), in the order in which they are wanted: what is new before what was."""
+    """The pages, each (title, file name), the new ones first."""
     lives = set(_lives(latest).values())
     return {"The latest sweep": sweeps[:1], "Strings that need attention": [page for page in others if page[1] in lives],
             "Over the months, and for the technician": [page for page in others if page[1] not in lives], "Earlier sweeps": sweeps[1:]}
 
 
 def _write_sweep(job: tuple[Shelf, Path, date | None], place: int) -> tuple[tuple[str, str], list[Path]]:
-    """Write all that belongs to one sweep. Returns title and file name of its page, and what was written beside it."""
+    """Write page, picture, table and CSV of one sweep. Returns title and file name of its page, and the paths of the others."""
     shelf, folder, made_on = job
-    view, stem, nth = shelf.views[place], sweep_stems(shelf.views)[place], _nths(shelf.views)[place]
+    view = shelf.views[place]
+    nth = sum(one.date == view.date for one in shelf.views[:place + 1])  # of its day
+    stem = f"sweep-{view.date.isoformat()}{f'-{nth}' if nth > 1 else ''}"
     since = shelf.since if view is shelf.views[-1] else ""
     text = sweep_page(sounds_where_needed(view), made_on=made_on, home=HOME, lives=_lives(shelf.views[-1]), since=since)
     write_page(for_harp_page(text, shelf.harp_option), folder / f"{stem}.html")
+    picture, table, sheet = (folder / f"{stem}.{ending}" for ending in ("png", "txt", "csv"))
+    save_harp(view, picture)
+    console = HarpConsole(harp_option=shelf.harp_option, file=io.StringIO(), width=80, color_system=None)
+    print_report(view, console, since=since)
+    write_whole(console.file.getvalue().encode("utf-8"), table)
+    write_whole(sweep_csv(view).encode("utf-8"), sheet)
     title = f"Sweep of {view.day}{f', number {nth} of that day' if nth > 1 else ''}: {view.headline}"
-    return (title, f"{stem}.html"), _write_beside(shelf, view, folder / stem)
+    return (title, f"{stem}.html"), [picture, table, sheet]
 
 
 def sounds_where_needed(view: SweepView) -> SweepView:
-    """The view with the sounds of those strings alone that need attention."""
+    """The view with sounds only of strings that need attention."""
     kept = {one.name for one in view.attention}
     strings = tuple(one if one.name in kept else replace(one, clip_now=None, clip_fresh=None) for one in view.strings)
     return replace(view, strings=strings, octaves=octave_views(strings))
-
-
-def sweep_stems(views: Sequence[SweepView]) -> tuple[str, ...]:
-    """What the files of each sweep are called: by its day, the second of one day with a 2."""
-    return tuple(f"sweep-{view.date.isoformat()}{f'-{nth}' if nth > 1 else ''}" for view, nth in zip(views, _nths(views), strict=True))
-
-
-def _nths(views: Sequence[SweepView]) -> list[int]:
-    """1 for the first sweep of its day, 2 for the second."""
-    days = [view.date for view in views]
-    return [days[:place].count(day) + 1 for place, day in enumerate(days)]
 
 
 def _lives(latest: SweepView) -> dict[str, str]:
@@ -148,15 +148,16 @@ def _lives(latest: SweepView) -> dict[str, str]:
 
 def _other_pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str, str]]:
     """Title, file name and text of each page that is no sweep's own."""
-    latest = shelf.views[-1]
+    latest, log = shelf.views[-1], shelf.log
     lives = _lives(latest)
-    log = None if shelf.today is None else known_on(shelf.fittings, shelf.today)
     if len(shelf.views) > 1:
         compared = comparison_view(*shelf.views[-2:], shelf.steps, log=shelf.fittings if log is None else log)
         title = f"{compared.before.day} and {compared.after.day} compared"
         yield title, "compare.html", comparison_page(compared, made_on=made_on, home=HOME, lives=lives)
     for one in (*latest.attention, *latest.still_standing):
-        yield f"The life of {one.title}", lives[one.name], life_page(_life(shelf, one.name), made_on=made_on, home=HOME)
+        own = log if log is None else [fitting for fitting in log if fitting.string == one.name]
+        life = life_view(latest, one.name, today=shelf.today, log=own)
+        yield f"The life of {one.title}", lives[one.name], life_page(life, made_on=made_on, home=HOME)
     if shelf.conditions:
         span = (min(one.date for one in shelf.conditions), max(one.date for one in shelf.conditions))
         season = season_view(latest.harp, latest.instrument, shelf.conditions, fittings=shelf.fittings, span=span, today=shelf.today)
@@ -165,24 +166,8 @@ def _other_pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str,
     yield "For the technician", "technician.html", technician_page(concerned, made_on=made_on, home=HOME)
 
 
-def _life(shelf: Shelf, name: str) -> LifeView:
-    log = None if shelf.today is None else known_on((one for one in shelf.fittings if one.string == name), shelf.today)
-    return life_view(shelf.views[-1], name, today=shelf.today, log=log)
-
-
 def _life_name(one: StringView, view: SweepView) -> str:
-    """By the string's name; by its place too where another's name looks the same as a file."""
+    """From the string's name, with its place where another string's file would have the same name."""
     names = [anchor(other).partition("-")[2].casefold() for other in view.strings]
     name = anchor(one).partition("-")[2]
     return f"string-{name}.html" if name and names.count(name.casefold()) == 1 else f"string-{anchor(one)}.html"
-
-
-def _write_beside(shelf: Shelf, view: SweepView, stem: Path) -> list[Path]:
-    """Picture, table and CSV of one sweep, beside its page."""
-    picture, table, sheet = (stem.with_name(f"{stem.name}.{ending}") for ending in ("png", "txt", "csv"))
-    save_harp(view, picture)
-    console = HarpConsole(harp_option=shelf.harp_option, file=io.StringIO(), width=80, color_system=None)
-    print_report(view, console, since=shelf.since if view is shelf.views[-1] else "")
-    write_whole(console.file.getvalue().encode("utf-8"), table)
-    write_whole(sweep_csv(view).encode("utf-8"), sheet)
-    return [picture, table, sheet]
