@@ -1,2 +1,2 @@
-"""What a player must know of one recording, in plain sentences: what it lost and how it was played (`recording`), and in which tuning
+"""What a player must know of one recording, in sentences: what it lost and how it was played (`recording`), and in which tuning
 (`tuning`)."""

@@ -1,9 +1,9 @@
-"""What a player must know of one recording, in plain sentences: what it lost, what in it was no pluck, which names are doubtful."""
+"""What a player must know of one recording, in sentences: what it lost, what in it was no pluck, which names are doubtful."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from statistics import median
 
 from toneprobe.audio import Recording, Remark, coarse_codec
@@ -18,59 +18,53 @@ from toneprobe.session.tuned_between import since_tuned, tuning
 
 PLUCK_BESIDE = "pluck it again between its two neighbours"
 LEFT_OUT, NOT_COUNTED, DOUBTFUL = "Left out, because", "Not counted, because the name is doubtful", "Of doubtful name"
-TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than it is heard by (set here)
+TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than is just heard (set here)
 ERRORS = 4.0  # standard errors beyond which two pitches surely differ
-LEAST_ABOVE = 3  # plucks an octave above their strings, from which on the instrument is asked about (set)
-MOST_NAMED = 3  # plucks; of more their number is said
+LEAST_ABOVE = 3  # plucks an octave above their strings: is it the right instrument? (set; one or two may be harmonics)
+MOST_NAMED = 3  # plucks; more are counted
 KNOCKED_SHARE = 0.1  # of the plucks: worth a word
-TELEPHONE_HZ = 8_000  # rate of telephones, which leaves of a tick little to tell it from a pluck's own beginning by (common practice)
-CODEC_SHARE = 0.5  # of the plucks: in a file compressed with loss that is the compression (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
+TELEPHONE_HZ = 8_000  # sample rate of telephones, at which a tick looks much like the onset of a pluck (common practice)
+CODEC_SHARE = 0.5  # of the plucks: in a file with lossy compression that is its cause (36 of 48 in an MP3 of 32 kbit/s, 3 at 48)
 
 
 def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement], *,
                     swept: Sequence[PluckMeasurement] = (), file_name: str = "") -> tuple[Remark, ...]:
-    """`swept`: all plucks of the sweep that the recording belongs to, none where it is measured by itself; `file_name`: where the sweep has
+    """`swept`: all plucks of the sweep that the recording belongs to, none where it is measured alone; `file_name`: where the sweep has
     several recordings."""
     is_codec = _is_lossy(recording) and _n_knocked(identification) > CODEC_SHARE * len(identification.named)
     knocks = _codec(identification) if is_codec else _knocks(identification, _own_sounds(recording))
     known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
     known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     where = f" in {file_name}" if file_name else ""
-    remarks = [*recording.remarks, *_left_out(identification, known_s, known, where), *map(Remark, knocks)]
-    pitches = (*_tuned(plucks, where), *_two_pitches(plucks, where))
-    remarks += [*_doubtful(plucks, swept, where), *map(Remark, pitches), *_suppressed(plucks, swept)]
-    remarks += map(Remark, (*_sunk(recording, plucks), *_broken_off(plucks, where)))
-    return (*remarks, *map(Remark, (*_octave_above(identification), *tuning_remarks(identification, plucks))))
+    return (*recording.remarks, *_left_out(identification, known_s, known, where), *map(Remark, knocks), *_doubtful(plucks, swept, where),
+            *map(Remark, (*_tuned(plucks, where), *_two_pitches(plucks, where))), *_suppressed(plucks, swept),
+            *map(Remark, (*_sunk(recording, plucks), *_broken_off(plucks, where), *_octave_above(identification),
+                          *tuning_remarks(identification, plucks))))
 
 
-def _sunk(recording: Recording, plucks: Sequence[PluckMeasurement]) -> list[str]:
+def _sunk(recording: Recording, plucks: Sequence[PluckMeasurement]) -> Iterator[str]:
     n = sum(SUNK in pluck.flags or BURIED_IN_STEPS in pluck.flags for pluck in plucks)
-    if recording.quality.eight_bits or n <= KNOCKED_SHARE * len(plucks):  # of eight bits it is said already
-        return []
-    return [f"It was recorded too quietly: {n} of the {len(plucks)} plucks sink among the steps between the sample values, and how long "
-            "they ring is not told. Raise the input level, or set the recorder to 24 bits."]
+    if n > KNOCKED_SHARE * len(plucks) and not recording.quality.eight_bits:  # which has a remark of its own
+        yield (f"It was recorded too quietly: {n} of the {len(plucks)} plucks sink among the steps between the sample values, and how long "
+               "they ring is not told. Raise the input level, or set the recorder to 24 bits.")
 
 
-def _broken_off(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
-    """Of many plucks that is how somebody cut the recording, and each is measured all the same."""
-    found = [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if BROKEN_OFF in pluck.flags]
-    if not found:
-        return []
-    what = listed(found) if len(found) <= MOST_NAMED else f"{len(found)} of the {len(plucks)} plucks"
-    return [f"All sound breaks off at once while it rings: {what}{where} (a plug, a cable, a switch, a cut?). It is measured up to there. "
-            "Where nothing is heard behind it, pluck the rest again."]
+def _broken_off(plucks: Sequence[PluckMeasurement], where: str) -> Iterator[str]:
+    """Of many plucks: then somebody cut the recording so, and each is measured all the same."""
+    if found := [f"{pluck.string} at {pluck.onset_s:.1f} s" for pluck in plucks if BROKEN_OFF in pluck.flags]:
+        what = listed(found) if len(found) <= MOST_NAMED else f"{len(found)} of the {len(plucks)} plucks"
+        yield (f"All sound breaks off at once while it rings: {what}{where} (a plug, a cable, a switch, a cut?). It is measured up to "
+               "there. Where nothing is heard behind it, pluck the rest again.")
 
 
-def _octave_above(identification: Identification) -> list[str]:
-    """One or two may be harmonics."""
+def _octave_above(identification: Identification) -> Iterator[str]:
     n = sum(one.reason == ABOVE[2] for one in identification.rejected)
-    if n < LEAST_ABOVE:
-        return []
-    return [f"{n} plucks sound an octave above strings of this instrument and were left out: is this the right instrument file or preset?"]
+    if n >= LEAST_ABOVE:
+        yield f"{n} plucks sound an octave above strings of this instrument and were left out: is this the right instrument file or preset?"
 
 
 def _by_string(plucks: Iterable[PluckMeasurement]) -> Mapping[tuple[str, str], list[PluckMeasurement]]:
-    """By string and note the plucks of known pitch; what may be another string or a voice tells nothing of it."""
+    """The plucks of known pitch and sure name, by string and note."""
     of_string: dict[tuple[str, str], list[PluckMeasurement]] = {}
     for pluck in plucks:
         if pluck.cents_off.known and pluck.sureness >= UNSURE_NAME:
@@ -78,35 +72,33 @@ def _by_string(plucks: Iterable[PluckMeasurement]) -> Mapping[tuple[str, str], l
     return of_string
 
 
-def _tuned(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
+def _tuned(plucks: Sequence[PluckMeasurement], where: str) -> Iterator[str]:
     told = []
     for (name, _), heard in _by_string(plucks).items():
         if run := tuning(heard):
             climb = run[-1].cents_off.value - min(map(_cents, run))
             told.append(f"{name} (up by {climb:.0f} cents from {run[0].onset_s:.1f} s to {run[-1].onset_s:.1f} s)")
-    if not told:
-        return []
-    they = "it" if len(told) == 1 else "them"
-    return [f"Tuned meanwhile, as it seems: {listed(told)}{where}. What was plucked during it, or before at another pitch, does not count. "
-            f"If nobody tuned {they}, pluck {they} again."]
+    if told:
+        they = "it" if len(told) == 1 else "them"
+        yield (f"Tuned meanwhile, as it seems: {listed(told)}{where}. What was plucked during it, or before at another pitch, does not "
+               f"count. If nobody tuned {they}, pluck {they} again.")
 
 
-def _two_pitches(plucks: Sequence[PluckMeasurement], where: str) -> list[str]:
-    """Strings that sound farther apart than one does that is left alone."""
-    of_string = {key: since_tuned(heard) for key, heard in _by_string(plucks).items()}
+def _two_pitches(plucks: Sequence[PluckMeasurement], where: str) -> Iterator[str]:
+    """Strings whose plucks lie farther apart in pitch than those of an untouched string."""
     found, fell = [], False
-    for (name, _), heard in of_string.items():
+    for (name, _), plucked in _by_string(plucks).items():
+        heard = since_tuned(plucked)
         low, high = min(heard, key=_cents), max(heard, key=_cents)
         doubt = ERRORS * math.hypot(low.cents_off.error, high.cents_off.error)
         apart = high.cents_off.value - low.cents_off.value
         if apart > max(TWO_PITCHES_CENTS, doubt):
             found.append(f"{name} by {apart:.0f} cents, at {low.onset_s:.1f} s and {high.onset_s:.1f} s")
             fell |= low.onset_s > high.onset_s
-    if not found:
-        return []
-    slips = ", or, where the later is the lower, its knot or its pin slips" if fell else ""
-    return [f"Heard at two pitches: {listed(found)}{where}. A string that was not tuned in between does not move so far: it may have been "
-            f"another string{slips}. Pluck it again, and those beside it."]
+    if found:
+        slips = ", or, where the later is the lower, its knot or its pin slips" if fell else ""
+        yield (f"Heard at two pitches: {listed(found)}{where}. A string that was not tuned in between does not move so far: it may have "
+               f"been another string{slips}. Pluck it again, and those beside it.")
 
 
 def _cents(pluck: PluckMeasurement) -> float:
@@ -114,7 +106,7 @@ def _cents(pluck: PluckMeasurement) -> float:
 
 
 def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement], where: str) -> list[Remark]:
-    """Plucks of doubtful name, those first that do not count because the sweep has others of their string (`session.plucks_that_count`)."""
+    """Plucks of doubtful name, first those that do not count: the sweep has others of their string (`session.plucks_that_count`)."""
     surely = {(pluck.string, pluck.note) for pluck in swept if pluck.sureness >= UNSURE_NAME}
     doubtful = [pluck for pluck in plucks if pluck.sureness < UNSURE_NAME]
     left = [pluck for pluck in doubtful if (pluck.string, pluck.note) in surely]
@@ -125,7 +117,7 @@ def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasureme
 
 
 def _suppressed(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement]) -> list[Remark]:
-    """A recording of a few strings, a register of the harp, is asked with all of its sweep."""
+    """Noise suppression, judged from the whole sweep where the recording has too few strings."""
     asked = plucks if len({pluck.string for pluck in plucks}) >= LEAST_BENT_STRINGS else swept or plucks
     bends = [(pluck.string, partial.bend) for pluck in asked for partial in pluck.partials if partial.bend is not None]
     told = len(bends) >= LEAST_FALLS and len({string for string, _ in bends}) >= LEAST_BENT_STRINGS
@@ -144,20 +136,19 @@ def _n_knocked(identification: Identification) -> int:
 
 
 def _codec(identification: Identification) -> list[str]:
-    """A clock may be the cause all the same, and would be said of the next recording."""
     return [f"The recording's compression left sounds of its own under {_n_knocked(identification)} of the {len(identification.named)} "
             "plucks. They were measured around it as far as may be; record without loss (WAV or FLAC), and more can be told."]
 
 
 def _own_sounds(recording: Recording) -> str:
-    """What in the recording itself may sound like something else, "" where nothing does."""
+    """What in the recording itself may be taken for another sound, "" where nothing may."""
     if _is_lossy(recording) or coarse_codec(recording.codec):
         return "the compression"
     return "the coarse recording" if recording.quality.eight_bits or recording.rate_hz <= TELEPHONE_HZ else ""
 
 
 def _knocks(identification: Identification, own: str) -> list[str]:
-    """own: as `_own_sounds` says."""
+    """own: of `_own_sounds`."""
     n_named, n_knocked = len(identification.named), sum(one.is_knocked for one in identification.named)
     if n_knocked < 2 or n_knocked <= KNOCKED_SHARE * n_named:
         return []
@@ -167,17 +158,17 @@ def _knocks(identification: Identification, own: str) -> list[str]:
 
 
 def is_noisy(remarks: Iterable[Remark]) -> bool:
-    """Whether the plucks of a recording hardly stood above its background, from the remarks on it."""
+    """Whether the plucks hardly stood out of the background, by the remarks on the recording."""
     return any(one.kind == TOO_NOISY for one in remarks)
 
 
 def rang_along(remarks: Iterable[Remark]) -> Mapping[str, str]:
-    """What kept plucks from being used, from the remarks on a recording: string that was plucked, to the string that rang along."""
+    """By string with unused plucks, the string that rang along with them, by the remarks on the recording."""
     return {string: one.along for one in remarks for string in one.lost}
 
 
 def _left_out(identification: Identification, known_s: Collection[float], known: Collection[str], where: str) -> list[Remark]:
-    """known_s: when something sounded that was spoken of already, where it was left out for one of the reasons `known`."""
+    """known_s: times of sounds that have a remark already, where they were left out for one of the reasons `known`."""
     along: dict[str, dict[str, list[str]]] = {}
     others: dict[str, list[str]] = {}
     between: dict[tuple[str, ...], list[str]] = {}
@@ -208,5 +199,5 @@ def _sounds(at: Sequence[str]) -> str:
 
 
 def _with_times(plucked: Mapping[str, Sequence[str]]) -> str:
-    """ "1D at 10.8 s, 1B at 14.1 s and 15.2 s": every string, for each is told of it in its own row."""
+    """ "1D at 10.8 s, 1B at 14.1 s and 15.2 s": every string, as each has it in its own row too."""
     return ", ".join(f"{name} at {one_after_another(at)}" for name, at in plucked.items())

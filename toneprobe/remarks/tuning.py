@@ -1,5 +1,5 @@
-"""What a player must know of the tuning that a recording was played in, in plain sentences: another one than was told, levers and pedals
-that stand otherwise, strings of one note. Strings tell, not plucks."""
+"""What a player must know of the tuning that a recording was played in, in sentences: another than the given one, levers and pedals set
+otherwise, strings of one note. Strings are counted, not plucks."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.phrases import listed
 from toneprobe.units import cents_between, midi_of_note
 
-RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: 1200·log2(48000/44100) is 146.7, from the string a semitone up 46.7, a whole tone 53.3
-NEXT_NOTE_CENTS = (60.0, 140.0)  # of a string that is tuned to the next note, on a harp that is not in tune either (set)
-NEARLY_ALL_SHARE = 2.0 / 3.0  # of the strings that lie near to the middle one (set, as LETTER_SHARE is)
-LETTER_SHARE = 2.0 / 3.0  # of a letter's strings that are off alike: a lever or a pedal key, not slipped pins
+RATE_OFF_CENTS = (42.0, 58.0)  # of the whole harp: a false rate is 1200·log2(48000/44100) = 146.7, or 46.7 and 53.3 from the next notes
+NEXT_NOTE_CENTS = (60.0, 140.0)  # of a string tuned to the next note, on a harp that is out of tune (set)
+NEARLY_ALL_SHARE = 2.0 / 3.0  # of the strings, near the median one (set, as LETTER_SHARE is)
+LETTER_SHARE = 2.0 / 3.0  # of a letter's strings, off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, SEMITONES_OF_OCTAVE, TUNED = 7, 12, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
 STOPS = {"pedal": "is the {letter} pedal, or its rod, in its notch", "lever": "do their levers, if they have any, stand as they should",
@@ -35,7 +35,7 @@ def tuning_remarks(identification: Identification, plucks: Sequence[PluckMeasure
 
 
 def _neighbours_notes(plucks: Sequence[PluckMeasurement], set_by_hand: Collection[str]) -> list[str]:
-    """Strings that were told from their neighbour by the order of the plucks, for they sound its note (`identify/neighbours_note`)."""
+    """Strings that sound a neighbour's note, so that only the order of the plucks named them (`identify/neighbours_note`)."""
     found: dict[str, str] = {}
     for pair in pairwise(sorted((pluck for pluck in plucks if pluck.cents_off.known), key=lambda pluck: pluck.onset_s)):
         near, far = sorted(pair, key=lambda pluck: abs(pluck.cents_off.value))
@@ -48,7 +48,7 @@ def _neighbours_notes(plucks: Sequence[PluckMeasurement], set_by_hand: Collectio
 
 
 def _equal_notes(plucks: Sequence[PluckMeasurement], identification: Identification) -> list[str]:
-    """Whether letters that were not heard at all are plucks of others that have twice as many: two pedals at one note (B sharp and C)."""
+    """Letters without a pluck, where others have twice as many: two pedals make one note of two strings (B sharp and C)."""
     n_plucks = Counter((pluck.string, pluck.note[:1]) for pluck in plucks)
     each = Counter(n_plucks.values()).most_common(1)
     if not each:
@@ -78,8 +78,8 @@ def _played_otherwise(identification: Identification, plucks: Sequence[PluckMeas
 
 
 def _or_another_a(identification: Identification, plucks: Sequence[PluckMeasurement]) -> str:
-    """Whether the notes told, all a semitone off, are those played, each on the string beside it: B flat major is C flat major tuned to
-    another A. Nothing but the ends of the sweep tells the two apart."""
+    """Whether the given notes, all a semitone off, are those played, each on the string beside it: B flat major is C flat major with
+    another A. Only the ends of the sweep tell the two apart."""
     played = {pluck.note[0]: pluck.note.rstrip("0123456789") for pluck in plucks}
     told = {**played, **{own[0]: own for own, _ in identification.respelled}}
     if len(played) < N_LETTERS:
@@ -94,12 +94,13 @@ def _or_another_a(identification: Identification, plucks: Sequence[PluckMeasurem
 
 
 def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
-    """Whether the harp is likely tuned in another key than was told, or is another harp: all of it a semitone off, or all strings of some
-    letters. Strings tell, not plucks."""
+    """Whether the harp seems tuned in another key than the given one, or is another harp: all strings a semitone off, or all of some
+    letters."""
     off = _off_of_strings(plucks)
     level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
-    if abs(level) > RATE_OFF_CENTS[0] and _share_near(level, off) < NEARLY_ALL_SHARE:
-        level = 0.0  # the middle of two groups: the strings of neither lie there
+    n_near = sum(abs(cents - level) <= NEAR_LEVEL_CENTS for cents in off.values())
+    if abs(level) > RATE_OFF_CENTS[0] and n_near / len(off) < NEARLY_ALL_SHARE:
+        level = 0.0  # between two groups of strings: none lies there
     if abs(level) > RATE_OFF_CENTS[0]:
         asked = _ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes")
         return (asked + OTHER_RATE if abs(level) < RATE_OFF_CENTS[1] else asked,)
@@ -114,15 +115,15 @@ def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
 
 
 def between_notches(plucks: Sequence[PluckMeasurement], kind: str | None) -> tuple[str, ...]:
-    """Whether all strings of a letter lie between two notes: so slipped pins do not, but a pedal between two notches, or its rod, does.
-    kind: as of `Instrument`; a lever moves one string, so of levers it is only asked."""
+    """Letters whose strings all lie between two notes: not slipped pins, but a pedal between two notches, or its rod. kind: as of
+    `Instrument`; a lever moves one string only, so levers are asked about."""
     return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: {STOPS[kind].format(letter=letter)}? "
                  "Do not tune them before you have looked."
                  for letter, cents in letters_off_together(_off_of_strings(plucks)))
 
 
 def letters_off_together(off: Mapping[tuple[str, str], float]) -> tuple[tuple[str, tuple[float, ...]], ...]:
-    """Letters of which most strings lie off the others alike, by less than to the next note, and how far, in cents. off: by string and
+    """Letters of which most strings are off the others alike, by less than to the next note, and by how many cents. off: by string and
     letter."""
     level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
     found = []
@@ -143,17 +144,13 @@ def _off_of_strings(plucks: Sequence[PluckMeasurement]) -> Mapping[tuple[str, st
     return {string: median(cents) for string, cents in heard.items()}
 
 
-def _share_near(level: float, off: Mapping[tuple[str, str], float]) -> float:
-    return sum(abs(cents - level) <= NEAR_LEVEL_CENTS for cents in off.values()) / len(off)
-
-
 def _from_to(cents: Sequence[float]) -> str:
     least, most = round(min(map(abs, cents))), round(max(map(abs, cents)))
     return f"{least}" if least == most else f"{least} to {most}"
 
 
 def is_semitone(cents: float) -> bool:
-    """Whether so much, without a sign, lies within 40 cents of the next note; owners' tunings are uneven."""
+    """Whether an unsigned interval is within 40 cents of a semitone: owners' tunings are uneven."""
     return NEXT_NOTE_CENTS[0] < cents < NEXT_NOTE_CENTS[1]
 
 
