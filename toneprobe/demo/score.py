@@ -31,11 +31,11 @@ class Score:
 def score_sweep(sweep: int, verdicts: Mapping[str, str]) -> Score:
     """Compare the verdicts by string of sweep 0 to 3 with the story."""
     stages = {fault.string: fault.stage(sweep) for fault in FAULTS}
-    right = {fault.string: fault.verdicts for fault in FAULTS}
+    right = {fault.string: fault.verdict for fault in FAULTS}
     healthy = [name for name in verdicts if stages.get(name, "none") == "none"]
     due, late = ([name for name in verdicts if stages.get(name) == stage] for stage in ("due", "on the way"))
     return Score(
-        DAYS[sweep], tuple(due), tuple(name for name in due if verdicts[name] in right[name]),
+        DAYS[sweep], tuple(due), tuple(name for name in due if verdicts[name] == right[name]),
         tuple(late), tuple(name for name in late if verdicts[name] in (*CONDEMNING, "watch")),
         tuple(name for name in healthy if verdicts[name] in CONDEMNING), tuple(name for name in healthy if verdicts[name] == "watch"),
         sum(verdicts[name] in (*CONDEMNING, "watch", "sound") for name in healthy),

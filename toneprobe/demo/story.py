@@ -13,7 +13,7 @@ from zlib import crc32
 
 import numpy as np
 
-from toneprobe.instrument import Instrument, StringSpec, load_instrument
+from toneprobe.instrument import Instrument, load_instrument
 from toneprobe.synth.faults import add_mass, age, detune, dirty_windings, uneven
 from toneprobe.synth.recorder import Recorder
 from toneprobe.synth.string_model import StringModel, string_models
@@ -35,17 +35,17 @@ NEW_STRING_SEED = SEED + 1
 
 @dataclass(frozen=True)
 class Fault:
-    """What happens to one string. `severities`: one for each sweep, None while nothing is wrong yet."""
+    """What happens to one string."""
 
     string: str
     spoil: Callable[[StringModel, float], StringModel]
-    severities: tuple[float | None, ...]
-    due: float  # from here on it must be named …
-    seen: float  # … and from here on it should be watched
-    verdicts: tuple[str, ...]
+    severities: tuple[float | None, ...]  # in each sweep, None while nothing is wrong
+    due: float  # severity from which it must be named …
+    seen: float  # … and from which it should be watched
+    verdict: str  # by which it is named
 
     def stage(self, sweep: int) -> str:
-        """ "none", "begun" (too small to ask for), "on the way" or "due"."""
+        """ "none", "begun" (too small to be found), "on the way" or "due"."""
         severity = self.severities[sweep]
         if severity is None:
             return "none"
@@ -53,30 +53,24 @@ class Fault:
 
 
 def lose_ring(model: StringModel, loss: float) -> StringModel:
-    """The string rings shorter by this share, the highs most."""
+    """The ring gets shorter by this share, that of high partials more."""
     return age(model, 1.0 - loss)
 
 
 def lose_ring_and_highs(model: StringModel, loss: float) -> StringModel:
-    """Dirt between the windings besides."""
+    """The same, with dirt between the windings."""
     return dirty_windings(age(model, 1.0 - loss), 4.0 * loss)
 
 
 def gather_lump(model: StringModel, percent: float) -> StringModel:
-    """A thick place at a fifth of the length, so many per cent of the string's mass."""
+    """A thick place at a fifth of the length, in per cent of the string's mass."""
     return add_mass(model, percent / 100.0, 0.21)
 
 
 # A listener misses a ring shortened by a quarter (Tolonen & Järveläinen 2001); half, and 5 cents rms astray, must be named.
-DEAD = {"due": 0.50, "seen": 0.30, "verdicts": ("dead",)}
-FALSE = {"verdicts": ("false",)}
+DEAD = {"due": 0.50, "seen": 0.30, "verdict": "dead"}
 
-
-def brisk_gap_s(spec: StringSpec) -> float:
-    return PACE * register_gap_s(spec)
-
-
-PLAYER = Player(n_each=2, lead_s=3.0, gap_s=brisk_gap_s)
+PLAYER = Player(n_each=2, lead_s=3.0, gap_s=lambda spec: PACE * register_gap_s(spec))
 
 FAULTS = (
     Fault("6D", lose_ring_and_highs, (None, 0.15, 0.35, 0.55), **DEAD),
@@ -85,8 +79,8 @@ FAULTS = (
     Fault("4A", lose_ring, (None, 0.12, 0.30, 0.52), **DEAD),
     Fault("2B", lose_ring, (None, None, 0.32, 0.52), **DEAD),
     Fault("1D", lose_ring, (None, None, 0.32, 0.55), **DEAD),
-    Fault("5C", uneven, (None, 9.0, 13.0, 16.0), due=12.3, seen=8.0, **FALSE),
-    Fault("3F", gather_lump, (None, None, None, 1.0), due=0.84, seen=0.55, **FALSE),
+    Fault("5C", uneven, (None, 9.0, 13.0, 16.0), due=12.3, seen=8.0, verdict="false"),
+    Fault("3F", gather_lump, (None, None, None, 1.0), due=0.84, seen=0.55, verdict="false"),
 )
 
 

@@ -16,11 +16,11 @@ from toneprobe.book.entries import Harp, SweepRecord
 from toneprobe.book.opening import create_book
 from toneprobe.book.stringing import add_harp
 from toneprobe.checkup import Swept, check
-from toneprobe.demo.playing import play_sweep
 from toneprobe.demo.score import Score, score_sweep
-from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, HARP, PRESET, story_instrument
+from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, HARP, PLAYER, PRESET, recorder_of, story_instrument, strings_on, sweep_seed
 from toneprobe.errors import ToneprobeError
 from toneprobe.hearing import Heard, hear
+from toneprobe.synth.sweep import render_sweep
 from toneprobe.threads import LIBRARIES
 from toneprobe.upkeep.string_change import StringChange, change_string
 
@@ -50,7 +50,7 @@ def live_year(folder: Path, *, tell: Told) -> Year:
 
 @contextmanager
 def _one_thread_each() -> Iterator[None]:
-    """Processes started within share the cores: linear algebra in threads of its own would only make them wait for each other."""
+    """The processes started within share the cores: threads of their own for linear algebra would only slow them down."""
     before = {name: os.environ.get(name) for name in LIBRARIES}
     os.environ.update({name: "1" for name in LIBRARIES})
     try:
@@ -71,7 +71,13 @@ def _prepare(folder: Path) -> Path:
 
 
 def _play_and_hear(sweep: int, recordings: Path) -> Heard:
-    return hear(play_sweep(sweep, recordings), story_instrument())
+    """Sweep 0 to 3 rendered into a FLAC file named after its day, and heard. Same sweep, same samples."""
+    import soundfile
+
+    played = render_sweep(story_instrument(), strings_on(sweep), player=PLAYER, recorder=recorder_of(sweep), seed=sweep_seed(sweep))
+    path = recordings / f"{DAYS[sweep].isoformat()}.flac"
+    soundfile.write(path, played.samples, played.rate_hz, subtype="PCM_24")
+    return hear(path, story_instrument())
 
 
 def _check(book: Book, harp: Harp, sweep: int, hearing: Future[Heard], tell: Told) -> SweepRecord:
