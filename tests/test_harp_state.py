@@ -8,9 +8,10 @@ from heard_pitch import heard
 
 from toneprobe.book.entries import OwnerSettings
 from toneprobe.fittings import Fitting
-from toneprobe.harp_state import HarpState
+from toneprobe.harp_state import HarpState, spares_as_of
 from toneprobe.instrument import load_instrument
 from toneprobe.settling import PitchReading, SettledRecord
+from toneprobe.spares import Spare, arrive, use
 
 TODAY = date(2026, 6, 30)
 HARP = load_instrument("pedal-47")
@@ -75,3 +76,20 @@ def test_strings_are_told_from_the_top_of_the_harp():
     names = ("6C", "0G", "3D")
     fittings = tuple(string(1, number=number, name=name) for number, name in enumerate(names))
     assert list(state(*fittings, replace(fittings[0], id=9, removed_on=days_ago(1))).on) == ["0G", "3D", "6C"]
+
+
+@pytest.mark.parametrize(("ago", "is_known"), [(21, False), (20, True), (6, True), (5, True)])
+def test_what_has_come_since_was_on_the_way(monkeypatch, ago, is_known):
+    """Ordered twenty days ago, it came five days ago and went on the next day; until it came it stood on the list as ordered."""
+    ordered = Spare("3D", "gut", place="ordered", bought_on=days_ago(20), id=1)
+    came = replace(use(arrive(ordered, days_ago(5), place="home"), days_ago(4), fitting_id=7), note="")
+    monkeypatch.setattr("toneprobe.harp_state.spares_of", lambda book, harp_id: (came,))
+    there = (replace(came, used_on=None, fitting_id=None),)
+    assert spares_as_of(None, 1, days_ago(ago)) == ((there if ago == 5 else (ordered,)) if is_known else ())
+    assert spares_as_of(None, 1, TODAY) == (came,)
+
+
+@pytest.mark.parametrize("told", [{}, {"place": "ordered", "lead_time_days": 14}, {"lead_time_days": 0}])
+def test_what_was_ordered_or_bought_later_was_not_on_the_way(monkeypatch, told):
+    monkeypatch.setattr("toneprobe.harp_state.spares_of", lambda book, harp_id: (Spare("3D", bought_on=days_ago(5), **told),))
+    assert spares_as_of(None, 1, days_ago(6)) == ()

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
@@ -17,6 +17,7 @@ from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
 from toneprobe.fittings import Fitting, as_strung, known_on, on_now
 from toneprobe.instrument import Instrument
+from toneprobe.practice import ORDERED
 from toneprobe.settling import PitchReading, SettledRecord, Settling, judge_on_harp
 from toneprobe.settling.steady import OLD_DAYS
 from toneprobe.spares import Spare
@@ -99,6 +100,16 @@ def harp_state_ever(book: Book, harp_id: int, instrument: Instrument) -> HarpSta
 
 
 def spares_as_of(book: Book, harp_id: int, today: date) -> tuple[Spare, ...]:
-    """Those bought by then; one used later lies there still."""
-    known = (one for one in spares_of(book, harp_id) if one.bought_on is None or one.bought_on <= today)
-    return tuple(replace(one, used_on=None, fitting_id=None) if one.used_on and one.used_on > today else one for one in known)
+    """Those bought by then; one used later lies there still, and one that came later was on the way once it was ordered."""
+    known = (_as_of(one, today) for one in spares_of(book, harp_id))
+    return tuple(one for one in known if one is not None)
+
+
+def _as_of(spare: Spare, today: date) -> Spare | None:
+    then = replace(spare, used_on=None, fitting_id=None) if spare.used_on and spare.used_on > today else spare
+    if spare.bought_on is None or spare.bought_on <= today:
+        return then
+    if spare.place == ORDERED or spare.lead_time_days is None:
+        return None
+    ordered_on = spare.bought_on - timedelta(days=spare.lead_time_days)
+    return None if ordered_on > today else replace(then, place=ORDERED, bought_on=ordered_on, lead_time_days=None)  # which nobody knew
