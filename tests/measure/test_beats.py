@@ -239,6 +239,16 @@ def test_a_period_must_fit_while_both_modes_stand_above_the_noise(share, is_beat
         assert found == NO_FULL_BEAT
 
 
+@pytest.mark.parametrize("freq_hz, cents, fall", [(784.0, 3.0, 2.0), (1500.0, 1.0, 2.5)])
+def test_what_is_left_of_a_glide_in_the_phase_is_no_bend_of_the_level(freq_hz, cents, fall):
+    """One mode that starts so many cents sharp and settles within half a second: two modes explain its phase better than one, but its
+    level falls straight (derived here)."""
+    time_s, rng = np.arange(360) / 120.0, np.random.default_rng(4)
+    turn = 2 * np.pi * freq_hz * (2.0 ** (cents / 1200) - 1.0) * -np.expm1(-4.0 * time_s) / 4.0
+    z = np.exp(-fall * time_s + 1j * turn) + rng.normal(0.0, 1e-3, 360) + 1j * rng.normal(0.0, 1e-3, 360)
+    assert partial_beat(Envelope(z, 120.0, freq_hz, 0.0, 2e-6), start_s=0.0) == NO_FULL_BEAT
+
+
 def test_a_beat_recorded_softly_is_told_with_the_same_errors():
     """As an upper partial of a string heard from afar; what is told of a beat is ratios, rates and times (derived)."""
     time_s, rng = np.arange(240) / 60.0, np.random.default_rng(4)

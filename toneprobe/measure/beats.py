@@ -112,11 +112,12 @@ def _both_heard_s(modes: TwoModes, noise_power: float) -> float:
 
 
 def _two_slopes(modes: TwoModes) -> TwoSlopes | None:
-    """None where the bend is slight, or lies outside the stretch."""
+    """None where the bend is slight, or lies outside the stretch, or a straight fall explains the level as well: what a glide leaves in the
+    phase takes two modes too."""
     delta = -modes.poles.real
     fast, slow = (0, 1) if delta[0] > delta[1] else (1, 0)
     ratio, log_se = float(modes.amplitudes[slow] / max(modes.amplitudes[fast], 1e-30)), float(modes.delta_se[fast] / delta[fast])
-    if delta[fast] < LEAST_BEND * delta[slow] or log_se > GREATEST_SLOPE_SE:
+    if delta[fast] < LEAST_BEND * delta[slow] or log_se > GREATEST_SLOPE_SE or modes.level_rests[0] <= modes.level_rests[1]:
         return None
     knee_s = float(-np.log(max(ratio, 1e-30)) / (delta[fast] - delta[slow]))
     if not modes.start_s < knee_s < modes.stop_s:

@@ -43,6 +43,7 @@ class TwoModes:
     n: int  # values in it
     energy: float  # sum of |z|²
     noise_energy: float
+    level_rests: tuple[float, float]  # sums of squares that a straight fall and the two modes leave of |z| alone
 
     @property
     def rate_hz(self) -> float:
@@ -65,8 +66,16 @@ def fit_two_modes(envelope: Envelope, first: int, stop: int) -> TwoModes:
     best = min((_refine(z, time_s, start, energy) for start in starts), key=lambda fit: fit.rest)
     start_s, stop_s = first / rate_hz + envelope.lag_s, stop / rate_hz + envelope.lag_s
     at_onset = np.abs(best.amplitudes) * np.exp(np.minimum(-best.poles.real * start_s, MOST_FALL))
-    errors = _errors(best, len(z), start_s)
-    return TwoModes(best.poles, at_onset, rest_one, best.rest, *errors, start_s, stop_s, len(z), energy, noise_energy)
+    errors, level_rests = _errors(best, len(z), start_s), _level_rests(z, time_s, best)
+    return TwoModes(best.poles, at_onset, rest_one, best.rest, *errors, start_s, stop_s, len(z), energy, noise_energy, level_rests)
+
+
+def _level_rests(z: np.ndarray, time_s: np.ndarray, both: _Fit) -> tuple[float, float]:
+    """What a straight fall and two modes leave of the level, whatever the phase does."""
+    level, fall = np.abs(z), np.exp(-_steepness(z, time_s) * time_s)
+    of_two = np.abs(both.amplitudes @ np.exp(both.poles[:, None] * time_s))
+    straight = fall * float(fall @ level) / float(fall @ fall)
+    return float(((level - straight) ** 2).sum()), float(((level - of_two) ** 2).sum())
 
 
 def _bent(z: np.ndarray, time_s: np.ndarray, pole: complex) -> np.ndarray:
