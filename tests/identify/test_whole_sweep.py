@@ -303,14 +303,6 @@ def test_strings_left_out_at_the_end_are_not_taken_for_slipped_ones():
     assert_named(sweep, heard(sweep.samples))
 
 
-def test_c_flat_sounds_as_b_and_is_c():
-    """Pedals up, 4C sounds 246.942 Hz, the pitch of a natural B3 (derived): by pitch alone it would be another string."""
-    flat = next(string for string in FLATS.strings if string.name == "4C")
-    assert (flat.note, round(flat.expected_hz, 3)) == ("Cb4", 246.942)
-    sweep = sweep_of(FLATS, OCTAVE + ("4B",))
-    assert_named(sweep, heard(sweep.samples, FLATS))
-
-
 def test_two_strings_of_one_pitch_go_by_the_order():
     """A 4B set natural while 4C stands flat: both sound 246.942 Hz."""
     strings = tuple(StringSpec(one.name, "B3", hz_of_note("B3"), one.material, one.length_mm, one.gauge_mm) if one.name == "4B" else one
