@@ -14,7 +14,7 @@ from toneprobe.audio.survey import decibels
 from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 
 MAINS_HZ = (50.0, 60.0)
-N_LINES_HEARD = 12  # multiples by which a hum is told
+N_LINES_HEARD = 12  # multiples by which a hum is recognised
 LEAST_RATIO_DB = 8.0  # of a line's power over the noise in its place, in nine seconds of ten
 LONE_RATIO_DB = 20.0  # where only one line is there
 MOST_SPREAD_DB = 2.5  # of a line's level from second to second

@@ -33,7 +33,7 @@ DRIFT_HZ = 0.004  # random walk of the mains frequency within a second
 N_ROUNDS = 3
 LEAST_POWER = 1e-20  # of a line's scatter
 FIRST_TURN, FIRST_OFF_HZ = 0.3, 0.02  # errors of the clock in the block that it is followed from
-MOST_TURN = 0.7  # rad: a line whose phase is less sure before it is looked at tells nothing
+MOST_TURN = 0.7  # rad: a line whose phase is less sure beforehand does not count
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ LEAST_RANGE_DB = 30.0
 FEW_BITS = "few bits a sample"  # to which a recording is compressed
 AS_PCM = "Set the recorder to PCM (WAV or FLAC) of 16 or 24 bits"
 WITHOUT_LOSS = "Record without loss (WAV or FLAC), or at 128 kbit/s and more"
-HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and tells nothing of a string (common practice)
+HARMLESS_CUT_HZ = 18_000.0  # what lies above is heard by few and no use for judging a string (common practice)
 
 
 def remarks_on_channels(failing: Sequence[Failing], *, channel: int, n_channels: int) -> list[Remark]:

@@ -53,7 +53,7 @@ class Identification:
     named: tuple[NamedSpan, ...]  # in time order
     unheard: tuple[StringSpec, ...]
     rejected: tuple[Rejected, ...]
-    respelled: tuple[tuple[str, str], ...] = ()  # ("Eb", "E"): what was told and what was played, of each letter played otherwise
+    respelled: tuple[tuple[str, str], ...] = ()  # ("Eb", "E"): the stated and the played one, of each letter played otherwise
     kind: str | None = None  # the instrument's
     set_by_hand: frozenset[str] = frozenset()  # strings without mechanism
 

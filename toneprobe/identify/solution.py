@@ -53,6 +53,6 @@ class Solution:
     voices: np.ndarray  # bool
     chances: np.ndarray  # (events, n strings)
     over: Mapping[int, Over] = field(default_factory=dict)
-    between: tuple[Between, ...] = ()  # of these nothing tells which string it was
+    between: tuple[Between, ...] = ()  # sounds of which the string could not be told
     beside: Mapping[int, str] = field(default_factory=dict)  # events that only fell into the sweep, and why
     leaps: bool = False  # the player does not run along the harp

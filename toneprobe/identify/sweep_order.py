@@ -108,7 +108,7 @@ def step_weights(usual: np.ndarray, gap: Gap) -> np.ndarray:
 
 @dataclass(frozen=True)
 class Steps(Sequence[np.ndarray]):
-    """The weights of every step, each made when it is asked for: for hours of plucks they are too many to keep."""
+    """The weights of every step, each made on demand: for hours of plucks they are too many to keep."""
 
     n: int
     gaps: Sequence[Gap]

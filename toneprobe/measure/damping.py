@@ -22,7 +22,7 @@ LEAST_PARTIALS = 4
 LEAST_LOG_SE = 0.05
 HUBER = 1.5
 N_ROUNDS = 8
-STEP = 0.7  # of ln δ that one partial may ask for in a round, so that none asks for a negative rate
+STEP = 0.7  # of ln δ: most that one partial counts for in a round, so that none leads to a negative rate
 
 
 def fit_damping(partials: Sequence[Partial]) -> DampingLaw | None:

@@ -31,7 +31,7 @@ KNOCK_S = 0.4  # … not so soon after one of them, …
 LEAST_QUIET_S = 0.3  # … in so much at the least, …
 MOSTLY_KNOCKS = 0.25  # … and taken from there where its density is less than this share of what all of the end has
 SOON_S = 0.25  # after the onset a partial has its greatest power
-CLOCK_HZ = 200.0  # of the grid on which a gliding string's clock is told
+CLOCK_HZ = 200.0  # of the grid on which a gliding string's clock is given
 HEARD_TIME_SHARE = 0.7  # of the time a partial is followed
 
 

@@ -50,7 +50,7 @@ def _height(samples: np.ndarray) -> np.ndarray:
 
 
 def without_ring(measured: PluckMeasurement) -> PluckMeasurement:
-    """The measurement of a pluck that sinks, without what its fall tells."""
+    """The measurement of a pluck that sinks, without what rests on its fall."""
     none = Figure(None, None, SUNK)
     partials = tuple(replace(partial, **NO_DECAY) for partial in measured.partials)
     return replace(measured, partials=partials, damping=None, ripple=None,
