@@ -73,21 +73,27 @@ def pair_partials(now: Reading, fresh: Reading, band: Band = WHOLE_BAND) -> Pair
     both = [(p, then[p.n]) for p in now.partials
             if p.n in then and band.holds(then[p.n].freq_hz.value, min(p.level_db.value, then[p.n].level_db.value))]
     n_plucks = now.n_plucks + fresh.n_plucks
-    table = np.array([_row(a, b, n_plucks) for a, b in both], float).reshape(-1, 20)
-    return Pairs(*table.T)
+    rows = [_row(a, b, n_plucks) for a, b in both]
+    return Pairs(**{name: np.array([row[name] for row in rows], float) for name in Pairs.__dataclass_fields__})
 
 
-def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> tuple:
-    """n_plucks: of both sides together."""
+def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> dict[str, float]:
+    """One partial's value of each array of `Pairs`. n_plucks: of both sides together."""
     decay, decay_var = (np.nan, np.nan) if _falls_too_little(now, fresh) else _difference(now.log_decay, fresh.log_decay)
-    ratio, pull = now.freq_hz.value / fresh.freq_hz.value, pull_effect(now, fresh)
-    own_var = sum((CENTS * (partial.freq_hz.se or 0.0) / partial.freq_hz.value) ** 2 for partial in (now, fresh))
-    per_pluck = 1.0 / now.n_plucks + 1.0 / fresh.n_plucks
-    fresh_decay = np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan
-    return (now.n, fresh.freq_hz.value, per_pluck, n_plucks - now.n_plucks - fresh.n_plucks, decay, decay_var,
-            CENTS * np.log(ratio) - pull.cents, own_var, pull.variance, pull.freedom, pull.unexplained,
-            now.beside_cents**2 + fresh.beside_cents**2, _difference(now.level_db, fresh.level_db)[0], fresh.level_db.value, fresh_decay,
-            np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan), *_less_heard_db(now, fresh), _by_fall(now, fresh))
+    pull = pull_effect(now, fresh)
+    less_heard_db, less_rung_db, cut_db = _less_heard_db(now, fresh)
+    return {
+        "n": now.n, "freq_hz": fresh.freq_hz.value, "per_pluck": 1.0 / now.n_plucks + 1.0 / fresh.n_plucks,
+        "n_lacking": n_plucks - now.n_plucks - fresh.n_plucks, "log_decay": decay, "log_decay_var": decay_var,
+        "cents": CENTS * np.log(now.freq_hz.value / fresh.freq_hz.value) - pull.cents,
+        "cents_own_var": sum((CENTS * (one.freq_hz.se or 0.0) / one.freq_hz.value) ** 2 for one in (now, fresh)),
+        "cents_var": pull.variance, "cents_freedom": pull.freedom, "cents_unexplained": pull.unexplained,
+        "cents_beside_var": now.beside_cents**2 + fresh.beside_cents**2,
+        "level_db": _difference(now.level_db, fresh.level_db)[0], "fresh_level_db": fresh.level_db.value,
+        "fresh_decay": np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan,
+        "heard_s": np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan),
+        "less_heard_db": less_heard_db, "less_rung_db": less_rung_db, "cut_db": cut_db, "by_fall": _by_fall(now, fresh),
+    }
 
 
 def _falls_too_little(now: PartialReading, fresh: PartialReading) -> bool:
