@@ -87,10 +87,10 @@ class Trend:
     n_readings: int  # sweeps
     first: date
     last: date
-    baseline_se: float = 0.0  # of all levels together: what the readings are compared with
-    told_se_per_month: float = 0.0  # of the slope, from the readings' told errors alone
-    last_is_beyond_doubt: bool = True  # the last reading, by its own told error
-    is_straight: bool = True  # no jump, no rise that is over and no yearly cycle explains the readings better than a line
+    baseline_se: float  # of all levels together: what the readings are compared with
+    told_se_per_month: float  # of the slope, from the readings' told errors alone
+    last_is_beyond_doubt: bool  # the last reading, by its own told error
+    is_straight: bool  # no jump, no rise that is over and no yearly cycle explains the readings better than a line
 
     @property
     def rises(self) -> bool:
@@ -104,7 +104,7 @@ class Crossing:
 
     earliest: date
     latest: date | None
-    may_be_past: bool = False  # it may well have been reached on or before the last day, which `earliest` then is
+    may_be_past: bool  # it may well have been reached on or before the last day, which `earliest` then is
 
 
 def fit_trend(points: Sequence[TrendPoint]) -> Trend | None:
