@@ -13,7 +13,6 @@ from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.change import change_since
 from toneprobe.baseline.decay_change import decay_change, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.baseline.hand import differing_hand, hand_change
 from toneprobe.baseline.level_curve import LevelCurve, level_curve
 from toneprobe.baseline.lost_partials import lost_partials
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
@@ -184,13 +183,6 @@ def test_a_string_pulled_in_its_other_plane_ends_as_slowly_as_when_fresh(reading
 
 def with_late(of_it, late):
     return replace(of_it, partials=tuple(replace(one, late_log_decay=slow) for one, slow in zip(of_it.partials, late, strict=True)))
-
-
-def test_another_hand_makes_the_decay_less_sure(reading, series):
-    f = series(80.0, 1e-4, 10)
-    pairs = pair_partials(reading(f), reading(f))
-    same, other = (decay_change(pairs, SMALL, n_now=2, n_fresh=2, hand=hand) for hand in (0.0, 1.2))
-    assert other.all.se > 2 * same.all.se and other.all.value == same.all.value
 
 
 def test_one_partial_is_too_few_and_the_whole_ring_steps_in(reading, series):
@@ -494,14 +486,6 @@ def test_the_strongest_partial_is_believed_more_and_the_weak_less(reading, serie
     assert by_level(-38.0) == pytest.approx(2.0 * by_level(0.0))  # definition
 
 
-def test_the_hand_is_read_from_the_pitch_glide(reading, series):
-    f = series(220.0, 1e-4, 3)
-    firm, soft = reading(f, glide_cents=12.0), reading(f, glide_cents=1.0)
-    change = hand_change(firm, Baseline(soft))
-    assert change.value == pytest.approx(np.log(14.0 / 3.0))  # derived from the definition
-    assert differing_hand(change, -2.0) == 2.0 and differing_hand(Figure(None, None, ""), -0.3) == 0.3
-
-
 N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)
 
 
@@ -571,11 +555,12 @@ def test_plucks_measured_before_wide_splits_were_sought_still_tell_the_others(re
     assert N_RATES > 110 and told(109) == pytest.approx(3.0, rel=0.02) and told(110) < 0.1
 
 
-@pytest.mark.parametrize(("swings_db", "is_of_one"), [((0.2, 4.9), True), ((-1.0, 4.9), True), ((0.2, 0.1, 4.9), True), ((3.1, 2.5), False),
-                                                      ((2.0, 4.9), False), ((0.2, 2.6, 2.8), False)])
+@pytest.mark.parametrize(("swings_db", "is_of_one"), [
+    ((3.0,), True), ((0.2, 4.9), True), ((-1.0, 4.9), True), ((0.2, 0.1, 4.9), True), ((3.1, 2.5), False), ((2.0, 4.9), False),
+    ((0.2, 2.6, 2.8), False)])
 def test_what_one_pluck_shows_and_the_others_do_not_is_of_one_pluck(reading, series, swings_db, is_of_one):
-    """What a string does of itself it does in every pluck: 0.2 and 4.9 dB at 3.7 Hz were a talk's syllables over one of two plucks, 3.1 and
-    2.5 a real string's wavering (both measured). Of three two that agree are enough."""
+    """What a string does of itself it does in every pluck, so a single one tells nothing: 0.2 and 4.9 dB at 3.7 Hz were a talk's syllables
+    over one of two plucks, 3.1 and 2.5 a real string's wavering (both measured). Of three two that agree are enough."""
     f = series(220.0, 1e-4, 8)
     now = reading(f, ripples=tuple(ripple(22, swing_db) for swing_db in swings_db))
     found = ripple_change(now, reading(f, ripples=(ripple(0, 0.0),) * 2), pitch_hz=220.0)
@@ -599,13 +584,6 @@ def test_below_the_rates_that_every_pluck_could_tell_no_ripple_is_ruled_out(read
     f = series(220.0, 1e-4, 8)
     found = ripple_change(reading(f, ripples=(from_rate(3), from_rate(11))), reading(f, ripples=(from_rate(4),) * 2), pitch_hz=220.0)
     assert found.depth_db.known and found.slowest_hz == pytest.approx(RATES_HZ[11])
-
-
-@pytest.mark.parametrize("n_plucks", [1, 2])
-def test_a_ripple_says_whether_one_pluck_alone_tells_it(reading, series, n_plucks):
-    f, calm = series(220.0, 1e-4, 8), (ripple(0, 0.0),) * 2
-    found = ripple_change(reading(f, ripples=(ripple(20, 3.0),) * n_plucks), reading(f, ripples=calm), pitch_hz=220.0)
-    assert found.is_of_one_pluck == (n_plucks == 1)
 
 
 def test_a_ripple_that_begins_otherwise_in_each_pluck_is_chance(reading, series):
@@ -733,14 +711,6 @@ def test_the_error_of_a_ripple_is_that_of_both_its_parts(reading, series):
     f = series(220.0, 1e-4, 8)
     now, fresh = (reading(f, ripples=(ripple(20, swing, 0.6),) * 2) for swing in (4.0, 0.0))
     assert ripple_change(now, fresh, pitch_hz=220.0).depth_db.se == pytest.approx(0.65 * np.sqrt(2.0 * (0.72 + 0.1225)), rel=1e-3)
-
-
-def test_two_sweeps_differ_by_their_days_however_many_partials_agree(reading, series):
-    """From one day to another 0.025 (takes of a lever harp), on either side: derived, √2·0.025 where nothing else scatters."""
-    f, still = series(60.0, 1e-5, 60), Scatter(1e-6, 1e-6)
-    one = reading(f)
-    one = replace(one, partials=tuple(replace(p, log_decay=Figure(0.0, 1e-4)) for p in one.partials))
-    assert decay_change(pair_partials(one, one), still, n_now=2, n_fresh=2).all.se == pytest.approx(np.sqrt(2.0) * 0.025, rel=0.02)
 
 
 def shorn(n):

@@ -19,7 +19,8 @@ def test_a_softer_hand_differs_as_much_as_a_harder_one(glided):
     firm, soft = glided(12.0), glided(1.0)
     for now, fresh in ((firm, soft), (soft, firm)):
         assert differing_hand(hand_change(now, Baseline(fresh)), 0.0) == pytest.approx(1.540, abs=1e-3)
-    assert differing_hand(Figure(None, None, "not known"), 0.0) == 0.0
+    assert differing_hand(hand_change(firm, Baseline(soft)), -2.0) == 2.0  # the whole sweep's, where that differs more or alone is known
+    assert [differing_hand(Figure(None, None, "not known"), of_sweep) for of_sweep in (0.0, -0.3)] == [0.0, 0.3]
 
 
 @pytest.mark.parametrize("hand_of_sweep", [1.3, -1.3])
