@@ -14,7 +14,7 @@ from toneprobe.session.reading import SweepReading
 from toneprobe.session.sweep import pitch_level
 
 UNKNOWN = Figure(None, None, "not asked here")
-NOTHING = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {}, None, 0.0, False, 1.0, 0)
+NOTHING = CommonCause()
 
 
 @pytest.mark.parametrize(("cents", "a4_hz", "said"), [

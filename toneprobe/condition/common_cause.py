@@ -25,25 +25,26 @@ COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings: a n
 COMMON_DECAY_ERRORS = 3.0  # … and standard errors of it, from both of which on it is said (set)
 LEAST_OF_A_KIND = 4  # strings of a material, of which one may have slipped and the middle still holds (set)
 LEAST_SHORT = 5  # strings that ring shorter than a room, and as many longer ones: of each one or two may be bad (set)
+NOT_COMPARED = Figure(None, None, "not compared")
 
 
 @dataclass(frozen=True)
 class CommonCause:
-    """What all strings, or all of one kind, share between now and fresh."""
+    """What all strings, or all of one kind, share between now and fresh; as it is by default, nothing."""
 
-    pitch_level: Figure  # cents against expected
-    level_of_material: Mapping[str, Figure]  # the same by material, where the materials lie apart; else empty
-    material_cents: Mapping[str, float]  # how far the strings of one material moved since fresh, where not all moved alike
-    decay: Figure  # natural log of fresh over present decay time of most strings
-    short_decay: float | None  # the same of strings that ring shorter than a room, where the long ones did not change
-    room_doubt: Mapping[str, float]  # by string, how much of its log decay may be another room's
-    brightness_db_per_octave: float | None
-    beat_db: float
-    has_fewer_plucks: bool  # than when fresh, most strings
-    noise_caution: float  # factor on all errors, for the recording's own noise
-    n_cut_short: int  # strings that could ring much longer in one of the two sweeps than in the other
-    has_level: bool = True  # some strings lie where the middle one does
+    pitch_level: Figure = NOT_COMPARED  # cents against expected
+    has_level: bool = True  # some strings lie where the median does
+    level_of_material: Mapping[str, Figure] = field(default_factory=dict)  # the same by material, where the materials lie apart; else empty
+    material_cents: Mapping[str, float] = field(default_factory=dict)  # by which a material moved since fresh, where not all moved alike
+    decay: Figure = NOT_COMPARED  # natural log of fresh over present decay time of most strings
+    short_decay: float | None = None  # the same of strings that ring shorter than a room, where the long ones did not change
+    room_doubt: Mapping[str, float] = field(default_factory=dict)  # by string, how much of its log decay may be another room's
     fresh_rooms: Mapping[str, FreshRoom] = field(default_factory=dict)  # by string, where its own fresh sweep's room was livelier
+    brightness_db_per_octave: float | None = None
+    beat_db: float = 0.0
+    has_fewer_plucks: bool = False  # than when fresh, most strings
+    noise_caution: float = 1.0  # factor on all errors, for the recording's own noise
+    n_cut_short: int = 0  # strings that could ring much longer in one of the two sweeps than in the other
 
     def level_beside(self, spec: StringSpec) -> Figure:
         """The level, in cents, at which a string belongs: its material's where the materials lie apart, as after a change of weather."""
@@ -56,19 +57,19 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
     """What most strings show together. By string: changes since fresh; doubt, the log decay that may be the room's; fresh_rooms, the same
     of the room of its own fresh sweep, and levels, the cents that the whole harp was high in it."""
     return CommonCause(
-        sweep.pitch_level_cents,
-        _levels_apart(sweep, instrument),
-        _by_material(changes, instrument, levels),
-        noise.decay_centre,
-        _of_short_strings(changes, fresh),
-        doubt,
-        curve.db_per_octave if curve else None,
-        noise.beat_centre_db,
-        2 * sum(change.n_now < change.n_fresh for change in changes.values()) > len(changes),
-        noise_caution(list(changes.values())),
-        sum(change.decay.less_rung_db > limits.CUT_SHORT_DB for change in changes.values()),
-        has_level(sweep),
-        fresh_rooms,
+        pitch_level=sweep.pitch_level_cents,
+        has_level=has_level(sweep),
+        level_of_material=_levels_apart(sweep, instrument),
+        material_cents=_by_material(changes, instrument, levels),
+        decay=noise.decay_centre,
+        short_decay=_of_short_strings(changes, fresh),
+        room_doubt=doubt,
+        fresh_rooms=fresh_rooms,
+        brightness_db_per_octave=curve.db_per_octave if curve else None,
+        beat_db=noise.beat_centre_db,
+        has_fewer_plucks=2 * sum(change.n_now < change.n_fresh for change in changes.values()) > len(changes),
+        noise_caution=noise_caution(list(changes.values())),
+        n_cut_short=sum(change.decay.less_rung_db > limits.CUT_SHORT_DB for change in changes.values()),
     )
 
 

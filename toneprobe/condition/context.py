@@ -16,7 +16,7 @@ from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.audio.recording import Quality
 from toneprobe.audio.remark import BEND_DECAYS, CRUSHED
 from toneprobe.audio.remarks import AS_PCM, FEW_BITS, WITHOUT_LOSS
-from toneprobe.baseline.pairing import Band
+from toneprobe.baseline.pairing import WHOLE_BAND, Band
 from toneprobe.phrases import listed
 from toneprobe.session.reading import Reading
 
@@ -83,7 +83,7 @@ ALL_COMPARABLE = SweepContext()  # where nothing is known of the recordings
 class Comparable:
     """What the two sides have in common. A refusal is a reason in the player's words, None where nothing speaks against comparing."""
 
-    band: Band = field(default_factory=Band)
+    band: Band = WHOLE_BAND
     no_decay: str | None = None  # refuses decays and beats
     no_brightness: str | None = None
     no_weak: str | None = None  # refuses what rests on weak partials: those themselves, lost ones, ripple and brightness
