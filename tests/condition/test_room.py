@@ -14,7 +14,7 @@ from toneprobe.condition.room import room_doubt
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.with_baseline import Surroundings, judge_rated
 from toneprobe.measure.figure import FIGURES, Figure
-from toneprobe.session.reading import Reading, SweepReading
+from toneprobe.session.reading import Reading
 
 UNKNOWN = Figure(None, None, "not given")
 
@@ -30,8 +30,8 @@ def lost(string, figure, high=UNKNOWN):
 
 def judged(change, *, t60_s, rooms_loss=None):
     """A string of that ring, in a sweep in which three errors are asked and nothing is common but what its short strings lost."""
-    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, rooms_loss, {}, None, 0.0, False, 1.0, 0)
-    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
+    common = CommonCause(short_decay=rooms_loss)
+    around = Surroundings(SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
     own = reading(change.string, t60_s)
     return judge_rated(own, Baseline(own), change, around)
 
@@ -52,8 +52,8 @@ def test_what_the_long_strings_lost_too_is_no_room_s():
 def test_a_room_s_doubt_adds_to_an_error_as_errors_add():
     """Independent errors add as squares: 0.03 and 0.04 make 0.05, and for the upper partials, which ring no longer than the shortest
     strings do, 0.05 and those strings' 0.12 make 0.13 (worked by hand). The loss itself stays as it was measured."""
-    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, None, {"3A": 0.04, "0G": 0.12}, None, 0.0, False, 1.0, 0)
-    around = Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
+    common = CommonCause(room_doubt={"3A": 0.04, "0G": 0.12})
+    around = Surroundings(SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
     found = judge_rated(reading("3A", 5.0), Baseline(reading("3A", 5.0)), lost("3A", Figure(0.1, 0.03), Figure(0.1, 0.05)), around)
     assert [found.changes[key].value for key in ("decay", "decay_low", "decay_high")] == [0.1, 0.1, 0.1]
     errors = [found.changes[key].se for key in ("decay", "decay_low", "decay_high")]

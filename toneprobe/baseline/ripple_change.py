@@ -99,8 +99,7 @@ def _is_of_pitch(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:
     if place < len(RATES_HZ):
         return False
     swing = np.mean([row[0] for row in rows], axis=0)
-    other = len(RATES_HZ) + SPLITS_CENTS.index(-SPLITS_CENTS[place - len(RATES_HZ)])
-    return bool(abs(swing[place] + np.conj(swing[other])) < OF_LEVEL * abs(swing[place]))
+    return bool(abs(swing[place] + np.conj(swing[OTHER_SIDE[place]])) < OF_LEVEL * abs(swing[place]))
 
 
 def _rate_hz(place: int, pitch_hz: float) -> float:

@@ -78,6 +78,11 @@ class Case:
     evidence: tuple[Evidence, ...]
     could_tell: bool  # a gross fault could hardly have been missed
 
+    @property
+    def weight(self) -> float:
+        """The strength, 0 where nothing could be known."""
+        return self.strength or 0.0
+
     def with_say(self, most: float) -> Case:
         """The same evidence, limited piece by piece and as a whole."""
         if self.strength is None:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.series_change import OF_HAND, OF_PARTIALS, TOO_LITTLE
-from toneprobe.condition.doubt_words import is_unmeasured, is_within_plucks, percent_lost, plus_minus, why_unmeasured
+from toneprobe.condition.doubt_words import is_unmeasured, is_within_plucks, percent_lost, plucks_text, plus_minus, why_unmeasured
 from toneprobe.condition.evidence import KINDS, Evidence
 from toneprobe.condition.few_astray import N_ASTRAY, Moved, have_others_stayed, moved_most
 from toneprobe.limits import ERRORS_TOLD
@@ -64,7 +64,7 @@ def with_doubts_once(sentences: Sequence[str]) -> list[str]:
 
 def untold_sentence(evidence: Evidence, n_plucks: int) -> str:
     """For a change within its ± where nothing is decided: no suspicion and no figure, for "as fresh" is as likely."""
-    return f"{_WORDS[evidence.kind].untold} could not be told from {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'}."
+    return f"{_WORDS[evidence.kind].untold} could not be told from {plucks_text(n_plucks)}."
 
 
 def _decay(evidence: Evidence, told: Told) -> str:

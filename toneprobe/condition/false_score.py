@@ -97,34 +97,27 @@ def _astray(change: Change, noise: SweepNoise) -> Evidence | None:
 def _astray_in(series: SeriesChange, change: Change, noise: SweepNoise) -> Evidence | None:
     if not series.astray_cents.known:
         return None
-    cents, se, asked = series.astray_cents.value, noise.astray_scale * series.astray_cents.se, _asked_of(change, noise)
+    asked = noise.sureness_asked * (limits.UNCONFIRMED_ASTRAY if min(change.n_now, change.n_fresh) == 1 else 1.0)
+    cents, se = series.astray_cents.value, noise.astray_scale * series.astray_cents.se
     sigmas = chi2_sigmas(cut_chi2(series, noise.astray_scale), series.freedom)
     sureness = min(sigmas / (limits.ASTRAY_CAUTION * asked), cents / (limits.ASTRAY_RMS_CAUTION * asked * se))
     return Evidence("astray_cents", cents / limits.ASTRAY_NOTICED_CENTS, sureness, cents, se)
 
 
-def _asked_of(change: Change, noise: SweepNoise) -> float:
-    return noise.sureness_asked * (limits.UNCONFIRMED_ASTRAY if min(change.n_now, change.n_fresh) == 1 else 1.0)
-
-
-def own_ripple(change: Change, noise: SweepNoise) -> Figure:
-    """The new ripple beyond what nearly all strings of the sweep show, dB peak to peak."""
-    return _less_usual(change.ripple.depth_db, noise)
-
-
-def _less_usual(ripple: Figure, noise: SweepNoise) -> Figure:
+def own_ripple(ripple: Figure, noise: SweepNoise) -> Figure:
+    """New ripple beyond what nearly all strings of the sweep show, dB peak to peak."""
     return Figure(ripple.value - noise.beat_centre_db, ripple.se) if ripple.known else ripple
 
 
 def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
     """From one pluck watched and never false: whatever else sounded may swing all its partials once."""
-    piece = noise.weigh("beat_db", own_ripple(change, noise))
+    piece = noise.weigh("beat_db", own_ripple(change.ripple.depth_db, noise))
     return with_say(piece, limits.ONE_PLUCK_RIPPLE_SAY) if change.ripple.is_of_one_pluck else piece
 
 
 def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
     """Watched and never false: a loose pin, disc or lever does it, and another string would not mend that."""
-    return noise.weigh("pitch_walk", _less_usual(change.ripple.pitch_walk_db, noise))
+    return noise.weigh("pitch_walk", own_ripple(change.ripple.pitch_walk_db, noise))
 
 
 def _sinks(change: Change, noise: SweepNoise) -> Evidence | None:

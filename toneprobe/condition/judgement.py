@@ -62,12 +62,12 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     recorded, as far as known.
     """
     unscored = _unscored(sweep, fresh, instrument=instrument, settling=settling)
-    rated = [spec.name for spec in instrument.strings if spec.name not in unscored]
-    comparable = _comparable(rated, sweep, fresh, context)
+    specs = {spec.name: spec for spec in instrument.strings if spec.name not in unscored}
+    rated, two_notes = list(specs), _two_positions(sweep)
     if not rated:
         alone = compare_captures(context.now, ())
-        told = (*alone.warnings, *_two_positions(sweep))
-        return Judgement(tuple(unscored[spec.name] for spec in instrument.strings), told, None, said_of_now=alone.said_of_now)
+        return Judgement(_in_order(instrument, unscored), (*alone.warnings, *two_notes), None, said_of_now=alone.said_of_now)
+    comparable = _comparable(rated, sweep, fresh, context)
     links = linked_pairs(rated, sweep, fresh, comparable, context)
     changes, curve = sweep_change(rated, sweep, fresh, comparable, links)
     doubt = room_doubt(changes, fresh)
@@ -78,27 +78,23 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     noises = {name: noise_for(changes[name], list(changes.values()), may_be_room=bool(doubt)) for name in rated}
     if is_other_set([(changes[name], noises[name]) for name in rated]):
         others = {name: other_set_condition(sweep.readings[name], fresh[name], what=instrument.word) for name in rated}
-        told = (other_set(instrument.word), *_two_positions(sweep))
-        return Judgement(tuple((unscored | others)[spec.name] for spec in instrument.strings), told, None)
-    conditions, semitone, beside = [], semitones_off(sweep, instrument), is_beside(sweep)
+        return Judgement(_in_order(instrument, unscored | others), (other_set(instrument.word), *two_notes), None)
+    semitone, beside = semitones_off(sweep, instrument), is_beside(sweep)
     above = climbed(sweep, changes, instrument, common.level_beside)
     fell, alone = fell_alone(sweep, changes, instrument, common.level_beside) - semitone.keys(), moved_alone(changes)
-    for spec in instrument.strings:
-        if spec.name in unscored:
-            conditions.append(unscored[spec.name])
-            continue
-        around = Surroundings(
-            sweep, noises[spec.name], common, common.level_beside(spec), may_be_set=spec.name in semitone,
-            spoilt_by=comparable[spec.name].spoilt_by, crushed_by=comparable[spec.name].crushed_by, said=context.said.get(spec.name, {}),
-            other_instrument=beside, has_climbed=spec.name in above, fell_alone=spec.name in fell, moved_alone_cents=alone.get(spec.name),
-            build=build_of(spec, instrument))
-        conditions.append(judge_rated(sweep.readings[spec.name], fresh[spec.name], changes[spec.name], around))
-    told = (*climbed_warnings(above, sweep), *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz, what=instrument.word))
-    if beside:
-        told = (warning(sweep), *told)
-    return Judgement(tuple(with_swapped(conditions)), (*shared_warnings(comparable), *_two_positions(sweep), *told), common,
+    judged = {name: judge_rated(sweep.readings[name], fresh[name], changes[name], Surroundings(
+        noises[name], common, common.level_beside(spec), may_be_set=name in semitone, spoilt_by=comparable[name].spoilt_by,
+        crushed_by=comparable[name].crushed_by, said=context.said.get(name, {}), other_instrument=beside, has_climbed=name in above,
+        fell_alone=name in fell, moved_alone_cents=alone.get(name), build=build_of(spec, instrument))) for name, spec in specs.items()}
+    told = (*shared_warnings(comparable), *two_notes, *((warning(sweep),) if beside else ()), *climbed_warnings(above, sweep),
+            *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz, what=instrument.word))
+    return Judgement(tuple(with_swapped(_in_order(instrument, unscored | judged))), told, common,
                      {string: one.spoilt_by for string, one in comparable.items() if one.spoilt_by},
                      frozenset().union(*(one.said_of_now for one in comparable.values())))
+
+
+def _in_order(instrument: Instrument, found: Mapping[str, Condition]) -> tuple[Condition, ...]:
+    return tuple(found[spec.name] for spec in instrument.strings)
 
 
 def _two_positions(sweep: SweepReading) -> list[str]:

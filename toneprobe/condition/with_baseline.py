@@ -53,7 +53,7 @@ from toneprobe.condition.reasons import (
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.verdict import Condition, PartialsMoved
 from toneprobe.measure.figure import Figure, errors_together
-from toneprobe.session.reading import Reading, SweepReading
+from toneprobe.session.reading import Reading
 
 MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
 ENDS_AS_FRESH = ("Its ring ends as slowly as when fresh: a healthy string that is pulled in another direction sounds so. Pluck it "
@@ -65,7 +65,6 @@ RECKONED = "The room rings nearly as long as this string does: what it lost is w
 class Surroundings:
     """What a string's verdict needs to know of the sweep."""
 
-    sweep: SweepReading
     noise: SweepNoise  # of all other strings
     common: CommonCause
     level: Figure  # cents off their notes at which it and those like it lie
@@ -82,19 +81,19 @@ class Surroundings:
 
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
     """Dead, false, watch, sound or unsure: a string that has a baseline and can be compared with it, scores 0 to 100."""
-    against_others = pitch_against_others(now, around.sweep.pitch_level_cents)
+    against_others = pitch_against_others(now, around.common.pitch_level)
     blamed, room_note = _without_room(change, fresh, around.common)
     blamed, own_room = _without_own_room(blamed, around.common)
     dead = dead_case(blamed, around.noise)
     ring = enlarged(blamed.decay.all, around.noise.decay_scale)
-    fallen = fallen_case(against_others, ring, is_dead=(dead.strength or 0.0) >= limits.DECIDED)
+    fallen = fallen_case(against_others, ring, is_dead=dead.weight >= limits.DECIDED)
     false = false_case(blamed, around.noise, hardly_rings=_hardly_rings(dead, blamed), has_fallen=fallen is not None)
-    is_held_back = around.other_instrument and (false.strength or 0.0) >= limits.WATCHED
+    is_held_back = around.other_instrument and false.weight >= limits.WATCHED
     if is_held_back:  # a lost ring beside it decides as ever
         false = replace(false.with_say(limits.OTHER_INSTRUMENT_SAY), could_tell=False)
     if fallen:
         evidence = tuple(strongest([fallen, *dead.evidence]))
-        dead = Case(max(fallen.strength, dead.strength or 0.0), evidence, dead.could_tell)  # a slipped pin makes no lost ring surer
+        dead = Case(max(fallen.strength, dead.weight), evidence, dead.could_tell)  # a slipped pin makes no lost ring surer
     beside = pitch_against_others(now, around.level)
     if around.has_climbed:
         dead, false = (case.with_say(limits.BETWEEN_NOTCHES_SAY) for case in (dead, false))
@@ -102,7 +101,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
                 enlarged(change.series.moved_cents, around.noise.astray_scale), around.build.mechanism)
     hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
-    room_note = [*room_note, *own_room, *_reckoned(dead, told), *_pulled(dead, told)] if verdict != "sound" else []
+    room_note = [*room_note, *own_room, *_ring_notes(dead, blamed)] if verdict != "sound" else []
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
     off = [] if fallen else _off_the_others(beside, now, around, voices_cents=_voices_cents(verdict, false, change))
     step = _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden, may_thud=not keeps_ring(blamed))
@@ -127,7 +126,7 @@ def _off_the_others(beside: Figure, now: Reading, around: Surroundings, *, voice
 def _hardly_rings(dead: Case, change: Change) -> bool:
     """Half its ring gone, and no doubt that it is dead."""
     ring = change.decay.all
-    return (dead.strength or 0.0) >= limits.DECIDED and ring.known and ring.value >= limits.DECAY_GROSS
+    return dead.weight >= limits.DECIDED and ring.known and ring.value >= limits.DECAY_GROSS
 
 
 def _voices_cents(verdict: str, false: Case, change: Change) -> float:
@@ -152,7 +151,7 @@ def enlarged(figure: Figure, scale: float) -> Figure:
 def _verdict(dead: Case, false: Case) -> str:
     if any(e.kind == "fallen" and e.strength >= limits.DECIDED for e in dead.evidence):
         return "dead"  # partials of a fallen string lie anywhere
-    strengths = {"false": false.strength or 0.0, "dead": dead.strength or 0.0}
+    strengths = {"false": false.weight, "dead": dead.weight}
     worst = max(strengths, key=strengths.get)
     if strengths[worst] >= limits.DECIDED:
         return worst
@@ -172,7 +171,7 @@ def _without_room(change: Change, fresh: Baseline, common: CommonCause) -> tuple
         of_all = {"all": doubt, "low": doubt, "high": of_short}
         unsure = decay.each(lambda part, figure: _less_sure(figure, of_all[part]))
         return replace(change, decay=unsure), [MAY_BE_ROOM] if doubt > limits.ROOM_DECAY else []
-    freed = decay.each(lambda _, figure: _less(figure, common.short_decay))
+    freed = decay.each(lambda _, figure: replace(figure, value=figure.value - common.short_decay) if figure.known else figure)
     return replace(change, decay=freed), ["What all short-ringing strings lost alike is put down to the room."]
 
 
@@ -189,25 +188,16 @@ def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list
     return replace(change, decay=unsure), [note] if room.is_said else []
 
 
-def _reckoned(dead: Case, told: Told) -> list[str]:
-    """Where the loss told is more than the fresh and present ring in its row show."""
-    return [RECKONED] if _tells_by_ring(dead) and told.change.decay.heard_share < limits.HIDDEN_BY_ROOM else []
-
-
-def _pulled(dead: Case, told: Told) -> list[str]:
-    return [ENDS_AS_FRESH] if _tells_by_ring(dead) and told.change.decay.keeps_slow_plane else []
-
-
-def _tells_by_ring(dead: Case) -> bool:
-    return any(one.kind.startswith("decay") and one.strength >= limits.WATCHED for one in dead.evidence)
+def _ring_notes(dead: Case, change: Change) -> list[str]:
+    """Of a loss of ring that is told: that the rings in its row show less of it, and that its falls end as when fresh."""
+    if not any(one.kind.startswith("decay") and one.strength >= limits.WATCHED for one in dead.evidence):
+        return []
+    notes = {RECKONED: change.decay.heard_share < limits.HIDDEN_BY_ROOM, ENDS_AS_FRESH: change.decay.keeps_slow_plane}
+    return [note for note, is_so in notes.items() if is_so]
 
 
 def _less_sure(figure: Figure, doubt: float) -> Figure:
     return replace(figure, se=errors_together(figure.se, doubt)) if figure.known else figure
-
-
-def _less(figure: Figure, shared: float) -> Figure:
-    return replace(figure, value=figure.value - shared) if figure.known else figure
 
 
 def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
@@ -246,7 +236,7 @@ def _watch_step(kind: str, build: Build) -> Step:
 def _what_gives_way(dead: Case, false: Case) -> str:
     """The kind of what weighs most, "" where that is the ring."""
     first = false.evidence[0] if false.evidence else None
-    return first.kind if first is not None and first.strength >= max(limits.WATCHED, dead.strength or 0.0) else ""
+    return first.kind if first is not None and first.strength >= max(limits.WATCHED, dead.weight) else ""
 
 
 def _changes(against_others: Figure, told: Told, noise: SweepNoise) -> Mapping[str, Figure]:
@@ -261,7 +251,7 @@ def _changes(against_others: Figure, told: Told, noise: SweepNoise) -> Mapping[s
         "astray_cents": change.series.astray_cents,
         "moved_cents": told.moved,
         "beat_db": change.ripple.depth_db,
-        "waver_db": enlarged(own_ripple(change, noise), noise.beat_scale),
+        "waver_db": enlarged(own_ripple(change.ripple.depth_db, noise), noise.beat_scale),
         "stretch": change.series.stretch,
         "pitch_cents": change.pitch_cents,
         "pitch_against_others_cents": against_others,
