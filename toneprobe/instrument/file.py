@@ -1,28 +1,12 @@
 """Instrument files: TOML in, checked fields out, or one line that says what is wrong and where.
 
-An owner's file and a preset have the same fields, all optional but `name`:
+An owner's file and a preset have the same fields, all optional but `name`. The README's two examples have all but these:
 
-    name = "my harp"
-    preset = "pedal-47"            # start from a preset and change what is said below
-    kind = "pedal"                 # or "lever": which tunings it takes; without it no string has disc or lever
-    tuning = "flats"
-    a4_hz = 440.0
-    highest = "0G"                 # all strings from here …
-    lowest = "7C"                  # … to here
-    hand_set = ["0G", "7D", "7C"]  # strings without disc or lever
-    [materials]
-    gut = "2E..5A"                 # a range, a string, or a list of them; between names of your own in the order of [[strings]]
-    [lengths_mm]
+    [lengths_mm]           # by string, as [gauges_mm] has gauges
     "4C" = 570.6
-    [gauges_mm]
-    "4C" = 1.27
-    [[strings]]                    # single strings; notes are as tuned, on a harp of the letter and octave that the name means
+    [[strings]]
     name = "7C"
-    note = "C1"
-    material = "wire"
-    length_mm = 1514.9
-    gauge_mm = 2.4
-    mechanism = false
+    mechanism = false      # without disc or lever
 """
 
 from __future__ import annotations

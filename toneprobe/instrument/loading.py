@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from importlib.resources import files
 from pathlib import Path
 
 from toneprobe.errors import InstrumentError, ToneprobeError, UsageError, printable
 from toneprobe.instrument.file import read_fields
-from toneprobe.instrument.rows import Row, Rows, lay_rows, refuse_other_readings
+from toneprobe.instrument.rows import Row, lay_rows, refuse_other_readings
 from toneprobe.instrument.strings import Instrument, StringSpec, audible_hz, note_in, refuse_same_notes, retune
 from toneprobe.instrument.tunings import DEFAULT_TUNINGS, KINDS, find_tuning
 from toneprobe.units import midi_of_note, split_note, step_of_note
 
+PRESETS = Path(__file__).with_name("presets")
+
 
 def preset_names() -> tuple[str, ...]:
     """The presets, largest pedal harp first."""
-    return tuple(sorted((file.name.removesuffix(".toml") for file in _presets().iterdir() if file.name.endswith(".toml")), reverse=True))
+    return tuple(sorted((file.stem for file in PRESETS.glob("*.toml")), reverse=True))
 
 
 def preset_words() -> str:
@@ -34,7 +35,7 @@ def load_instrument(name_or_path: str | Path, *, tuning: str | None = None, a4_h
     file that cannot serve: one line, the file named."""
     text = str(name_or_path)
     if text in preset_names():
-        return retune(_built(_read_preset(text)), tuning=tuning, a4_hz=a4_hz)
+        return retune(_built(read_fields(PRESETS / f"{text}.toml")), tuning=tuning, a4_hz=a4_hz)
     path = Path(text)
     if path.suffix.lower() != ".toml" and path.name == text:
         raise UsageError(f"no preset is called {printable(text)!r}: choose {', '.join(preset_names())}, or give a .toml file")
@@ -45,21 +46,13 @@ def load_instrument(name_or_path: str | Path, *, tuning: str | None = None, a4_h
     return retune(instrument, tuning=tuning, a4_hz=a4_hz)
 
 
-def _presets():
-    return files("toneprobe.instrument") / "presets"
-
-
-def _read_preset(name: str) -> dict:
-    return read_fields(Path(str(_presets() / f"{name}.toml")))
-
-
 def _built(fields: Mapping) -> Instrument:
     """The instrument that a file's fields describe, over its preset's where it names one."""
     base, rows = {}, {}
     if "preset" in fields:
         if fields["preset"] not in preset_names():
             raise InstrumentError(f"no preset is called {printable(fields['preset'])!r}: choose {', '.join(preset_names())}")
-        base = _read_preset(fields["preset"])
+        base = read_fields(PRESETS / f"{fields['preset']}.toml")
         rows = lay_rows(base)
     both = {**base, **fields}
     kind = both.get("kind") or next((k for k, names in KINDS.items() if both.get("tuning") in names), None)
@@ -68,18 +61,14 @@ def _built(fields: Mapping) -> Instrument:
     rows = lay_rows(fields, rows)
     if kind:
         refuse_other_readings(rows)
-    strings = _tuned_strings(rows, tuning, a4_hz, has_mechanism="kind" in both)  # a name of a tuning is no word of levers
-    return Instrument(both["name"], a4_hz, tuning, strings, kind)
-
-
-def _tuned_strings(rows: Rows, tuning: str | None, a4_hz: float, *, has_mechanism: bool) -> tuple[StringSpec, ...]:
-    """has_mechanism: strings of which the file does not say."""
-    strings = [_tuned(row, tuning, a4_hz, has_mechanism=has_mechanism) for row in rows.values()]
+    strings = [_tuned(row, tuning, a4_hz, has_mechanism="kind" in both) for row in rows.values()]  # a tuning's name tells of no levers
     refuse_same_notes(strings)
-    return tuple(sorted(strings, key=lambda s: (step_of_note(s.note), midi_of_note(s.note)), reverse=True))
+    highest_first = sorted(strings, key=lambda s: (step_of_note(s.note), midi_of_note(s.note)), reverse=True)
+    return Instrument(both["name"], a4_hz, tuning, tuple(highest_first), kind)
 
 
 def _tuned(row: Row, tuning: str | None, a4_hz: float, *, has_mechanism: bool) -> StringSpec:
+    """has_mechanism: of a string for which the file does not say it."""
     note = row.note or (note_in(row.step, tuning) if tuning else None)
     if note is None:
         raise InstrumentError('says nothing of the notes: add a line such as tuning = "flats", or a note to each string')

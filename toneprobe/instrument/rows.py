@@ -40,8 +40,14 @@ def lay_rows(fields: Mapping, rows: Mapping[str, Row] | None = None) -> Rows:
         for name, value in fields.get(table, {}).items():
             key = _key_of(rows, name)
             rows[key] = replace(rows[key], **{field: float(value)})
-    rows = _with_hand_set(rows, fields.get("hand_set"))
-    return rows | {_found(rows, row["name"]): _changed(rows[_found(rows, row["name"])], row) for row in fields.get("strings", ())}
+    if "hand_set" in fields:
+        keys = {_key_of(rows, name) for name in fields["hand_set"]}
+        rows = {key: replace(row, mechanism=key not in keys) for key, row in rows.items()}
+    for single in fields.get("strings", ()):
+        key = _found(rows, single["name"])
+        step = step_of_note(single["note"]) if "note" in single else rows[key].step
+        rows = rows | {key: replace(rows[key], **{**single, "name": rows[key].name, "step": step})}
+    return rows
 
 
 def refuse_other_readings(rows: Mapping[str, Row]) -> None:
@@ -57,7 +63,7 @@ def refuse_other_readings(rows: Mapping[str, Row]) -> None:
 
 
 def _with_span(rows: Rows, highest: str | None, lowest: str | None) -> Rows:
-    """All strings from `highest` to `lowest`: what lies outside goes, what is missing comes in; unchanged where neither is given."""
+    """All strings from `highest` to `lowest`: strings outside are dropped, missing ones added; unchanged where neither is given."""
     if highest is None and lowest is None:
         return rows
     if not rows and (highest is None or lowest is None):
@@ -74,8 +80,8 @@ def _with_span(rows: Rows, highest: str | None, lowest: str | None) -> Rows:
 
 
 def _with_materials(rows: Rows, ranges_of: Mapping[str, str | Sequence[str]]) -> Rows:
-    """Each string with the material of its range. One named alone is an exception to a range; two ranges of one string, or the same name
-    twice, are refused."""
+    """Each string with the material of its range, or its own where it is named alone; two ranges of one string, or the same name twice,
+    are refused."""
     by_range: dict[str, str] = {}
     alone: dict[str, str] = {}
     for material, ranges in ranges_of.items():
@@ -113,23 +119,9 @@ def _new_row(single: Mapping) -> Row:
     return Row(name, step_of_note(note_of_string(name)))
 
 
-def _changed(row: Row, single: Mapping) -> Row:
-    changes = {field: value for field, value in single.items() if field != "name"}
-    if "note" in changes:
-        changes["step"] = step_of_note(changes["note"])
-    return replace(row, **changes)
-
-
-def _with_hand_set(rows: Rows, hand_set: Sequence[str] | None) -> Rows:
-    if hand_set is None:
-        return rows
-    keys = {_key_of(rows, name) for name in hand_set}
-    return {key: replace(row, mechanism=key not in keys) for key, row in rows.items()}
-
-
 def _keys_in(rows: Rows, text: str) -> list[str]:
-    """The key that a name alone means, or those of a range, "2E..5A": all from one end to the other, ends included, either end first.
-    Between names of the owner's own it goes by the file's order: a ukulele's strings 1 to 4 are no run of notes."""
+    """The key of a single name, or those of a range, "2E..5A", ends included, either end first. Between names of the owner's own it goes
+    by the file's order: a ukulele's strings 1 to 4 are no run of notes."""
     if ".." not in text:
         return [_key_of(rows, text)]
     ends = text.split("..")

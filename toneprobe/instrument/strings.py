@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from toneprobe.errors import InstrumentError, UsageError, printable
 from toneprobe.instrument.file import A4_RANGE_HZ, in_range
-from toneprobe.instrument.tunings import accidental_of, find_tuning
+from toneprobe.instrument.tunings import accidentals_of, find_tuning, tunings_of
 from toneprobe.phrases import HARP, NO_HARP, listed
 from toneprobe.stiffness import expected_b
 from toneprobe.units import hz_of_note, is_named_by_place, note_of_step, note_of_string, parse_string_name, split_note, step_of_note
@@ -44,11 +44,11 @@ class Instrument:
     a4_hz: float
     tuning: str | None
     strings: tuple[StringSpec, ...]
-    kind: str | None = None  # "pedal" or "lever", told or by the tuning's name: which tunings it takes; None takes all
+    kind: str | None = None  # "pedal" or "lever", given or by the tuning's name: which tunings it takes; None takes all
 
     @property
     def is_harp(self) -> bool:
-        """It has a mechanism, or its strings bear a harp's names: of others no C string is red, and no octave counted from the top."""
+        """It has a mechanism, or its strings bear a harp's names. On others no C string is red, and octaves don't count from the top."""
         return self.has_mechanism or self._n_named_by_place == len(self.strings)
 
     @property
@@ -74,8 +74,10 @@ def retune(instrument: Instrument, *, tuning: str | None = None, a4_hz: float | 
     named = find_tuning(tuning, instrument.kind) if tuning is not None else instrument.tuning
     try:
         a4 = in_range(a4_hz, A4_RANGE_HZ, "A4 in Hz") if a4_hz is not None else instrument.a4_hz
-        strings = instrument.strings if named == instrument.tuning else tuple(_respelled(s, named) for s in instrument.strings)
-        strings = tuple(replace(s, expected_hz=audible_hz(s.name, s.note, a4)) for s in strings)
+        notes = [note_in(step_of_note(s.note), named) if named != instrument.tuning and s.follows_tuning else s.note
+                 for s in instrument.strings]
+        strings = tuple(replace(s, note=note, expected_hz=audible_hz(s.name, note, a4))
+                        for s, note in zip(instrument.strings, notes, strict=True))
         refuse_same_notes(strings)
     except InstrumentError as error:
         raise UsageError(str(error)) from None
@@ -132,14 +134,10 @@ def _near(instrument: Instrument, name: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one for one in found if one is not None))
 
 
-def _respelled(string: StringSpec, tuning: str) -> StringSpec:
-    return replace(string, note=note_in(step_of_note(string.note), tuning)) if string.follows_tuning else string
-
-
 def note_in(step: int, tuning: str) -> str:
     """The note of a staff step in a tuning: 28 in "Eb" gives "C4", 27 "Bb3"."""
     letter, _, octave = split_note(note_of_step(step))
-    return f"{letter}{accidental_of(letter, tuning)}{octave}"
+    return f"{letter}{accidentals_of(tunings_of(None)[tuning])[letter]}{octave}"
 
 
 def audible_hz(name: str, note: str, a4_hz: float) -> float:

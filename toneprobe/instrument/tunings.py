@@ -38,11 +38,6 @@ def find_tuning(text: str, kind: str | None) -> str:
     raise UsageError(f"unknown tuning {text[:24]!r}: {f'a {kind} harp takes' if kind else 'choose among'} {', '.join(valid)}")
 
 
-def accidental_of(letter: str, tuning: str) -> str:
-    """"b", "" or "#" of a letter in a tuning named as by `find_tuning`."""
-    return accidentals_of(tunings_of(None)[tuning])[letter]
-
-
 def accidentals_of(signature: int) -> dict[str, str]:
     """Letter to "b", "" or "#" in a key of so many sharps, or flats where negative."""
     sharp, flat = _ORDER_OF_SHARPS[:max(signature, 0)], _ORDER_OF_SHARPS[::-1][:max(-signature, 0)]
