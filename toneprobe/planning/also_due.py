@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -20,14 +20,12 @@ from toneprobe.settling import Settling, when_settled
 
 WEEK = timedelta(days=LAST_WEEK_DAYS)  # before the engagement, so that what is found can still be put right
 FINDS_CHANGED = f"what it finds is best changed {BEST_BEFORE}"
-TUNE_UP = f"tune it up as often as you can until then, which is what lets it settle; on the day {TUNE_OFTEN}"
 ONE_RECORDING = "One recording, three plucks a string, serves for all that is to be plucked that day"
-AGAINST_FRESH = f"it tells what has changed since the fresh one; {FINDS_CHANGED}"
 
 
 def plan_settling(situation: Situation, needs: Iterable[Need], *, late: Collection[str]) -> tuple[Task, ...]:
-    """Strings put on lately: whether they will have settled. `late`: strings that it is too late to change: a stand-in of these stays on,
-    and creeps as a new string does."""
+    """Strings put on lately: whether they will have settled. A stand-in that it is too `late` to change stays on, and creeps as a new
+    string does."""
     changing = {need.spec.name for need in needs if need.kind != "stand-in" or need.spec.name not in late}
     tasks = []
     for name, fitting in situation.fitted.items():
@@ -42,8 +40,12 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     first, against which that is measured. Of one swept but without any baseline none: it would find nothing, and where strings may be
     old a fresh one is not due."""
     if not situation.heard_on:
+        fresh = Task("sweep", situation.today, (), "record a fresh sweep now, and give it to 'toneprobe sweep' with --fresh",
+                     f"{why_sweep(situation)}: what strings have lost shows only against a fresh sweep, made when they were new and "
+                     "settled", purpose=FRESH)
         swept = replace(situation, heard_on=dict.fromkeys(strings_on(situation), situation.today))
-        return (_fresh_sweep(situation), *(replace(task, reason=AGAINST_FRESH) for task in plan_sweep(swept)))
+        reason = f"it tells what has changed since the fresh one; {FINDS_CHANGED}"
+        return (fresh, *(replace(task, reason=reason) for task in plan_sweep(swept)))
     if finds_nothing(situation):
         return ()
     last, today = harp_heard_on(situation), situation.today
@@ -59,12 +61,6 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     return (Task("sweep", max(today, by), (), "record a sweep", reason, is_late=late, instead=instead, is_recording=True),)
 
 
-def _fresh_sweep(situation: Situation) -> Task:
-    return Task("sweep", situation.today, (), "record a fresh sweep now, and give it to 'toneprobe sweep' with --fresh",
-                f"{why_sweep(situation)}: what strings have lost shows only against a fresh sweep, made when they were new and settled",
-                purpose=FRESH)
-
-
 def _still_changed(situation: Situation) -> str:
     """ "nylon and gut can still be changed until 24 June 2024, wire until 29 June 2024": what is possible once the good days are over."""
     until: dict[date, list[str]] = {}
@@ -77,9 +73,10 @@ def _still_changed(situation: Situation) -> str:
 
 
 def plan_check(situation: Situation, tasks: Iterable[Task]) -> tuple[Task, ...]:
-    """Strings found dead or false for the first time, plucked again the day before the first of them is ordered or changed: also where
-    it is too late for the change, and the string is ordered for afterwards. Where orders go out today that it could go with, today."""
-    rests_on = {task: situation.unchecked.intersection(_to_change(task)) for task in tasks}
+    """Strings found dead or false for the first time, plucked again the day before the first of them is ordered or changed, or ordered
+    for afterwards; today where orders go out today that it could go with."""
+    rests_on = {task: situation.unchecked.intersection(task.strings if task.kind == "change" and not task.is_late else task.to_change)
+                for task in tasks}
     first = [task for task, unchecked in rests_on.items() if unchecked]
     if not first:
         return ()
@@ -111,14 +108,9 @@ def record_together(tasks: Iterable[Task]) -> tuple[Task, ...]:
     return tuple(moved(task) if task in shared else task for task in tasks)
 
 
-def _to_change(task: Task) -> tuple[str, ...]:
-    """The strings that an order or a change still to be made is for."""
-    return task.strings if task.kind == "change" and not task.is_late else task.to_change
-
-
 def plan_regulation(situation: Situation, changes: Iterable[Task]) -> tuple[Task, ...]:
-    """The technician's visit, where it falls due before the engagement: a week after the last of the changes that are to be made before it,
-    as far as there is time, for discs cannot be set by a string that still falls, and a week before the engagement at the latest."""
+    """The technician's visit, where it falls due before the engagement: a week after the last change before it, for discs cannot be set
+    by a string that still falls, and a week before the engagement at the latest."""
     last = situation.last_regulation_on
     if last is None:
         return ()
@@ -169,8 +161,9 @@ def _unchecked_task(name: str, fitting: Fitting, situation: Situation) -> Task |
 
 def _tune_up_task(name: str, reason: str, situation: Situation) -> Task:
     """Of a string that may still fall on the day. It is never too late for that: each time it is brought up leaves it less to fall."""
+    often = "tune it up as often as you can until then, which is what lets it settle; on the day " if situation.today < situation.on else ""
     return _check_task(name, "daily and tune it up", situation.on, reason, daily_from=situation.today,
-                       instead=TUNE_UP if situation.today < situation.on else TUNE_OFTEN)
+                       instead=f"{often}{TUNE_OFTEN}")
 
 
 def _check_task(name: str, check: str, by: date, reason: str, *, daily_from: date | None = None, instead: str = "") -> Task:
@@ -178,15 +171,15 @@ def _check_task(name: str, check: str, by: date, reason: str, *, daily_from: dat
 
 
 def checked_together(plan: Plan) -> Plan:
-    """The plan as a page tells it: checks that are alike but for their string stand as one, where the first of them stood. Each string
-    keeps a task of its own in JSON and in the calendar, where its entry moves or goes with that string alone."""
+    """The plan as a page shows it: checks alike but for their string as one, where the first of them stood. In JSON and in the calendar
+    each string keeps a task of its own, which moves or goes with that string alone."""
     alike: dict[Task | int, list[Task]] = {}
     for k, task in enumerate(plan.tasks):
         alike.setdefault(replace(task, strings=(), action="") if task.check else k, []).append(task)
-    return replace(plan, tasks=tuple(tasks[0] if len(tasks) == 1 else _joined(tasks) for tasks in alike.values()))
-
-
-def _joined(tasks: Sequence[Task]) -> Task:
-    """ "check each of 3E, 3D and 3C daily": what is said of "it" stays true of each."""
-    names = tuple(name for task in tasks for name in task.strings)
-    return replace(tasks[0], strings=names, action=f"check each of {one_after_another(as_strings(names))} {tasks[0].check}")
+    joined = []
+    for first, *others in alike.values():
+        if others:  # what is said of "it" stays true of each
+            names = tuple(name for task in (first, *others) for name in task.strings)
+            first = replace(first, strings=names, action=f"check each of {one_after_another(as_strings(names))} {first.check}")
+        joined.append(first)
+    return replace(plan, tasks=tuple(joined))

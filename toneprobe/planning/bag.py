@@ -48,8 +48,8 @@ class Bag:
         return [self._timed(order) for order in orders]
 
     def _timed(self, order: Order) -> Order:
-        """With the day on which it must be there: after the engagement where only the string to be put on then is missing; a day before
-        the bag is packed where there is a reason for it, or as soon after that as may be."""
+        """With the day on which it must be there: after the engagement where only the string to be put on then is missing, or a day
+        before packing."""
         situation = self.situation
         if order.string in self.late_needs and _is_the_last(order):
             return replace(_by_then(order, situation.today, situation.on), wanted_on=situation.on + timedelta(days=1))
@@ -71,7 +71,7 @@ class Bag:
 
     @cached_property
     def to_change(self) -> frozenset[str]:
-        """Strings of which more is ordered than were they sound, as they want changing, before the engagement or after it."""
+        """Strings to be changed, before the engagement or after it, of which more is ordered than if they were sound."""
         more = {order.string for order in self.orders if order.n > self.n_if_sound.get(order.string, 0)}
         return more & (self.taken | frozenset(self.late_needs))
 
@@ -135,7 +135,7 @@ def _days_together(days: Iterable[date]) -> dict[date, date]:
 
 
 def _is_the_last(order: Order) -> bool:
-    """Whether of one to put on and one to keep only one is lacking, and the other lies there."""
+    """Whether only one is missing of the two wanted, one to put on and one to keep."""
     return order.n == 1 and not order.cause.n_on_the_way
 
 

@@ -19,18 +19,20 @@ FEW_DAYS = timedelta(days=3)  # to a second sweep, in which a new wire's tone sh
 
 
 def plan_bare(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ...]:
-    """A sweep for those that have come to rest; one more for each group of others, of a few days after the last that heard them. None of a
-    harp that was never swept: its first fresh sweep is of all strings."""
+    """A sweep for those that have come to rest, and one more for each group of the others. None of a harp never swept: its first sweep
+    is of all."""
     if not situation.heard_on:
         return ()
-    out = {need.spec.name for need in needs} | {name for name, found in situation.settling.items() if found.state != "settled"}
+    out = {need.name for need in needs} | {name for name, found in situation.settling.items() if found.state != "settled"}
     ready, wanting = [], {}
     for name, lacks in situation.bare.items():
         if name not in out and lacks:
             wanting.setdefault((_again_on(name, situation), lacks), []).append(name)
         elif name not in out:
             ready.append(name)
-    again = [_again(names, lacks, day) for (day, lacks), names in sorted(wanting.items(), key=lambda entry: entry[0])]
+    again = [Task("sweep", day, tuple(names), f"sweep {one_after_another(as_strings(names))}, {_three(names)}, {AGAIN}",
+                  lacks if len(names) == 1 else f"of each: {lacks}", purpose=AGAIN, is_recording=True)
+             for (day, lacks), names in sorted(wanting.items(), key=lambda entry: entry[0])]
     return (*([_fresh(ready, situation.today)] if ready else []), *again)
 
 
@@ -40,11 +42,6 @@ def _fresh(names: Sequence[str], day: date) -> Task:
     action = f"record {who} fresh, {_three(names)}, and give it to 'toneprobe sweep' with {fresh_for(names)}"
     return Task("sweep", day, tuple(names), action,
                 f"{who} {has} for a fresh baseline, without which no sweep can judge {it}", purpose=FRESH, is_recording=True)
-
-
-def _again(names: Sequence[str], lacks: str, day: date) -> Task:
-    action = f"sweep {one_after_another(as_strings(names))}, {_three(names)}, {AGAIN}"
-    return Task("sweep", day, tuple(names), action, lacks if len(names) == 1 else f"of each: {lacks}", purpose=AGAIN, is_recording=True)
 
 
 def _three(names: Sequence[str]) -> str:

@@ -53,71 +53,31 @@ class Supply:
 
     need: Need
     today: date
-    on: date  # the engagement
+    last: date  # the last sensible day to put it on
+    best_by: date | None  # the day on which it is best put on, where there is time to get the string until then
     spare: Spare | None  # None: it is on the way (`coming`), or must be ordered
-    lead: Lead
-    coming: Coming | None  # the first expected of those on the way
     best_until: date | None  # of a spare that will be past its best on the day on which it would go on
+    is_used: bool  # the spare goes on before the engagement
     n_own: int  # how many spares there are for the position
+    coming: Coming | None  # the first expected of those on the way
+    lead: Lead
+    arrives_on: date  # the one on the way, an overdue one today at the earliest; else, or of an unknown day, one ordered today
+    waits: bool  # what goes on is on the way, and comes in time
+    wants_order: bool  # there is no spare, or only one past its best where a better one can come in time; and none is on the way
     stand_in: StandIn | None = None
-
-    @property
-    def last(self) -> date:
-        """The last sensible day to put it on."""
-        return self.need.time.last_day(self.on)
 
     @property
     def is_too_late(self) -> bool:
         return self.today > self.last
 
     @property
-    def arrives_on(self) -> date:
-        """When the one on the way comes, an overdue one today at the earliest; else, or of an unknown day, one that is ordered today."""
-        if self.coming is None or self.coming.expected_on is None:
-            return self.today + timedelta(days=self.lead.days)
-        return max(self.today, self.coming.expected_on)
-
-    @property
     def comes_in_time(self) -> bool:
         return self.arrives_on <= self.last
-
-    @property
-    def is_past_best(self) -> bool:
-        return self.best_until is not None
-
-    @property
-    def wants_order(self) -> bool:
-        """There is no spare, or only one past its best where a better one can come in time; and none is on the way."""
-        return self.coming is None and self._lacks_good
-
-    @property
-    def waits(self) -> bool:
-        """What goes on is on the way, and comes in time."""
-        return self.coming is not None and self.comes_in_time and self._lacks_good
 
     @property
     def awaits_overdue(self) -> bool:
         """It waits for what should have come already."""
         return self.waits and self.coming.is_overdue
-
-    @property
-    def _lacks_good(self) -> bool:
-        return self.spare is None or (self.is_past_best and self.comes_in_time)
-
-    @property
-    def is_used(self) -> bool:
-        """Whether the spare goes on before the engagement. One past its best stays in the bag where a better one can come in time, and
-        any where it is too late for the change."""
-        if self.spare is None or self.need.kind == "empty":
-            return self.spare is not None
-        return not self.is_too_late and not (self.is_past_best and self.comes_in_time)
-
-    @property
-    def best_by(self) -> date | None:
-        """The day on which it is best changed, two weeks before, where there is time to get the string until then; else None."""
-        best = self.on - timedelta(days=PLAN_AHEAD_DAYS[1])
-        soonest = self.arrives_on if self.wants_order or self.waits else self.today
-        return best if soonest <= best < self.last else None
 
     @property
     def shelf_note(self) -> str:
@@ -160,7 +120,9 @@ def find_supplies(needs: Sequence[Need], situation: Situation) -> tuple[tuple[Su
     own = [own_supply(need, situation) for need in needs]
     used = [supply.spare for supply in own if supply.is_used]
     awaited = [supply.coming.spare for supply in own if supply.waits and not supply.is_used]
-    free = list(_without(situation.spares, [supply.spare for supply in own if _is_kept(supply)], situation.today))
+    kept = [one.spare for one in own if one.is_used or (  # that of a false string may have to go on, where that can't be borne
+        one.need.kind == "false" and one.spare is not None and one.best_until is None)]
+    free = list(_without(situation.spares, kept, situation.today))
     supplies = []
     for supply in own:
         if supply.spare is None:
@@ -173,14 +135,26 @@ def find_supplies(needs: Sequence[Need], situation: Situation) -> tuple[tuple[Su
 
 
 def own_supply(need: Need, situation: Situation) -> Supply:
-    """The spare made for the position, as good as it will be on the day on which it goes on, and how soon a new one would come."""
-    today, on, habits, spares = situation.today, situation.on, situation.habits, situation.spares
-    goes_on = today if need.kind == "empty" else max(today, need.time.last_day(on))
+    """The spare made for the position, as good as it will be on the day on which it goes on, and how soon a new one would come.
+
+    A spare past its best stays in the bag where a better one can come in time, and any where it is too late for the change.
+    """
+    today, habits, spares, last = situation.today, situation.habits, situation.spares, need.time.last_day(situation.on)
+    goes_on = today if need.kind == "empty" else max(today, last)
     spare, lead = take_first(spares, need.spec, today=goes_on, habits=habits), lead_of(need.spec, spares, habits, today=today)
     age = shelf_age(spare, today=goes_on, habits=habits) if spare else None
     coming = next((one for one in situation.on_the_way if fits(one.spare, need.spec)), None)
-    return Supply(need, today, on, spare, lead, coming, best_until=age.best_until if age and age.is_past_best else None,
-                  n_own=sum(fits(one, need.spec) for one in unused(spares)))
+    arrives_on = max(today, coming.expected_on) if coming and coming.expected_on else today + timedelta(days=lead.days)
+    is_replaced = age is not None and age.is_past_best and arrives_on <= last
+    lacks_good = spare is None or is_replaced
+    waits, wants_order = coming is not None and arrives_on <= last and lacks_good, coming is None and lacks_good
+    best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
+    return Supply(
+        need, today, last, best if (arrives_on if wants_order or waits else today) <= best < last else None, spare,
+        age.best_until if age and age.is_past_best else None,
+        is_used=spare is not None and (need.kind == "empty" or (today <= last and not is_replaced)),
+        n_own=sum(fits(one, need.spec) for one in unused(spares)), coming=coming, lead=lead, arrives_on=arrives_on, waits=waits,
+        wants_order=wants_order)
 
 
 def plan_changes(supplies: Iterable[Supply], situation: Situation) -> tuple[Task, ...]:
@@ -195,8 +169,8 @@ def wants_replacing(supplies: Iterable[Supply]) -> tuple[str, ...]:
 
 
 def judged_need(spec: StringSpec, situation: Situation, verdicts: Iterable[str], *, whole: bool = False) -> Need | None:
-    """The need of a string of its owner's own that has one of these verdicts, None of others: why, with the first reason or, `whole`, all
-    of it, as in "dead as of 4 October 2025, not heard since: rings half as long as fresh"."""
+    """The need of a string of the owner's own with one of these verdicts, None of others; why: with its first sentence, `whole` with
+    all, as in "dead as of 4 October 2025, not heard since: rings half as long as fresh"."""
     fitting, condition = situation.fitted.get(spec.name), situation.conditions.get(spec.name)
     if fitting is None or fitting.is_stand_in or condition is None or condition.verdict not in verdicts:
         return None
@@ -229,17 +203,12 @@ def _without(spares: Iterable[Spare], taken: Iterable[Spare], today: date) -> tu
     return tuple(left)
 
 
-def _is_kept(supply: Supply) -> bool:
-    """Whether the spare may stand in nowhere else: it goes on, or it may have to, for a false string that can't be borne."""
-    return supply.is_used or (supply.need.kind == "false" and supply.spare is not None and not supply.is_past_best)
-
-
 def _tasks_for(supply: Supply, situation: Situation) -> list[Task]:
     order = [_order(supply, situation)] if supply.wants_order else []
     if supply.need.kind == "empty" and supply.spare is not None:
         return [_fill(supply), *order]
     if supply.is_too_late:
-        return [_too_late(supply)]
+        return [_too_late(supply, situation)]
     if supply.spare is None and not supply.comes_in_time:
         return [_arrives_too_late(supply, situation)]
     return [*order, _change(supply, situation)]
@@ -270,7 +239,7 @@ def _order(supply: Supply, situation: Situation) -> Task:
     """It must come by the day of the change, the better one where that can still be."""
     need = supply.need
     lacking = "there is no spare"
-    if supply.is_past_best:
+    if supply.best_until is not None:
         only = f"its only spare {supply.over_words}"
         several = f"none of its {supply.n_own} spares will be at its best when it goes on"
         lacking = f"{only if supply.n_own == 1 else several}: a better one can come in time"
@@ -279,9 +248,9 @@ def _order(supply: Supply, situation: Situation) -> Task:
                 f"{need.why}, and {lacking}; {supply.lead.words}{confirmed}", to_change=(need.name,))
 
 
-def _too_late(supply: Supply) -> Task:
+def _too_late(supply: Supply, situation: Situation) -> Task:
     """The last sensible day is over."""
-    need, n_left = supply.need, (supply.on - supply.today).days
+    need, n_left = supply.need, (situation.on - situation.today).days
     left = f", and {count_of(n_left, 'day')} {'is' if n_left == 1 else 'are'} left" if n_left else ""
     since = day_text(supply.last + timedelta(days=1))
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
@@ -300,15 +269,10 @@ def _arrives_too_late(supply: Supply, situation: Situation) -> Task:
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.stand_in is not None:
         instead = f"put the spare {as_string(supply.stand_in.made_for)} on as a stand-in by {by}, or {LEAVE['false']}"
-    if need.kind != "empty" and _may_come_sooner(supply, situation):
+    may_come_sooner = supply.lead.is_assumed and not is_ordered and situation.today < supply.last
+    if may_come_sooner and need.kind != "empty" and need.name not in situation.unchecked and not situation.is_close:
         instead = f"ask the shop whether it can come by then; if not, {instead}"
     return Task("change", situation.today, (need.name,), named("change", need), reason, is_late=True, instead=instead)
-
-
-def _may_come_sooner(supply: Supply, situation: Situation) -> bool:
-    """How long an order takes is only assumed, some come the next day, and nothing else is to be done first."""
-    is_first = supply.need.name not in situation.unchecked and not situation.is_close
-    return supply.coming is None and supply.lead.is_assumed and situation.today < supply.last and is_first
 
 
 def _fill_empty(supply: Supply) -> str:

@@ -38,8 +38,8 @@ class SettleTime:
 def own_settle_days(
     fittings: Iterable[Fitting], settled_on: Mapping[int, date], instrument: Instrument
 ) -> dict[str, tuple[int, ...]]:
-    """Days from putting on to settled of the owner's own strings by material family, first put on first. settled_on: by fitting id, of one
-    that still settles the day that its checks foretell: without the slow ones those that are done would seem to be all."""
+    """Days from putting on to settled of the owner's own strings by material family, first put on first. settled_on: by fitting id, for
+    one that still settles the day foretold: without the slow ones those that are done would seem to be all."""
     found: dict[str, list[tuple[date, int]]] = {}
     for one in fittings:
         settled, family = settled_on.get(one.id), material_family(material_on(one, instrument))

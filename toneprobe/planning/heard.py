@@ -1,4 +1,4 @@
-"""What the sweeps so far have heard of the harp: when, how much of it, and of which strings they could not say how they are."""
+"""What the sweeps so far have heard of the harp: when, how much of it, and which strings they could not judge."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def since_words(name: str, situation: Situation) -> str:
 
 
 def unjudged(situation: Situation) -> tuple[str, ...]:
-    """The strings of which no sweep could say whether they want changing. Stand-ins and strings still settling have tasks of their own."""
+    """The strings that no sweep could judge. Stand-ins and strings still settling have tasks of their own."""
     on = situation.fitted
     own = [name for name in strings_on(situation) if name not in on or not on[name].is_stand_in]
     return tuple(name for name in own if name not in situation.fresh and _why_open(name, situation) is not None)

@@ -48,19 +48,15 @@ def make_plan(situation: Situation) -> Plan:
     coming = coming_words(situation.on_the_way, needed_by=bag.packed)
     notes = (*_notes(situation, needs), coming, _may_be_now(situation, changes, {one.need.name for one in supplies if one.waits}),
              ORDERS_TOGETHER if due != planned else "", *bag_notes)
-    return Plan(situation.on, situation.today, _sorted(tasks, situation), tuple(filter(None, notes)), cautions, unjudged(situation),
+    place = {spec.name: k for k, spec in enumerate(situation.instrument.strings)}
+    in_order = sorted(tasks, key=lambda task: (task.is_for_afterwards, not task.is_late, task.starts_on, KINDS.index(task.kind),
+                                               place.get(next(iter(task.strings), ""), 0)))
+    return Plan(situation.on, situation.today, tuple(in_order), tuple(filter(None, notes)), cautions, unjudged(situation),
                 {name: one.id for name, one in situation.fitted.items()})
 
 
-def _sorted(tasks: tuple[Task, ...], situation: Situation) -> tuple[Task, ...]:
-    """What it is too late for first, then by day, by kind, and from the top of the harp; last the orders that come only after it."""
-    place = {spec.name: k for k, spec in enumerate(situation.instrument.strings)}
-    return tuple(sorted(tasks, key=lambda task: (task.is_for_afterwards, not task.is_late, task.starts_on, KINDS.index(task.kind),
-                                                 place.get(next(iter(task.strings), ""), 0))))
-
-
 def _last_regulation(situation: Situation) -> str:
-    """How old it is; a task asks for a new one where it is too old."""
+    """When it was and when the next is due; where that is before the engagement, `plan_regulation` makes a task of it."""
     regulated = situation.last_regulation_on
     if regulated is None:
         return "no regulation is noted: a technician's visit once a year is usual" if situation.instrument.is_harp else ""

@@ -30,8 +30,7 @@ LONGEST_MONTH = 31  # days
 
 
 def write_reminders(plan: Plan, *, harp: str, now: datetime, harp_option: str = "") -> bytes:
-    """The plan as the bytes of an .ics file. `now` with a time zone is the stamp of each entry; harp_option: what commands name the harp by
-    where the book has several."""
+    """The plan as the bytes of an .ics file. `now`, with a time zone: the stamp of each entry; harp_option: names the harp in commands."""
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
@@ -52,7 +51,7 @@ def write_reminders(plan: Plan, *, harp: str, now: datetime, harp_option: str = 
 
 
 def _parts(plan: Plan) -> list[tuple[str, ...]]:
-    """What tells the tasks of one plan apart, whatever of an order has come by now; a string changed since is another."""
+    """What identifies each task of a plan, however much of an order has come; a string changed since is another."""
     told = []
     for k, task in enumerate(plan.tasks):
         n_after = sum(other.kind == task.kind and other.purpose == task.purpose for other in plan.tasks[k + 1:])

@@ -40,7 +40,7 @@ class Situation:
     unchecked: frozenset[str] = frozenset()  # strings found dead or false for the first time, by few plucks
     judged_on: Mapping[str, date] = field(default_factory=dict)  # the day of the sweep that each of the verdicts is from
     bare: Mapping[str, str] = field(default_factory=dict)  # new strings that wait for their fresh baseline: what each lacks yet, "" nothing
-    fresh_on: Mapping[str, date] | None = None  # the day of its fresh baseline, of the strings on that have one; None: not asked for
+    fresh_on: Mapping[str, date] | None = None  # the day of its fresh baseline, of the strings on that have one; None: not looked up
 
     @cached_property
     def fitted(self) -> dict[str, Fitting]:
@@ -123,7 +123,7 @@ class Plan:
     tasks: tuple[Task, ...]
     notes: tuple[str, ...]  # what no day can be given for
     cautions: tuple[str, ...]  # shown wherever a string is to be changed
-    unjudged: tuple[str, ...] = ()  # strings of which it is not known whether they want changing
+    unjudged: tuple[str, ...] = ()  # strings that no sweep could judge
     fitting_of: Mapping[str, int] = field(default_factory=dict)  # by string, the number in the log of what is on
 
     @property

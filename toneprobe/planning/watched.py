@@ -21,8 +21,7 @@ DAY = timedelta(days=1)
 
 
 def find_watched(situation: Situation) -> tuple[Supply, ...]:
-    """The strings on the watch list by their last verdict, from the top of the harp, with their whole first reason: how little it may
-    mean is part of it."""
+    """The strings on the watch list, from the top of the harp, with their whole first reason: how little it may mean is part of it."""
     needs = [need for spec in situation.strung.strings if (need := judged_need(spec, situation, ("watch",), whole=True)) is not None]
     return tuple(own_supply(need, situation) for need in needs)
 
@@ -44,7 +43,7 @@ def plan_watched(watched: Sequence[Supply], situation: Situation) -> tuple[Task,
 
 
 def have_ready_by(watched: Sequence[Supply], situation: Situation) -> Mapping[str, date]:
-    """By string of which there is no spare: the day by which one should be there, where it can be."""
+    """By string without a spare: the day by which one should be there, where it can be."""
     return {one.need.name: one.best_by or one.last for one in watched
             if one.spare is None and one.coming is None and _can_be_changed(one, situation)}
 
@@ -55,8 +54,7 @@ def _can_be_changed(supply: Supply, situation: Situation) -> bool:
 
 
 def _task(supply: Supply, situation: Situation) -> Task:
-    """A next step of its own kind, as of a string that may slip or be another than the log says, does not mean that the string should be
-    changed: it is given as it stands."""
+    """What to do first. A next step of its own kind, as of a string that may slip or be another than logged, is given as it stands."""
     need, condition = supply.need, situation.conditions[supply.need.name]
     if condition.step_kind:
         return Task("consider", situation.today, (need.name,), f"{named('look at', need)} before anything else", need.why,
