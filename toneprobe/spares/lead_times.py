@@ -74,16 +74,20 @@ class _Told:
 
 
 def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HABITS, *, today: date | None = None) -> Lead:
-    """The lead time to reckon with for one string; what is on the harp counts too, it was bought once. `today`: None leaves out what is
-    overdue, which is how an order is expected that was not."""
+    """The lead time of one string; what is on the harp counts too, it was bought once. `today` None: without overdue orders."""
     known = tuple(spares)
-    noted = lead_times_noted(known)
-    own, kin = ([one for one in noted if is_of(one, spec)] for is_of in (_is_own, _is_kin))
+    family = material_family(spec.material)
+
+    def own_and_kin(found: Iterable[Spare]) -> tuple[list[Spare], list[Spare]]:
+        return ([one for one in found if one.string == spec.name],
+                [one for one in found if family is not None and material_family(one.material) == family])
+
+    own, kin = own_and_kin(lead_times_noted(known))
     usual = _middle(_came(own or kin)) or Lead(habits.lead_time_days, True, None)
     if today is None:
         return usual
-    late = [one for one in on_the_way(known) if _is_overdue(one, usual.days, today)]
-    own_late, kin_late = ([one for one in late if is_of(one, spec)] for is_of in (_is_own, _is_kin))
+    own_late, kin_late = own_and_kin([one for one in on_the_way(known) if one.bought_on is not None
+                                      and (today - one.bought_on).days > max(one.lead_time_days or 0, usual.days)])
     if own_late:
         first = min(own_late, key=lambda one: one.bought_on)
         return Lead((today - first.bought_on).days, False, first.supplier, overdue_since=first.bought_on, is_least=True)
@@ -93,34 +97,20 @@ def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HA
 def lead_times_noted(spares: Iterable[Spare]) -> tuple[Spare, ...]:
     """The spares, longest lead time first, whose own goes before the owner's usual one."""
     told = (spare for spare in spares if spare.lead_time_days is not None and (spare.used_on is None or spare.fitting_id is not None)
-            and spare.place != ORDERED)  # of what has not come nobody knows how long it takes
+            and spare.place != ORDERED)  # how long what has not come takes is not known
     return tuple(sorted(told, key=lambda spare: (spare.lead_time_days, spare.bought_on or date.min), reverse=True))
-
-
-def _is_own(spare: Spare, spec: StringSpec) -> bool:
-    return spare.string == spec.name
-
-
-def _is_kin(spare: Spare, spec: StringSpec) -> bool:
-    family = material_family(spec.material)
-    return family is not None and material_family(spare.material) == family
-
-
-def _is_overdue(spare: Spare, usual_days: int, today: date) -> bool:
-    expected = usual_days if spare.lead_time_days is None else spare.lead_time_days
-    return spare.bought_on is not None and (today - spare.bought_on).days > max(expected, usual_days)
 
 
 def _came(spares: Sequence[Spare]) -> list[_Told]:
     """By order: of those that came on one day from one supplier after one time, the last noted."""
-    orders = {(one.supplier, one.bought_on and one.bought_on - timedelta(days=one.lead_time_days), one.lead_time_days):
-              _Told(one.lead_time_days, one.supplier, one.id, one.bought_on) for one in spares}
-    return list(orders.values())
+    return list({
+        (one.supplier, one.bought_on and one.bought_on - timedelta(days=one.lead_time_days), one.lead_time_days):
+        _Told(one.lead_time_days, one.supplier, one.id, one.bought_on) for one in spares}.values())
 
 
 def _open(spares: Sequence[Spare], today: date) -> list[_Told]:
-    orders = {(one.supplier, one.bought_on): _Told((today - one.bought_on).days, one.supplier, None, one.bought_on, True) for one in spares}
-    return list(orders.values())
+    return list({(one.supplier, one.bought_on): _Told((today - one.bought_on).days, one.supplier, None, one.bought_on, True)
+                 for one in spares}.values())
 
 
 def _middle(orders: Sequence[_Told]) -> Lead | None:

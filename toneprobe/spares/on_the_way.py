@@ -1,4 +1,4 @@
-"""Strings that are ordered and have not come yet: no spares until they arrive, but nobody needs to order them again."""
+"""Strings that are ordered and have not come yet: no spares until they arrive, but not to be ordered again."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Coming:
 
 
 def coming_spares(spares: Iterable[Spare], instrument: Instrument, *, today: date, habits: Habits = USUAL_HABITS) -> tuple[Coming, ...]:
-    """What is on the way, the first expected first: after its own lead time, else the one to reckon with for its string."""
+    """What is on the way, the first expected first: after its own lead time, else the usual one of its string."""
     known, specs = tuple(spares), {spec.name: spec for spec in instrument.strings}
 
     def lead_days(spare: Spare) -> int:
@@ -41,8 +41,8 @@ def coming_spares(spares: Iterable[Spare], instrument: Instrument, *, today: dat
 
 
 def coming_words(coming: Sequence[Coming], *, needed_by: date | None = None) -> str:
-    """ "on the way: 2 × 6D, ordered on 1 June 2024, expected about 22 June 2024", "" where nothing is. `needed_by`: the last day on which
-    it comes in time for an engagement."""
+    """ "on the way: 2 × 6D, ordered on 1 June 2024, expected about 22 June 2024", "" where nothing is. `needed_by`: the last day in
+    time."""
     numbers: dict[tuple[str, date | None, date | None, bool], int] = {}
     for one in coming:
         kind = (one.spare.string, one.spare.bought_on, one.expected_on, one.is_overdue)
@@ -59,8 +59,8 @@ def coming_words(coming: Sequence[Coming], *, needed_by: date | None = None) -> 
 
 
 def arrive(spare: Spare, on: date, *, place: str) -> Spare:
-    """The ordered string as a spare from that day on. Its lead time is how long it took; what had been promised goes into its remark. One
-    that came on the day of its order was written down only then, and keeps what was noted. UsageError where it cannot have come by then."""
+    """The ordered string as a spare from that day on, with the days it took as lead time, unless it was written down only on that day;
+    what was promised goes into its remark. UsageError where it cannot have come by then."""
     if spare.place != ORDERED or spare.used_on is not None:
         raise UsageError(f"spare {spare.id} ({spare.string}) is not on the way")
     if spare.bought_on is None:

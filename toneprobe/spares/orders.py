@@ -6,7 +6,7 @@ An order is timed backwards by the lead time (`lead_times`) from the day on whic
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
@@ -109,7 +109,8 @@ def list_orders(
         n_coming = sum(fits(spare, spec) for spare in on_the_way(stock))
         if short > 0 and short_then > n_coming:
             soonest = wanted_on or today + timedelta(days=lead.days)
-            cause = replace(_cause(checks[spec.name], n_needed), n_on_the_way=n_coming)
+            gap = checks[spec.name].gap
+            cause = Cause("put on" if gap in ("", "at home") else gap, n_needed, None, checks[spec.name].n_past_best, n_coming)
             orders.append(_order(spec, short_then - n_coming, soonest, today, lead, cause))
         if short > 0:
             continue
@@ -140,10 +141,6 @@ def _order(spec: StringSpec, n: int, wanted_on: date, today: date, lead: Lead, c
     order_by = lead.order_by(wanted_on, today)
     arrives_on = order_by + timedelta(days=lead.days)
     return Order(spec.name, spec.note, spec.material, spec.gauge_mm, n, wanted_on, order_by, arrives_on, lead, cause.words(), cause)
-
-
-def _cause(check: SetCheck, n_needed: int) -> Cause:
-    return Cause("put on" if check.gap in ("", "at home") else check.gap, n_needed, n_past_best=check.n_past_best)
 
 
 def _over(right: Sequence[Spare], n_kept: int, *, today: date, habits: Habits) -> date:

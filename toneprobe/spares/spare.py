@@ -53,7 +53,7 @@ class ShelfAge:
 
 
 def unused(spares: Iterable[Spare]) -> tuple[Spare, ...]:
-    """Those at hand: neither used up nor still on the way. All that takes, counts or offers spares asks here."""
+    """Those at hand: neither used up nor still on the way. All that takes, counts or offers spares starts from these."""
     return tuple(spare for spare in spares if spare.used_on is None and spare.place != ORDERED)
 
 
@@ -86,8 +86,7 @@ def fits(spare: Spare, spec: StringSpec) -> bool:
 
 
 def take_first(spares: Iterable[Spare], spec: StringSpec, *, today: date, habits: Habits = USUAL_HABITS) -> Spare | None:
-    """The spare to put on: first bought, first used, but one past its best only where there is no other; of one day that at home, so that
-    the bag stays full. None where there is none."""
+    """The spare to put on, None where there is none: first bought, first used, one past its best last; of one day that at home."""
     fitting = [shelf_age(spare, today=today, habits=habits) for spare in unused(spares) if fits(spare, spec)]
     best = min(fitting, key=lambda age: (age.is_past_best, age.spare.bought_on or date.min, age.spare.place != "home"), default=None)
     return best.spare if best else None
@@ -118,7 +117,7 @@ def value_words(spare: Spare, name: str) -> str:
 
 
 def check_spare(spare: Spare, *, today: date) -> None:
-    """UsageError, one line, where a spare cannot be as it is described."""
+    """UsageError, one line, where a spare is impossible as described."""
     if spare.place not in (*PLACES, ORDERED):
         raise UsageError(f"a spare lies in the {' or at '.join(PLACES)}, not {spare.place!r}")
     if spare.place == ORDERED and spare.used_on is not None:

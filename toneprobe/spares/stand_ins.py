@@ -31,25 +31,21 @@ def stand_ins_for(
     position: StringSpec, spares: Iterable[Spare], instrument: Instrument, *, today: date, habits: Habits = USUAL_HABITS
 ) -> tuple[StandIn, ...]:
     """Spares that can stand in on a position, best first: at their best, by a rule of the trade, nearest."""
-    specs, is_harp = {spec.name: spec for spec in instrument.strings}, instrument.is_harp
-    offers = []
-    for spare in unused(spares):
-        made_for = specs.get(spare.string)
-        if made_for is not None and _can_serve(spare, made_for, position, is_harp=is_harp):
-            offers.append((shelf_age(spare, today=today, habits=habits), made_for))
-    offers.sort(key=lambda offer: _rank(*offer, position))
-    return tuple(StandIn(age.spare, made_for.name, _cautions(age.is_past_best, made_for, position)) for age, made_for in offers)
+    specs = {spec.name: spec for spec in instrument.strings}
 
+    def can_serve(spare: Spare, made_for: StringSpec) -> bool:
+        """By a rule of the trade on a harp alone, whose neighbours are a step apart: on a guitar a D is no A."""
+        is_next = instrument.is_harp and _is_trade_rule(position, made_for) or _is_next_above(made_for, position)
+        return is_next and made_for.name != position.name and fits(spare, made_for) and _pulls_no_harder(spare, made_for, position)
 
-def _can_serve(spare: Spare, made_for: StringSpec, position: StringSpec, *, is_harp: bool) -> bool:
-    """is_harp: the rules of the trade are a harp's, whose neighbours are a step apart; on a guitar a D is no A."""
-    if made_for.name == position.name or not fits(spare, made_for) or not _pulls_no_harder(spare, made_for, position):
-        return False
-    return (is_harp and _is_trade_rule(position, made_for)) or _is_next_above(made_for, position)
+    def rank(age: ShelfAge) -> tuple[bool, bool, int, date]:
+        made_for = specs[age.spare.string]
+        return age.is_past_best, not _is_trade_rule(position, made_for), _steps(made_for, position), age.spare.bought_on or date.min
 
-
-def _rank(age: ShelfAge, made_for: StringSpec, position: StringSpec) -> tuple[bool, bool, int, date]:
-    return age.is_past_best, not _is_trade_rule(position, made_for), _steps(made_for, position), age.spare.bought_on or date.min
+    ages = [shelf_age(spare, today=today, habits=habits) for spare in unused(spares)
+            if spare.string in specs and can_serve(spare, specs[spare.string])]
+    return tuple(StandIn(age.spare, age.spare.string, _cautions(age.is_past_best, specs[age.spare.string], position))
+                 for age in sorted(ages, key=rank))
 
 
 def _name(spec: StringSpec) -> tuple[int, str]:
