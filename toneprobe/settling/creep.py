@@ -19,7 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -73,24 +73,19 @@ class Creep:
 
     def fall_cents(self, at_days: float, ahead_days: float) -> np.ndarray:
         """Fall to be expected in the days ahead: its 10, 50 and 90 % points, cents."""
-        if (at_days, ahead_days) not in self._foretold:
-            ahead = _ahead(np.array([at_days]), ahead_days, self.steps)
-            self._foretold[at_days, ahead_days] = weighted_points(ahead * np.exp(_LOG_A) + _SLIP * ahead_days, self.weights)
-        return self._foretold[at_days, ahead_days]
-
-    @cached_property
-    def _foretold(self) -> dict[tuple[float, float], np.ndarray]:
-        """By day and days ahead, for `fall_cents` is asked for the same many times."""
-        return {}
+        ahead = _ahead(np.array([at_days]), ahead_days, self.steps)
+        return weighted_points(ahead * np.exp(_LOG_A) + _SLIP * ahead_days, self.weights)
 
     def slip_share(self, tolerance_cents: float, ahead_days: float) -> float:
-        """How much of the weight, 0 to 1, lies on laws whose slip alone passes the tolerance in the days ahead, for ever."""
+        """Share of the weight, 0 to 1, on laws whose slip alone passes the tolerance in the days ahead, for ever."""
         return float(self.weights[_slips(tolerance_cents, ahead_days)].sum())
 
     def quiet_from_days(self, tolerance_cents: float, ahead_days: float) -> np.ndarray:
         """From when on the fall over the days ahead stays within the tolerance if the pin is left alone: 10, 50 and 90 % points, days.
         Only laws under which it ever does count; how much speaks for a slip that never ends is `slip_share`."""
-        times, ends = _clock(self.steps), ~_slips(tolerance_cents, ahead_days)
+        edges = [moment for when, _ in self.steps for moment in (max(when - 1e-6, 0.0), when)]  # just before and after each retuning
+        times = np.unique(np.concatenate([np.geomspace(0.01, HORIZON_DAYS, 180), edges]))  # closer together early
+        ends = ~_slips(tolerance_cents, ahead_days)
         if not self.weights[ends].any():
             return np.full(len(POINTS), HORIZON_DAYS)
         falls = _ahead(times, ahead_days, self.steps)
@@ -99,7 +94,7 @@ class Creep:
         days = np.stack([np.interp(level, -row, times) for level, row in zip(levels[ends], still_ahead[ends], strict=True)])
         return weighted_points(days, self.weights[ends])
 
-    @cached_property
+    @property
     def amplitude_cents(self) -> np.ndarray:
         """A, its 10, 50 and 90 % points."""
         return weighted_points(np.broadcast_to(np.exp(_LOG_A), self.weights.shape), self.weights)
@@ -189,8 +184,8 @@ def _squares(rows: np.ndarray, inverse: np.ndarray) -> np.ndarray:
 
 @lru_cache(maxsize=64)
 def _log_expected(prior: CreepPrior) -> np.ndarray:
-    """(k, N_AMPLITUDES) log of the weight of each law and amplitude before any reading; not to be written into. Over ln A it is the density
-    of strings of this kind, and of the few that stretch any amount less than they."""
+    """(k, N_AMPLITUDES) log prior weight of each law and amplitude, not to be written into: strings of this kind, and a few that stretch
+    less."""
     centre, spread = math.log(prior.centre_cents), math.log(prior.factor)
     of_its_kind = np.exp(-0.5 * ((_LOG_A - centre) / spread) ** 2) / (spread * math.sqrt(2.0 * math.pi))
     still = np.where(centre > _LOG_A, 1.0 / max(centre - _LOG_A[0], spread), 0.0)
@@ -198,7 +193,7 @@ def _log_expected(prior: CreepPrior) -> np.ndarray:
 
 
 def _slips(tolerance_cents: float, ahead_days: float) -> np.ndarray:
-    """(k,) of which laws the slip alone passes the tolerance."""
+    """(k,) whether the slip of each law alone passes the tolerance."""
     return _SLIP[:, 0] * ahead_days >= tolerance_cents
 
 
@@ -235,8 +230,3 @@ def log_time(days: np.ndarray) -> np.ndarray:
     curved = ((_TAU + days) ** bend - _TAU**bend) / bend
     return np.where(_POWER == 1.0, np.log1p(days / _TAU), curved)
 
-
-def _clock(steps: Steps) -> np.ndarray:
-    """Times at which to look, days: closer together early, and just before and after each retuning."""
-    edges = [moment for when, _ in steps for moment in (max(when - 1e-6, 0.0), when)]
-    return np.unique(np.concatenate([np.geomspace(0.01, HORIZON_DAYS, 180), edges]))

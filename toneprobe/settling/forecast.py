@@ -16,7 +16,7 @@ SLIP_STANDS_DAYS = 28  # so long after its last known move an old string is stil
 
 @dataclass(frozen=True)
 class AsOf:
-    """The day on which the state of a string is asked for."""
+    """The day for which the state of a string is wanted."""
 
     today: date
     usual_end: date | None  # when a string of its kind, put on on its day, has had its time; None: on since before the log
@@ -44,7 +44,7 @@ def read_forecast(
     if days and day.usual_end and (found.n_intervals == 0 or is_hidden):
         # no interval tells of its own stretch: that some of its kind never stretch says nothing of it, and that it may be late does
         days = DateRange(max(days.early, day.usual_start), max(days.likely, day.usual_end), max(days.late, day.usual_end))
-    if days and n_counting < 2 and found.checked_on is not None:  # two intervals show it: no day is told on which none can
+    if days and n_counting < 2 and found.checked_on is not None:  # it takes two intervals to show it, so not by the last check
         days = days.not_before(found.checked_on + timedelta(days=1))
     due_on = max(day.usual_end, days.late) if days and day.usual_end else None  # never before a string of its kind has had its time
     if due_on is None or due_on > day.today or _is_being_checked(found, day.today, n_counting):

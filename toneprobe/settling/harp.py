@@ -45,16 +45,19 @@ def judge_on_harp(
     records: Iterable[SettledRecord] = (), tolerance: Tolerance = USUAL_TOLERANCE, habits: Habits = USUAL_HABITS,
     today: date | None = None,
 ) -> Settling:
-    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled; without `today`, what the checks tell
-    whenever it is asked. Only `records` noted before its first check count: else strings changed together would bear witness for each
-    other, and the answer would depend on which was judged first."""
+    """The state of one fitting, given the checks of all by fitting id, the log, and what has settled; without `today`, by the checks
+    alone. Only `records` noted before its first check count: strings changed together would else bear witness for each other."""
     log = tuple(fittings)
-    known = _noted_before(_first_day(fitting, readings), records)
+    records, first = tuple(records), _first_day(fitting, readings)
+    known = [record for record in records if first is None or record.noted_on < first]
+    day = AsOf(today, None) if today else None
+    if today and fitting.fitted_on is not None:  # when a string of its kind has had its time
+        usual, late = habits.settle_days_of(_family(fitting, instrument))
+        day = AsOf(today, *(fitting.fitted_on + timedelta(days=math.ceil(days)) for days in (late, usual)))
     found = judge_settling(
-        readings.get(fitting.id, ()), fitted_on=fitting.fitted_on, neighbours=neighbours_of(fitting, readings, log, instrument, known),
+        readings.get(fitting.id, ()), fitted_on=fitting.fitted_on, neighbours=neighbours_of(fitting, readings, log, instrument, records),
         tolerance=tolerance, prior=expected_creep(fitting, log, instrument, known, tolerance=tolerance, habits=habits),
-        day=_as_of(today, fitting, instrument, habits) if today else None,
-        company=company_of(fitting, readings, log, instrument, known, today=today),
+        day=day, company=company_of(fitting, readings, log, instrument, records, today=today),
     )
     return replace(found, string=fitting.string)
 
@@ -81,8 +84,8 @@ def company_of(
     fitting: Fitting, readings: Mapping[int, Sequence[PitchReading]], fittings: Iterable[Fitting], instrument: Instrument,
     records: Iterable[SettledRecord], *, today: date | None,
 ) -> tuple[str, ...] | None:
-    """The strings on now that would tell it the weather, from the top of the harp. Those plucked at its last check are chosen first, for
-    only what was read at both ends of an interval counts; then the nearest. None where its material or the day is not known."""
+    """The strings on now that would tell it the weather, from the top of the harp; None where its material or the day is not known.
+    Those plucked at its last check are chosen first, for a string must be read at both ends of an interval; then the nearest."""
     first = _first_day(fitting, readings) or today
     places = {spec.name: place for place, spec in enumerate(instrument.strings)}
     if first is None or fitting.string not in places or _family(fitting, instrument) is None:
@@ -114,26 +117,14 @@ def _family(fitting: Fitting, instrument: Instrument) -> str | None:
     return material_family(material_on(fitting, instrument))
 
 
-def _as_of(today: date, fitting: Fitting, instrument: Instrument, habits: Habits) -> AsOf:
-    if fitting.fitted_on is None:
-        return AsOf(today, None)
-    usual, late = (fitting.fitted_on + timedelta(days=math.ceil(days)) for days in habits.settle_days_of(_family(fitting, instrument)))
-    return AsOf(today, late, usual)
-
-
 def _first_day(fitting: Fitting, readings: Mapping[int, Sequence[PitchReading]]) -> date | None:
     return min((reading.at.date() for reading in readings.get(fitting.id, ())), default=None)
-
-
-def _noted_before(day: date | None, records: Iterable[SettledRecord]) -> tuple[SettledRecord, ...]:
-    """What was known to have settled before that day, by checks of its own; all of it where there is none."""
-    return tuple(record for record in records if day is None or record.noted_on < day)
 
 
 def _settled_kin(
     fitting: Fitting, day: date, fittings: Iterable[Fitting], instrument: Instrument, records: Iterable[SettledRecord]
 ) -> list[Fitting]:
     """The other strings of its material that were known to have settled before a day."""
-    family, settled = _family(fitting, instrument), {record.fitting_id for record in _noted_before(day, records)}
+    family, settled = _family(fitting, instrument), {record.fitting_id for record in records if record.noted_on < day}
     return [one for one in fittings if one.id != fitting.id and not one.is_stand_in and family and _family(one, instrument) == family
             and (one.id in settled or one.fitted_on is None or (day - one.fitted_on).days >= OLD_DAYS)]

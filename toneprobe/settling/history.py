@@ -16,8 +16,8 @@ from toneprobe.settling.verdict import Settling
 def as_said_before(
     found: Settling, checks: Sequence[PitchReading], judge: Callable[[Sequence[PitchReading]], Settling]
 ) -> Settling:
-    """A settled string with the day as it was first said in the present run of checks that find it settled, and none before its last check
-    that left one unsure. `checks`: all, in order; `judge` says what the first so many of them told."""
+    """A settled string with the day first said in the present run of checks that find it settled, and none before a check that left one
+    unsure. `checks`: all, in order; `judge` gives the state by the first so many of them."""
     said, is_running, days = found.settled_on, True, found.settled
     for n in range(len(checks) - 1, 0, -1):
         if checks[n - 1].at.date() <= min(said, found.settled_on):

@@ -30,7 +30,7 @@ class Intervals:
     steps: tuple[tuple[float, float], ...]  # retunings, those that only a rise tells of included: day, cents up
     falls: np.ndarray
     covariance: np.ndarray  # (n, n) cents²
-    read_sds: np.ndarray  # (n,) cents: what readings and neighbours alone leave in doubt, whatever law is laid through them
+    read_sds: np.ndarray  # (n,) cents: error of readings and neighbours alone, whatever law is fitted
     n_neighbours: tuple[int, ...]
     prior: CreepPrior
     wander: Wander  # of an old string and its neighbours
@@ -49,16 +49,12 @@ class Intervals:
 
     @cached_property
     def _weighed(self) -> dict[int, Creep]:
-        """By n, for `until` is asked for the same n many times."""
+        """By n: `until` is called for the same n many times."""
         return {}
 
     @cached_property
     def stretch_and_slip(self) -> StretchAndSlip:
         return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance)
-
-    def saying_nothing(self) -> Intervals:
-        """The same, with none of the moves weighed: any law explains them."""
-        return replace(self, covariance=self.covariance + SET_ASIDE_CENTS2 * np.eye(len(self.falls)))
 
     def steady_fall_of_old(self) -> SteadyFall | None:
         """Whether an old string falls steadily, with an error learnt from how it and its neighbours wander from check to check; None of
@@ -72,7 +68,7 @@ class Intervals:
     def first_age_days(self) -> float | None:
         """How long the string had been on when its first interval began; None where there is none."""
         starts = [start for start, _ in self.spans] + [one.since for one in self.tuned]
-        return _days(self.origin, min(starts)) if starts else None
+        return days_between(self.origin, min(starts)) if starts else None
 
     def lengths_days(self) -> np.ndarray:
         return self.spans_days[:, 1] - self.spans_days[:, 0]
@@ -91,12 +87,12 @@ def gather(
     """The intervals of one fitting, jumps set aside, errors made honest."""
     spans = own_spans(readings)
     origin = _origin(readings, fitted_on)
-    days = np.array([[_days(origin, a), _days(origin, b)] for a, b in spans]).reshape(-1, 2)
+    days = np.array([[days_between(origin, a), days_between(origin, b)] for a, b in spans]).reshape(-1, 2)
     own, common = drifts_over(readings, spans), common_drift(spans, neighbours)
     falls, covariance = common.cents - own.cents, own.covariance() + common.covariance
     tuned = find_tuned_up(readings, spans, days, -falls, covariance)
     unlogged = [(one.since, one.cents) for one in tuned.values()]
-    steps = tuple((_days(origin, at), cents) for at, cents in sorted([*retunings(readings), *unlogged]))
+    steps = tuple((days_between(origin, at), cents) for at, cents in sorted([*retunings(readings), *unlogged]))
     kept = [k for k in range(len(spans)) if k not in tuned]
     wander = replace(common.wander, covariance=(own.covariance() + common.wander.covariance)[np.ix_(kept, kept)])
     intervals = Intervals(origin, tuple(spans[k] for k in kept), days[kept], steps, falls[kept], covariance[np.ix_(kept, kept)],
@@ -115,7 +111,7 @@ def _origin(readings: Sequence[PitchReading], fitted_on: date | None) -> datetim
     return first if first.date() <= fitted_on else datetime.combine(fitted_on, time(12))
 
 
-def _days(origin: datetime, at: datetime) -> float:
+def days_between(origin: datetime, at: datetime) -> float:
     return (at - origin).total_seconds() / 86400.0
 
 
@@ -143,7 +139,7 @@ def _with_honest_errors(intervals: Intervals) -> Intervals:
 
 
 def _better_fit(intervals: Intervals) -> tuple[float, np.ndarray]:
-    """χ² and residuals (n,) in cents of whichever explains the intervals best: stretch, a steady fall, or both."""
+    """χ² and residuals (n,) in cents of the best fit to the intervals: stretch, a steady fall, or both."""
     n, lengths = len(intervals.falls), intervals.lengths_days()
     creep, steady = intervals.until(n), fit_steady(lengths, -intervals.falls, intervals.covariance)
     fits = [(creep.least_chi2, creep.residuals), (steady.chi2, intervals.falls + steady.rate_cents_per_day * lengths)]

@@ -21,7 +21,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
 from toneprobe.settling.forecast import AsOf, read_forecast
 from toneprobe.settling.history import as_said_before
-from toneprobe.settling.intervals import Intervals, gather
+from toneprobe.settling.intervals import SET_ASIDE_CENTS2, Intervals, gather
 from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known
 from toneprobe.settling.recurring import recurring_slips
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, is_slipping_new, is_slipping_old
@@ -66,7 +66,7 @@ def judge_settling(
     found = replace(found, string=readings[0].string if readings else "", checked_on=max((r.at.date() for r in readings), default=None))
     grounds = last.grounds(checks, day.today if day else None, None if company is None else tuple(company))
     if day and not grounds.falls_on:
-        measured_on = last.spans[-1][1].date() if grounds.is_old and last.spans else None
+        measured_on = last.measured.spans[-1][1].date() if grounds.is_old and last.measured.spans else None
         found = read_forecast(found, day, n_counting=grounds.n_counting, measured_on=measured_on, is_hidden=grounds.is_hidden,
                               rises=grounds.rises)
     return with_next_step(replace(found, reasons=reasons_of(found, grounds)), grounds)
@@ -81,10 +81,6 @@ class _Judged:
     predates_log: bool
     tolerance: Tolerance
 
-    @property
-    def spans(self) -> Sequence[tuple[datetime, datetime]]:
-        return self.measured.spans
-
     @cached_property
     def age_days(self) -> float | None:
         return None if self.predates_log else self.measured.first_age_days()
@@ -96,25 +92,28 @@ class _Judged:
     @cached_property
     def is_hidden(self) -> bool:
         """Whether it was of an age at which its kind stretches when its last move began, and none of its moves tells of its stretch."""
-        if self.is_old or not self.spans:
+        if self.is_old or not self.measured.spans:
             return False
         usual_days = self.measured.prior.centre_cents / self.tolerance.cents_per_day  # at rate A/x it falls by the tolerance's rate
         is_young = self.measured.spans_days[-1, 0] < usual_days
-        return is_young and hides_stretch(self.readings, self.spans, self.measured.falls, self.measured.read_sds)
+        return is_young and hides_stretch(self.readings, self.measured.spans, self.measured.falls, self.measured.read_sds)
 
     @cached_property
     def intervals(self) -> Intervals:
-        return self.measured.saying_nothing() if self.is_hidden else self.measured
+        """As weighed: where the moves are hidden, with errors so large that any law explains them."""
+        if not self.is_hidden:
+            return self.measured
+        return replace(self.measured, covariance=self.measured.covariance + SET_ASIDE_CENTS2 * np.eye(len(self.measured.spans)))
 
     @cached_property
     def creep(self) -> Creep:
-        return self.intervals.until(len(self.spans))
+        return self.intervals.until(len(self.measured.spans))
 
     @cached_property
     def counting(self) -> list[int]:
         """The intervals that count among the two: long enough, and after the last tuning that only a rise tells of."""
         since = max((one.until for one in self.measured.tuned), default=datetime.min)
-        return [k for k, (start, end) in enumerate(self.spans) if end - start >= timedelta(hours=SHORTEST_H) and start >= since]
+        return [k for k, (start, end) in enumerate(self.measured.spans) if end - start >= timedelta(hours=SHORTEST_H) and start >= since]
 
     @cached_property
     def last_two(self) -> list[int]:
@@ -123,7 +122,7 @@ class _Judged:
     @cached_property
     def steady(self) -> SteadyFall | None:
         """Over all intervals."""
-        return self.measured.steady_over(range(len(self.spans)))
+        return self.measured.steady_over(range(len(self.measured.spans)))
 
     @cached_property
     def rises(self) -> bool:
@@ -146,7 +145,7 @@ class _Judged:
     def slips(self) -> bool:
         if self.is_old:
             return is_slipping_old(self.intervals.steady_fall_of_old(), self.age_days)
-        if len(self.spans) - len(self.intervals.jumps) < LEAST_INTERVALS:
+        if len(self.measured.spans) - len(self.intervals.jumps) < LEAST_INTERVALS:
             return False
         both = self.intervals.stretch_and_slip
         slip = SteadyFall(-both.slip, float(np.sqrt(both.covariance[1, 1])), both.chi2)
@@ -199,29 +198,36 @@ class _Judged:
         if days[1] > LONGEST_FORECAST_DAYS:
             return None
         origin = self.intervals.origin
-        unknown = [one.until for one in self.intervals.tuned] + [self.spans[k][1] for k in self.intervals.jumps]
+        unknown = [one.until for one in self.intervals.tuned] + [self.measured.spans[k][1] for k in self.intervals.jumps]
         since = max(unknown, default=origin)
         found = DateRange(*(max(since, origin + timedelta(days=float(d))).date() for d in days))
         if self.moves:
-            found = found.not_before(self.spans[-1][1].date() + timedelta(days=1))
+            found = found.not_before(self.measured.spans[-1][1].date() + timedelta(days=1))
         return found.not_before(self.recurring.still_until.date()) if self.recurring else found
 
     def found(self) -> Settling:
-        """The state as the checks have it, whenever it is asked: without its words, and without the string's name."""
+        """The state by the checks alone, whatever the day; without its words and the string's name."""
         drift = self._going_on() if self.falls_on or (self.slips and not self.by_rate) else self._told()
         steady = self.measured.steady_over(self.last_two)
         rate = (Figure(steady.rate_cents_per_day, steady.se_cents_per_day) if steady
                 else Figure(None, reason="no two checks at least six hours apart"))
+        if self.rises:
+            creep_cents = Figure(None, reason="it rises, so its stretch cannot be told")
+        elif self.is_old or not self.measured.spans:
+            creep_cents = Figure(None, reason="too old to tell" if self.is_old else "no two checks yet")
+        else:
+            low, middle, high = self.creep.amplitude_cents
+            creep_cents = Figure(float(middle), float((high - low) / (2.0 * SD_OF_90)))
         return Settling(
-            string="", state=self.state, checked_on=None, n_intervals=len(self.spans),
+            string="", state=self.state, checked_on=None, n_intervals=len(self.measured.spans),
             n_neighbours=min(self.intervals.n_neighbours, default=0), rate_cents_per_day=rate, expected_drift_cents=drift,
             tolerance=self.tolerance, settled=self.days, settled_on=self.days.likely if self.days and self.state == "settled" else None,
-            creep_cents=self._amplitude(), jumped_on=tuple(self.spans[k][1].date() for k in sorted(self.intervals.jumps)),
+            creep_cents=creep_cents, jumped_on=tuple(self.measured.spans[k][1].date() for k in sorted(self.intervals.jumps)),
             recurring=self.recurring,
         )
 
     def grounds(self, checks: Sequence[PitchReading], today: date | None, company: tuple[str, ...] | None) -> Grounds:
-        last_move = self._move(len(self.spans) - 1, checks) if self.spans else None
+        last_move = self._move(len(self.measured.spans) - 1, checks) if self.measured.spans else None
         clear_rise = self.steady is not None and self.steady.clear_rise
         jumps = tuple(replace(self._move(k, checks), excess_cents=excess)
                       for k, excess in sorted(zip(self.intervals.jumps, self.intervals.excesses, strict=True)))
@@ -237,7 +243,7 @@ class _Judged:
         return fall <= 0.0 or usual - fall > SD_OF_90 * sd
 
     def _move(self, k: int, checks: Sequence[PitchReading]) -> Move:
-        drift, span = Figure(float(-self.measured.falls[k]), float(self.measured.read_sds[k])), self.spans[k]
+        drift, span = Figure(float(-self.measured.falls[k]), float(self.measured.read_sds[k])), self.measured.spans[k]
         return Move(*span, drift, self.measured.n_neighbours[k], is_latest=span == tuple(one.at for one in checks[-2:]),
                     from_left=any(one.at == span[0] and known(one.left_hz) for one in checks))
 
@@ -259,9 +265,9 @@ class _Judged:
         return abs(steady.rate_cents_per_day) - self.tolerance.cents_per_day > TOO_FAST_SDS * steady.se_cents_per_day
 
     def _expected(self, intervals: Intervals) -> Figure:
-        if not self.spans:
+        if not self.measured.spans:
             return Figure(None, reason="no two checks yet")
-        low, middle, high = self._ahead_points(intervals, len(self.spans))
+        low, middle, high = self._ahead_points(intervals, len(self.measured.spans))
         if np.isnan(middle):
             return Figure(None, reason="no interval without a jump")
         return Figure(float(-middle), max(LEAST_SE_CENTS, float((high - low) / (2.0 * SD_OF_90))))
@@ -292,11 +298,3 @@ class _Judged:
         if apart <= 1.0:
             return law
         return Figure((law.value + measured) / 2.0, max(LEAST_SE_CENTS, (measured - law.value) / 2.0))
-
-    def _amplitude(self) -> Figure:
-        if self.rises:
-            return Figure(None, reason="it rises, so its stretch cannot be told")
-        if not self.spans or self.is_old:
-            return Figure(None, reason="too old to tell" if self.is_old else "no two checks yet")
-        low, middle, high = self.creep.amplitude_cents
-        return Figure(float(middle), float((high - low) / (2.0 * SD_OF_90)))

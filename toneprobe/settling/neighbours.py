@@ -24,7 +24,7 @@ WEATHER_CENTS = 4.0  # sd of what weather may do in one interval where no neighb
 
 @dataclass(frozen=True)
 class Wander:
-    """How each string goes its own way at every check, apart from the weather, as the neighbours beside each other show it."""
+    """How far each string moves by itself from check to check, apart from the weather, as the differences between neighbours show."""
 
     covariance: np.ndarray  # (n, n) cents², of the drift taken out, and of how much a string may wander and answer the weather by itself
     freedom: int  # degrees of freedom from which it is known

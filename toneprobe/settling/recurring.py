@@ -14,9 +14,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 
-from toneprobe.settling.intervals import Intervals
+from toneprobe.settling.intervals import Intervals, days_between
 from toneprobe.settling.readings import Span
 from toneprobe.settling.verdict import Recurring, Tolerance
 
@@ -41,7 +41,7 @@ def recurring_slips(intervals: Intervals, tolerance: Tolerance) -> Recurring | N
     if len(slips) < LEAST_SLIPS:
         return None
     last = slips[-1].span[1]
-    watched_days = _days(min(start for start, _ in intervals.spans), last)
+    watched_days = days_between(min(start for start, _ in intervals.spans), last)
     until = last + timedelta(days=days_to_keep_still(len(slips), watched_days, tolerance.ahead_days))
     return Recurring(tuple(one.span for one in slips), until) if intervals.spans[-1][1] < until else None
 
@@ -66,7 +66,3 @@ def _is_taken_back(slip: _Jump, rises: Sequence[_Jump], tolerance: Tolerance) ->
     """Whether it rose as far just before or just after."""
     return any((rise.span[1] == slip.span[0] or rise.span[0] == slip.span[1]) and abs(rise.fall_cents + slip.fall_cents) <= tolerance.cents
                for rise in rises)
-
-
-def _days(start: datetime, end: datetime) -> float:
-    return (end - start).total_seconds() / 86400.0

@@ -48,8 +48,8 @@ def fit_steady(days: np.ndarray, drifts: np.ndarray, covariance: np.ndarray) -> 
 
 
 def fit_wandering(days: np.ndarray, drifts: np.ndarray, covariance: np.ndarray, freedom: int) -> SteadyFall:
-    """`fit_steady` where the covariance was learnt from so many degrees of freedom: larger errors where the drifts scatter by more, and
-    for what so few may hide, by Student's t."""
+    """`fit_steady` where the covariance was learnt from so many degrees of freedom: errors widened by the drifts' own scatter and by
+    Student's t."""
     from scipy.special import ndtr, stdtrit  # a tenth of a second to load, and only old strings need it
 
     fall, own = fit_steady(days, drifts, covariance), len(days) - 1

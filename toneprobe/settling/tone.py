@@ -15,7 +15,6 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.days import day_text
-from toneprobe.measure.figure import Figure
 from toneprobe.practice import PLAIN_FAMILIES, material_family
 from toneprobe.session import Reading
 from toneprobe.settling.verdict import Settling
@@ -94,7 +93,8 @@ def _days_wanted(swept_on: Sequence[date]) -> str:
 
 def _line(sweeps: Sequence[tuple[date, Reading]], key: str, fitted_on: date) -> tuple[float, float] | None:
     """Slope of ln(figure) over ln(age), with its standard error; None where fewer than two days have the figure."""
-    known = [(day, figure) for day, figure in ((d, r.figures.get(key)) for d, r in sweeps) if _usable(figure)]
+    figures = [(day, reading.figures.get(key)) for day, reading in sweeps]
+    known = [(day, figure) for day, figure in figures if figure is not None and figure.known and figure.value > 0.0 and figure.se]
     if len({day for day, _ in known}) < 2:
         return None
     x = np.log([max(1.0, (day - fitted_on).days) for day, _ in known])
@@ -105,10 +105,6 @@ def _line(sweeps: Sequence[tuple[date, Reading]], key: str, fitted_on: date) -> 
     if information <= 0.0:
         return None
     return float(weights @ (centred * y)) / information, information**-0.5
-
-
-def _usable(figure: Figure | None) -> bool:
-    return figure is not None and figure.value is not None and figure.value > 0.0 and bool(figure.se)
 
 
 def _moving(words: str, line: tuple[float, float], reach: float) -> str:

@@ -20,7 +20,7 @@ import numpy as np
 from toneprobe.settling.readings import PitchReading, Span, known, level_hz
 from toneprobe.settling.steady import OLD_DAYS
 
-RISE_SDS = 4.0  # beyond the doubt of the readings and of what the weather does
+RISE_SDS = 4.0  # beyond the errors of the readings and of the weather
 RISE_CENTS = 15.0  # nearly four times what weather does where no neighbour was read (set here)
 LEAST_DAYS = 0.01  # the law of stretch begins there: a quarter of an hour, as long as the pulling up takes
 NEW_RISE_CENTS = 5.0  # of a new string that was read as found only: it is being brought up (set here: hardly a reading errs by more)

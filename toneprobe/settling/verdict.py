@@ -76,7 +76,7 @@ class Move:
     n_neighbours: int
     is_latest: bool  # between the last two checks
     from_left: bool  # from a pitch as left; else as found, and nothing was turned
-    excess_cents: float = 0.0  # of one that is left out of the reckoning: fallen further (positive) or less far than the others explain
+    excess_cents: float = 0.0  # of one that is left out of the fit: fallen further (positive) or less far than the others explain
 
 
 @dataclass(frozen=True)
@@ -95,13 +95,13 @@ class Grounds:
     n_counting: int  # intervals long enough to count among the two
     clear_rise: bool
     last_move: Move | None = None
-    today: date | None = None  # on which it is asked
+    today: date | None = None  # the day for which it is wanted
     falls_on: bool = False  # its checks speak for a fall that does not slow down, not clearly enough yet to call it slipping
     rises: bool = False  # new, and judged by its measured rate, for no stretch rises
     foretold: bool = False  # its checks foretold an end, and the last of them did not speak against it
     quiet: tuple[bool, ...] = ()  # at the ends of the last two intervals that count: whether the drift to be expected was small enough
-    jumps: tuple[Move, ...] = ()  # left out of the reckoning, in order
+    jumps: tuple[Move, ...] = ()  # left out of the fit, in order
     tuned: tuple[TunedUp, ...] = ()  # by a rise that no reading as left explains
     is_hidden: bool = False  # new, and none of its moves tells how it stretches: it may have been tuned in each of them
-    company: tuple[str, ...] | None = None  # settled strings of its material to pluck with it, (): there is none; None: not asked for
+    company: tuple[str, ...] | None = None  # settled strings of its material to pluck with it, (): there is none; None: not looked for
     falls_short: Move | None = None  # the last of these, where it is no fall that its kind has at its age

@@ -63,7 +63,7 @@ def checks_together(alike: Sequence[Settling]) -> str:
 
 
 def _check_it(how_often: str, company: tuple[str, ...] | None) -> str:
-    """With whom it is to be plucked, which tells the weather: none where none of its material would serve, any where that was not asked."""
+    """The check with the neighbours that show the weather; without any where none of its material serves (())."""
     check, others = f"check it {how_often}: pluck it", "two or three settled neighbours"
     if company == ():
         return f"{check} before you tune it, and again after"
@@ -109,7 +109,7 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
 
 
 def _not_shown(found: Settling, grounds: Grounds) -> str:
-    """What its checks still lack: two intervals running, at the end of each of which little enough is to be expected."""
+    """What its checks still lack: two intervals running, each with little enough drift to be expected at its end."""
     if all(grounds.quiet):
         return f"over its last two intervals it moved too fast for {found.tolerance.cents:g} cents in {found.tolerance.ahead_days:g} days"
     if grounds.quiet[-1]:
@@ -153,7 +153,7 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
 
 
 def slips_again(slips: Recurring) -> str:
-    """Where to look, and how long it must keep still; each of its falls is told in a line of its own."""
+    """Where to look, and how long it must keep still; each of its falls has a line of its own."""
     n = len(slips.spans)
     times = {2: "twice", 3: "three times"}.get(n, f"{n} times")
     return (f"fell at once {times}, last between {' and '.join(_moments(*slips.spans[-1]))}: a knot or a pin that gives way in jumps, and "
@@ -188,7 +188,7 @@ def _drift(found: Settling) -> str:
 
 
 def _signed(cents: float) -> str:
-    """ "+1.1", "−0.4"; "0.0" where nothing is left of it as it is told, and so no direction."""
+    """ "+1.1", "−0.4"; "0.0" without a sign for what rounds to nothing."""
     told = f"{cents:+.1f}".replace("-", "−")
     return "0.0" if told[1:] == "0.0" else told
 
@@ -218,7 +218,7 @@ def _move_line(move: Move) -> str:
 
 
 def _short_line(grounds: Grounds) -> str:
-    """What a tuning that nobody logged looks like in its first days: asked once, and how it is logged the next time."""
+    """Whether a new string was tuned without being logged, which its first days look like, and how to log it the next time."""
     if grounds.falls_short is None or grounds.rises:
         return ""
     since, until = _moments(grounds.falls_short.since, grounds.falls_short.until)
@@ -234,14 +234,14 @@ def _moments(since: datetime, until: datetime) -> tuple[str, str]:
 
 
 def _jump_lines(found: Settling, grounds: Grounds, *, is_open: bool) -> list[str]:
-    """Every move that was left out; the last of them is told already where it leaves one unsure of the string."""
+    """Every move that was left out, but for the last where the deciding sentence has it already."""
     told = 1 if is_open and found.slipping_until is None and not found.recurring else 0
     asks = found.state != "settled"  # else later checks have answered
     return [f"left out: {_jumped(jump, asks=asks)}" for jump in grounds.jumps[: len(grounds.jumps) - told]]
 
 
 def _jumped(jump: Move, *, asks: bool = True) -> str:
-    """One move that stretch and a steady fall do not explain, and what may have been the matter. `asks`: whether it was tuned."""
+    """One move that stretch and a steady fall do not explain, and what may have caused it. `asks`: ask whether it was tuned."""
     since, until = _moments(jump.since, jump.until)
     size = abs(jump.drift_cents.value)
     when, cents = f"between {since} and {until} it", f"{size:.0f} cents" if size >= 10.0 else f"{size:.1f} cents"
