@@ -21,9 +21,9 @@ from toneprobe.lives.weibull import Weibull
 
 ENOUGH = 0.9  # chance that so many spares suffice
 N_NODES = 7  # Gauss-Hermite nodes for each of ln k and ln λ
-N_STEPS = 100  # of the time ahead; replacements are reckoned to end at the middle of one (four times as many change no chance by 0.0005
+N_STEPS = 100  # of the time ahead; replacements are taken to end at the middle of one (four times as many change no chance by 0.0005
 # up to a shape of 4)
-LEAST_CHANCE = 1e-6  # of one string more at a position; beyond, no more are reckoned with
+LEAST_CHANCE = 1e-6  # of one string more at a position; less is left out
 
 
 @dataclass(frozen=True)
@@ -45,12 +45,21 @@ def foresee_demand(
     """For each register with lives; take `lives` with `any_removal=True`, since a planned change uses a spare too. A string of unknown
     age is taken to be as old as the oldest of known age in its register."""
     on = [one for one in fittings if one.removed_on is None and not one.is_stand_in]
-    groups = [(life, [age_days(one, today) for one in on if group_of(one, instrument) == life.key]) for life in lives]
-    return tuple(_demand(life, ages, ahead_days) for life, ages in groups if ages)
+    found = []
+    for life in lives:
+        ages = [age_days(one, today) for one in on if group_of(one, instrument) == life.key]
+        if ages and life.weibull is None:
+            found.append(Demand(*life.key, len(ages), ahead_days, None, None, life.reason))
+        elif ages:
+            oldest = max((age for age in ages if age is not None), default=life.weibull.scale_days)
+            chances = chances_of_number(life.weibull, [oldest if age is None else age for age in ages], ahead_days)
+            enough = int(np.searchsorted(np.cumsum(chances), ENOUGH - 1e-12))
+            found.append(Demand(*life.key, len(ages), ahead_days, float(np.arange(len(chances)) @ chances), enough))
+    return tuple(found)
 
 
 def chances_of_number(weibull: Weibull, ages_days: Sequence[float], ahead_days: float) -> np.ndarray:
-    """Chance of 0, 1, 2, … ends within the days ahead, those of replacements included, averaged over the law's own doubt."""
+    """Chance of 0, 1, 2, … ends within the days ahead, those of replacements included, averaged over the errors of the law."""
     nodes, weights = np.polynomial.hermite_e.hermegauss(N_NODES)
     root = np.linalg.cholesky(np.array(weibull.log_covariance))
     total = np.zeros(len(ages_days) + 1)
@@ -84,12 +93,3 @@ def _replacements(law: Weibull, ahead_days: float) -> np.ndarray:
     while len(rows) <= N_STEPS and (more := np.convolve(in_step, rows[-1])[:N_STEPS])[-1] > LEAST_CHANCE:
         rows.append(more)
     return np.stack(rows)
-
-
-def _demand(life: RegisterLife, ages: Sequence[int | None], ahead_days: float) -> Demand:
-    if life.weibull is None:
-        return Demand(*life.key, len(ages), ahead_days, None, None, life.reason)
-    oldest = max((age for age in ages if age is not None), default=life.weibull.scale_days)
-    chances = chances_of_number(life.weibull, [oldest if age is None else age for age in ages], ahead_days)
-    expected = float(np.arange(len(chances)) @ chances)
-    return Demand(*life.key, len(ages), ahead_days, expected, int(np.searchsorted(np.cumsum(chances), ENOUGH - 1e-12)))

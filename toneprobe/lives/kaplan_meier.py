@@ -24,7 +24,7 @@ from statistics import NormalDist
 import numpy as np
 
 LEAST_AT_RISK = 5  # at which the curve begins, or as many as there ever are (set here: one end then takes a fifth at most)
-LEAST_POSITIONS = 4  # that tell how positions differ (set here: of three, Student's t is more than twice as wide as of many)
+LEAST_POSITIONS = 4  # to show how positions differ (set here: of three, Student's t is more than twice as wide as of many)
 Z_95 = NormalDist().inv_cdf(0.975)  # standard deviations either way that hold 95 %
 
 
@@ -75,12 +75,14 @@ def kaplan_meier(lives: Sequence[Life]) -> tuple[SurvivalStep, ...]:
             ended = np.array([life.ended and life.days == days for life in lives])
             at_risk = np.array([life.entered_days < days <= life.days for life in lives])
             of_positions += np.bincount(positions, (ended - at_risk * d / n) / (n - d))
-        steps.append(SurvivalStep(days, n, d, share, *_doubt(share, max(sum_of_risk, variance_over(of_positions)))))
+        relative_se = math.sqrt(max(sum_of_risk, variance_over(of_positions)))
+        spread = Z_95 * relative_se / abs(math.log(share))
+        steps.append(SurvivalStep(days, n, d, share, share * relative_se, share ** math.exp(spread), share ** math.exp(-spread)))
     return tuple(steps)
 
 
 def positions_of(lives: Sequence[Life]) -> np.ndarray | None:
-    """Which position each life is of, numbers from 0, (n,); None where too few are known to tell how they differ."""
+    """Which position each life is of, numbers from 0, (n,); None where too few are known to show how they differ."""
     names = sorted({life.position for life in lives})
     return np.array([names.index(life.position) for life in lives]) if "" not in names and len(names) >= LEAST_POSITIONS else None
 
@@ -113,9 +115,3 @@ def _ends(lives: Sequence[Life]) -> list[tuple[float, int, int]]:
 def median_life(steps: Sequence[SurvivalStep]) -> LifeSpan:
     """The age that half the strings outlive, with the interval of Brookmeyer & Crowley, Biometrics 38 (1982) 29."""
     return LifeSpan(*(next((step.days for step in steps if getattr(step, field) <= 0.5), None) for field in ("share", "low", "high")))
-
-
-def _doubt(share: float, sum_of_risk: float) -> tuple[float, float, float]:
-    """Standard error, low and high of a share between 0 and 1."""
-    spread = Z_95 * math.sqrt(sum_of_risk) / abs(math.log(share))
-    return share * math.sqrt(sum_of_risk), share ** math.exp(spread), share ** math.exp(-spread)

@@ -58,7 +58,7 @@ class RegisterLife:
 
 
 def register_of(spec: StringSpec, instrument: Instrument) -> str:
-    """Of what is no harp nobody knows which share a fate but those of one material: these, by their names."""
+    """The octaves that share a fate; on what is no harp, the names of the strings of its material."""
     if instrument.is_harp:
         return next(name for name, octaves in REGISTERS if octave_of_note(spec.note) in octaves)
     alike = [one.name for one in instrument.strings if material_family(one.material) == material_family(spec.material)]
@@ -133,7 +133,8 @@ def positions_apart(lives: Sequence[Life], weibull: Weibull) -> tuple[PositionEn
 
     positions = sorted({life.position for life in lives})
     own = [[life for life in lives if life.position == position] for position in positions]
-    ends = [PositionEnds(position, sum(life.ended for life in of), sum(weibull.hazard(life.entered_days, life.days) for life in of))
+    ends = [PositionEnds(position, sum(life.ended for life in of),
+                         float(sum(weibull.hazard(life.entered_days, life.days - life.entered_days) for life in of)))
             for position, of in zip(positions, own, strict=True)]
     off = sum((one.n_ended - one.expected) ** 2 / max(one.expected, LEAST_EXPECTED) for one in ends)
     if len(ends) < LEAST_POSITIONS or chdtrc(len(ends) - 1, off) >= SURELY_APART:

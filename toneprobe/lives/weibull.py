@@ -35,16 +35,12 @@ class Weibull:
     median_interval_days: tuple[float | None, float | None] = (None, None)  # 95 %; None where the lives set no end to it
     widened: tuple[float, float] = (1.0, 1.0)  # the errors of ln k and ln λ by positions that differ, over those of `log_covariance`
 
-    def hazard(self, from_days: float, to_days: float) -> float:
-        """What adds up between two ages of one string: the ends expected, each followed by another string of that age."""
-        return float(self._hazard(from_days, to_days - from_days))
-
     def chance_of_end(self, age_days: float, ahead_days: float | np.ndarray) -> float | np.ndarray:
         """The chance that one of so many like strings, on since `age_days`, ends within the days ahead, more than 0."""
-        return -np.expm1(-self._hazard(age_days, ahead_days))
+        return -np.expm1(-self.hazard(age_days, ahead_days))
 
-    def _hazard(self, age_days: float, ahead_days: float | np.ndarray) -> float | np.ndarray:
-        """((t + a)^k − t^k)/λ^k."""
+    def hazard(self, age_days: float, ahead_days: float | np.ndarray) -> float | np.ndarray:
+        """((t + a)^k − t^k)/λ^k: the ends expected within the days ahead, each followed by another string of that age."""
         if age_days <= 0.0:
             return np.exp(np.minimum(LARGEST_LOG, self.shape * np.log(ahead_days / self.scale_days)))
         so_far = math.exp(min(LARGEST_LOG, self.shape * math.log(age_days / self.scale_days)))
