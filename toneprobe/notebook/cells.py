@@ -8,7 +8,7 @@ import re
 from toneprobe.errors import UsageError
 from toneprobe.instrument import Instrument, find_string
 from toneprobe.instrument.file import GAUGE_RANGE_MM
-from toneprobe.notebook.columns import CENTIMETRES, INCHES
+from toneprobe.notebook.columns import INCH_MM, UNITS_MM
 from toneprobe.notebook.rows import RowError
 from toneprobe.spreadsheet import from_text
 from toneprobe.typed import LONGEST_NAME, seen
@@ -66,7 +66,7 @@ def read_gauge(cell: str, unit_mm: float | None) -> tuple[float | None, str]:
     if not text or match is None:
         return None, text
     unit = (match[2] or "").casefold()
-    factor = {"mm": 1.0, "cm": CENTIMETRES}.get(unit, INCHES) if unit else unit_mm or 1.0
+    factor = UNITS_MM.get(unit, INCH_MM) if unit else unit_mm or 1.0
     gauge_mm = float(match[1].replace(",", ".")) * factor
     if not math.isfinite(gauge_mm) or not GAUGE_RANGE_MM[0] <= gauge_mm <= GAUGE_RANGE_MM[1]:
         hint = "; if it is in inches, say so in the heading" if not unit and unit_mm is None and gauge_mm < GAUGE_RANGE_MM[0] else ""

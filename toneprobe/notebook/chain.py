@@ -25,7 +25,7 @@ class Chained:
 
 
 def from_strings(rows: Sequence[TypedRow]) -> tuple[LogRow, ...]:
-    """Rows that each tell of one string: the reason is its own."""
+    """Rows of one string each, whose reason is its own."""
     return tuple(replace(typed.row, note=_joined(typed.row.note, typed.why_note)) for typed in rows)
 
 
@@ -71,7 +71,7 @@ def without_repeats(rows: Sequence[TypedRow]) -> tuple[list[TypedRow], list[tupl
 
 
 def is_of_one_day(row: Fitting) -> bool:
-    """Put on and taken off on one day: of such strings a position may have had several, told in equal words."""
+    """Put on and taken off on one day: a position may have had several such strings, in equal words."""
     return row.fitted_on is not None and row.fitted_on == row.removed_on
 
 
@@ -80,14 +80,14 @@ class _Position:
 
     def __init__(self, known: Iterable[Fitting], rows: Sequence[LogRow], today: date) -> None:
         self.known, self.rows, self.today = tuple(known), rows, today
-        self.log = [one for one in self.known if not is_placeholder(one)]  # of which it knows a day
+        self.log = [one for one in self.known if not is_placeholder(one)]  # with a known day
         self.undated = next((one for one in self.log if one.fitted_on is None), None)  # came off, without a first day
         self.left = list(self.known)  # less what a row of a single day was found to be: there may be several, and more in the file
         self.kept: list[LogRow] = []
         self.refused: list[tuple[int, str]] = []
         self.remarks: list[str] = []
         self.in_log: list[LogRow] = []
-        self.astray: LogRow | None = None  # the row that ends with the log's undated string and is another all the same
+        self.astray: LogRow | None = None  # a refused row that came off with the log's undated string
 
     def chain(self, heard_on: date | None) -> None:
         """Row after row in order of time, then what follows from all of them."""
@@ -124,7 +124,7 @@ class _Position:
         return True
 
     def _offer(self, row: LogRow, typed: LogRow) -> None:
-        """Keep a row that is new to the log, or refuse it; and tell how it was understood where it was not typed so."""
+        """Keep a row that is new to the log, or refuse it; with a remark where it is understood otherwise than typed."""
         reason = self._objection(row)
         if reason:
             self.refused.append((row.line, reason))
@@ -142,7 +142,7 @@ class _Position:
             self.remarks.append(f"{this_is} {since}: it gets {row.fitted_on} as its first day")
 
     def _objection(self, row: LogRow) -> str:
-        """Why a row cannot be beside those that are kept and the log's own, else ""."""
+        """Why a row contradicts those that are kept or the log, else ""."""
         otherwise = contradiction(row, self.log)
         if otherwise and row.ends is not None:
             return otherwise
@@ -188,8 +188,8 @@ def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitting], *, today: date,
 
 
 def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: date | None) -> list[tuple[LogRow, str]]:
-    """What is to be said beside the rows because a sweep heard the string, each with a remark: that the log's own, on since nobody knows
-    when, went on after the last that came off since; and that what a sweep heard before the first was another."""
+    """Rows that follow from a sweep, each with a remark: the log's own string of unknown first day went on after the last that came off
+    since; and what a sweep heard before the first was another."""
     own = next((one for one in known if is_placeholder(one)), None)
     dated = [one for one in (*kept, *known) if not is_placeholder(one)]
     if heard_on is None or not kept or not dated or any(map(is_placeholder, kept)):

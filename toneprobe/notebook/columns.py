@@ -12,8 +12,8 @@ from toneprobe.practice import material_family
 
 DELIMITERS = ",;\t|"
 N_LINES_FOR_HEADING = 10  # a title or a date may stand above
-UNITS = ("mm", "cm", "in", "inch", "inches")
-CENTIMETRES, INCHES = 10.0, 25.4  # in mm
+INCH_MM = 25.4
+UNITS_MM = {"mm": 1.0, "cm": 10.0, "in": INCH_MM, "inch": INCH_MM, "inches": INCH_MM}
 
 NAMES = {
     "string": ("string", "string name", "string no", "position", "which string", "harp string"),
@@ -35,7 +35,7 @@ NAMES = {
     "supposed": ("day supposed", "supposed", "is supposed"),
     "note": ("notes", "remark", "remarks", "comment", "comments", "memo"),
 }
-DATES = {"fitted_on", "date", "removed_on"}
+DATES = ("fitted_on", "removed_on", "date")
 WHAT = "what"  # the material, or a story
 EITHER = "note"  # alone it may be the string, beside a string column it is a remark
 _FIELD_OF = {name: field for field, names in NAMES.items() for name in names}
@@ -52,7 +52,7 @@ class Columns:
 
     @property
     def has_both_dates(self) -> bool:
-        """Whether each row tells of one string from first to last day, not of a change."""
+        """Whether each row is of one string from first to last day, not of a change."""
         return "fitted_on" in self.index or "removed_on" in self.index
 
     @property
@@ -94,12 +94,14 @@ def read_heading(cells: Sequence[str]) -> Columns | None:
             index[field] = k
         elif cell.strip():
             others[cell.strip()] = k
-    columns = Columns(index, others, _unit(cells[index["gauge"]]) if "gauge" in index else None, len(cells))
+    gauge_words = re.findall(r"[a-z]+", cells[index["gauge"]].casefold()) if "gauge" in index else []
+    unit_mm = next((mm for word, mm in UNITS_MM.items() if word in gauge_words), None)
+    columns = Columns(index, others, unit_mm, len(cells))
     note = columns.other(EITHER)
     if note is not None and not (columns.has_string and "note" in index):
         columns = columns.with_other(note, "note" if columns.has_string else "string")
     index = columns.index
-    if not columns.has_string or not DATES & index.keys():
+    if not columns.has_string or not index.keys() & DATES:
         return None
     if "date" in index and "fitted_on" in index:
         place = index.pop("date")
@@ -128,16 +130,16 @@ def why_no_heading(rows: Sequence[tuple[int, Sequence[str]]]) -> str:
         return "the first line must name the columns, such as string, fitted, removed, material, why"
     string, day = "a column for the string", "a column for a day, such as fitted, removed, date"
     has_string = "string" in fields or {"octave", "letter"} <= fields or EITHER in map(_plain, cells)
-    needed = [word for word, is_there in ((string, has_string), (day, DATES & fields)) if not is_there]
+    needed = [word for word, is_there in ((string, has_string), (day, fields & {*DATES})) if not is_there]
     unknown = ", ".join(repr(cell.strip()) for cell in cells if cell.strip() and _field(cell) is None)
     return f"line {number} lacks {' and '.join(needed)}" + (f". What is {unknown}?" if unknown else "")
 
 
 def _field(cell: str) -> str | None:
-    """What a heading means; "date" or "day" may stand beside what it is the day of, as in "date put on"."""
+    """What a heading means; "date" or "day" may go with another word, as in "date put on"."""
     words = _plain(cell).split()
     undated = _FIELD_OF.get(" ".join(word for word in words if word not in ("date", "day")))
-    return (_FIELD_OF.get(" ".join(words)) or _FIELD_OF.get(" ".join(word for word in words if word not in UNITS))
+    return (_FIELD_OF.get(" ".join(words)) or _FIELD_OF.get(" ".join(word for word in words if word not in UNITS_MM))
             or (undated if undated in DATES else None))
 
 
@@ -146,11 +148,3 @@ def _plain(cell: str) -> str:
     text = re.sub(r"\(.*?\)|\[.*?\]", " ", cell.casefold())
     return " ".join(re.sub(r"[^a-z ]+", " ", text).split())
 
-
-def _unit(heading: str) -> float | None:
-    words = re.findall(r"[a-z]+", heading.casefold())
-    if "mm" in words:
-        return 1.0
-    if "cm" in words:
-        return CENTIMETRES
-    return INCHES if {*UNITS[2:]} & set(words) else None

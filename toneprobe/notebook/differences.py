@@ -1,4 +1,4 @@
-"""What a row says otherwise than the entry of the log that has its days: that entry is not overwritten, and what the row says is told."""
+"""Where a row differs from the entry of the log that has its days: the entry is not overwritten, and the difference is shown."""
 
 from __future__ import annotations
 
@@ -18,8 +18,7 @@ SAME_GAUGE_MM = 5e-4  # the log's is written out with six digits, a row's is rea
 
 
 def difference(row: LogRow, one: Fitting) -> str:
-    """Which entry it is, what of it differs and how to put it right; "" where the entry says all that the row does. What a row is silent
-    about differs in nothing."""
+    """Which entry it is, what of it differs and how to put it right; "" for nothing. What a row leaves open does not differ."""
     found = list(_differing(row, one))
     if not found:
         return ""

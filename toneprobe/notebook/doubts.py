@@ -1,4 +1,4 @@
-"""What a notebook says in words that the log has not: told before anything is stored, and kept as it was written."""
+"""What a notebook says in words unknown to the log: shown before anything is stored, and kept as it was written."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def doubts_about(rows: Sequence[TypedRow], instrument: Instrument) -> list[str]:
 
 
 def _other_kinds(rows: Sequence[TypedRow], instrument: Instrument) -> list[tuple[str, int]]:
-    """What is no stand-in and is made of another material than belongs on its string: which, and the line."""
+    """Strings of another material than belongs on their position, stand-ins left out: which, and the line."""
     own = {spec.name: spec.material for spec in instrument.strings}
     told = [row.row for row in rows if not row.row.is_stand_in and material_family(row.row.material)]
     return [(f"{row.material} on {row.string}, where {own[row.string]} belongs", row.line) for row in told

@@ -16,8 +16,7 @@ Line = tuple[int, list[str]]
 
 
 def as_log(columns: Columns, body: Sequence[Line]) -> tuple[Columns, list[Line], list[str]]:
-    """Such a table without what is no part of a log, and what is to be told of that; any other as it is. NotebookError where it has the
-    strings of several harps."""
+    """Such a table without what is no part of a log, and a remark on that; any other as it is. NotebookError where it has several harps."""
     if not set(OWN) <= columns.others.keys():
         return columns, list(body), []
 

@@ -14,7 +14,7 @@ from toneprobe.fittings.corrections import NO_DAY_OFF
 from toneprobe.instrument import Instrument
 from toneprobe.notebook.cells import clean, is_of_another_harp, read_gauge, read_material, read_string, read_text, read_why, read_yes
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
-from toneprobe.notebook.columns import N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading, why_no_heading, with_what
+from toneprobe.notebook.columns import DATES, N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading, why_no_heading, with_what
 from toneprobe.notebook.dates import find_day_first, names_no_day, read_date
 from toneprobe.notebook.doubts import doubts_about
 from toneprobe.notebook.exported import as_log
@@ -26,7 +26,6 @@ LONGEST_ROW = 50_000  # letters: a long page of remarks has 5,000 (set here)
 STRANGE_SHARE = 0.2  # of the rows, at least LEAST_STRANGE of them: no harp's own notebook names so many strings wrongly (set here)
 LEAST_STRANGE = 3
 FEW_STRANGE = 4  # are named
-DATE_FIELDS = ("fitted_on", "removed_on", "date")
 
 Line = tuple[int, list[str]]
 T = TypeVar("T")
@@ -90,7 +89,7 @@ def read_notebook(
 
 
 def _how_headed(reason: str, columns: Columns) -> str:
-    """A reason of why a row is refused, and what its columns should be called where they make it tell of another string than is meant."""
+    """The reason why a row is refused, and what its columns should be called where they make it another string than is meant."""
     if reason != NO_DAY_OFF or "removed_on" in columns.index:
         return reason
     return (f"{reason}: by these columns it tells of the string that went on that day. Where the one before came off so, call the column "
@@ -155,7 +154,7 @@ def _day_order(columns: Columns, body: Sequence[Line], day_first: bool | None) -
     if day_first is not None:
         return day_first, []
     try:
-        found = find_day_first(_cell(cells, columns, field) for _, cells in body for field in DATE_FIELDS)
+        found = find_day_first(_cell(cells, columns, field) for _, cells in body for field in DATES)
     except RowError as error:
         return None, [str(error)]
     if found is None:
@@ -210,7 +209,7 @@ def _days(values: Mapping[str, str], columns: Columns, read: Callable[[str], dat
     """The days of a row by their field, and what stands for the first day of a string and names a month or a year alone."""
     first = clean(values.get("fitted_on", ""))
     day_note = first if columns.has_both_dates and names_no_day(first) else ""
-    return {field: None if day_note and field == "fitted_on" else read(values.get(field, "")) for field in DATE_FIELDS}, day_note
+    return {field: None if day_note and field == "fitted_on" else read(values.get(field, "")) for field in DATES}, day_note
 
 
 def _cell(cells: Sequence[str], columns: Columns, field: str) -> str:

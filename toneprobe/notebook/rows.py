@@ -14,7 +14,7 @@ class NotebookError(ToneprobeError):
 
 @dataclass(frozen=True)
 class LogRow:
-    """One string on one position, as the notebook tells it. Nothing of it is stored until the owner has agreed."""
+    """One string on one position, by the notebook. Nothing of it is stored until the owner has agreed."""
 
     line: int  # of the file, 1 is the first
     string: str
@@ -55,8 +55,8 @@ class Notebook:
     offered: tuple[LogRow, ...]  # by string from the top of the harp, then by date
     refused: tuple[Refusal, ...]  # by line
     remarks: tuple[str, ...]  # how the file was understood
-    known: tuple[int, ...] = ()  # lines of which the log has all already
-    tells_of: str = "string"  # or "change": what one of its rows tells of
+    known: tuple[int, ...] = ()  # lines that the log has already
+    tells_of: str = "string"  # or "change": what one of its rows is about
 
     @property
     def n_told(self) -> int:

@@ -21,8 +21,7 @@ WITH_THE_END = ("why_removed", "broke_at", "note")  # what is first known when a
 
 
 def with_first_day(row: LogRow, log: Iterable[Fitting]) -> LogRow:
-    """A string of which only the last day is told, with the first day of what the log had on until then or has on still. A row of a change
-    says nothing of when that went on."""
+    """A string with its last day alone gets the first day of what the log had on until then or still has on."""
     if row.fitted_on is not None or row.removed_on is None:
         return row
     was_on = [one for one in log
@@ -58,8 +57,8 @@ def as_ended(row: LogRow, log: Iterable[Fitting]) -> LogRow:
 
 
 def contradiction(row: LogRow, log: Iterable[Fitting]) -> str:
-    """What a marked row says otherwise than that string's entry, "" where nothing. What the entry is silent about may be filled in; the
-    reason why a string without a first day came off tells it from an older one."""
+    """What a marked row says otherwise than that string's entry, "" for nothing. What the entry leaves open may be filled in; a string
+    without a first day that came off for another reason is an older one."""
     own = next((one for one in log if one.id in (row.ends, row.completes)), None)
     if own is None:
         return ""
