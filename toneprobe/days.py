@@ -8,7 +8,6 @@ from datetime import date, time, timedelta
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
 DAYS_PER_YEAR = 365.25
-FORTNIGHT = timedelta(days=14)
 DAYS_PER_MONTH = DAYS_PER_YEAR / 12.0
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -28,7 +27,7 @@ def weekday_text(day: date) -> str:
 def span_text(days: Iterable[date]) -> str | None:
     """ "20 to 22 September 2025" of three days and more that lie within a fortnight, as the evenings of one task; None of others."""
     ordered = sorted(set(days))
-    if len(ordered) < 3 or ordered[-1] - ordered[0] > FORTNIGHT:
+    if len(ordered) < 3 or ordered[-1] - ordered[0] > timedelta(days=14):
         return None
     first, last = ordered[0], ordered[-1]
     begin = f"{first.day}" if (first.year, first.month) == (last.year, last.month) else day_text(first)

@@ -35,7 +35,7 @@ class DamagedError(BookError):
 
 def printable(text: str, *, most: int | None = 80) -> str:
     """Text from outside (a file's name, what was typed, another program's words) as it can stand in a message: on one line, without what
-    moves a screen's cursor, and with its middle left out where it is longer than `most` letters."""
+    moves a screen's cursor, its middle left out beyond `most` letters."""
     line = "".join(letter if letter.isprintable() else " " if letter in "\n\t" else "?" for letter in text)
     if most is None or len(line) <= most:
         return line

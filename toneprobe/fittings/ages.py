@@ -1,4 +1,4 @@
-"""How old each string is, what nobody knows of that, and where strings keep breaking."""
+"""How old each string is, as far as that is known, and where strings keep breaking."""
 
 from __future__ import annotations
 
@@ -53,8 +53,8 @@ class RepeatedBreak:
 
 
 def unknown_age_words(fittings: Iterable[Fitting], fresh_on: Mapping[str, date]) -> str:
-    """Which strings were of unknown age when their baseline was taken, "" where none was. What such a string had lost by then no sweep can
-    tell. fittings: all that are on; fresh_on: by string, the day of the baseline that it is judged by."""
+    """Which of the strings that are on were of unknown age when their baseline (`fresh_on`, its day by string) was taken, "" for none:
+    what they had lost by then no sweep can tell."""
     fittings = tuple(fittings)
     names = [one.string for one in fittings if one.fitted_on is None and one.string in fresh_on]
     if not names:

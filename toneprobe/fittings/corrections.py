@@ -18,13 +18,12 @@ CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "b
 # of an entry: all that a log notes of a string
 NO_DAY_OFF = "says why it came off, but not when"
 WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdrawn
-SUPPOSED = "supposed "  # before a first day in a correction: nobody wrote it down, but the one before came off then
+SUPPOSED = "supposed "  # before a first day in a correction that was not written down: the one before came off then
 
 
 @dataclass(frozen=True)
 class Correction:
-    """The trace of one changed field. Dates are written as ISO 8601, a first day that is but supposed with SUPPOSED before it, what was not
-    known is None."""
+    """The trace of one changed field: dates as ISO 8601, a supposed first day with SUPPOSED before it, None for what was not known."""
 
     fitting_id: int
     field: str
@@ -51,7 +50,7 @@ def correct(
 
 
 def _refuse_too_early(corrected: Fitting, fitting: Fitting, others: Iterable[Fitting]) -> None:
-    """UsageError, with what to do first, where a change is to have been on an earlier day: two entries tell of it."""
+    """UsageError, with what to do first, where a change is moved to an earlier day: two entries record it."""
     if fitting.fitted_on is None or corrected.fitted_on is None or corrected.fitted_on >= fitting.fitted_on:
         return
     before = next((one for one in others if one.string == fitting.string and one.removed_on == fitting.fitted_on), None)

@@ -49,7 +49,7 @@ class Fitting:
     broke_at: str | None = None
     is_stand_in: bool = False
     note: str = ""
-    is_supposed: bool = False  # that it went on that day: nobody wrote it down, but the one before came off then
+    is_supposed: bool = False  # that day was not written down, but the one before came off then
 
 
 def material_of(fitting: Fitting, spec: StringSpec | None) -> str | None:
@@ -73,5 +73,5 @@ def first_day_text(fitting: Fitting) -> str:
 
 
 def is_placeholder(fitting: Fitting) -> bool:
-    """On, and put on nobody knows when: where the log of its position has not begun."""
+    """On, since an unknown day: the log of its position has not begun."""
     return fitting.fitted_on is None and fitting.removed_on is None

@@ -1,4 +1,4 @@
-"""The log of fittings asked: what is on, what was on some day, what came before and after."""
+"""What the log of fittings says: what is on, what was on some day, what came before and after."""
 
 from __future__ import annotations
 

@@ -15,8 +15,7 @@ from toneprobe.practice import may_be_same, more_exact
 
 def as_strung(instrument: Instrument, fittings: Iterable[Fitting]) -> Instrument:
     """The instrument as its owner strings it, by which spares, orders and plans go: each position of the material of its last own
-    string, where the log has another than belongs there, or names it more exactly, and is sure of it ("nylon?"). The gauge of another
-    material is known only where the log says it."""
+    string, where the log has another, or names it more exactly, without a "?". Another material's gauge is known from the log alone."""
     own = sorted((one for one in fittings if not one.is_stand_in),
                  key=lambda one: (one.removed_on or date.max, one.fitted_on or date.min, one.id))
     last = {one.string: one for one in own}
