@@ -68,4 +68,4 @@ def silent(one):
 def whole(view):
     """A view without its sounds, and without what is but its strings once more."""
     strings = tuple(silent(one) for one in view.strings)
-    return replace(view, strings=strings, octaves=(), attention=(), still_standing=(), steps=(), on_the_way=(), not_judged=())
+    return replace(view, strings=strings, attention=(), still_standing=(), steps=(), on_the_way=(), not_judged=())

@@ -206,7 +206,6 @@ def test_a_sound_that_the_book_has_lost_is_said(small_view):
 
     one = small_view.strings[3]
     strings = tuple(replace(each, clip_now=lost) if each is one else each for each in small_view.strings)
-    octaves = tuple(replace(octave, strings=tuple(strings[each.place] for each in octave.strings)) for octave in small_view.octaves)
-    page = sweep_page(replace(small_view, strings=strings, octaves=octaves))
+    page = sweep_page(replace(small_view, strings=strings))
     said = f"Sounds that the book has lost, or that are damaged in it, are left out: {one.name} (now)."
     assert said in page and "The book has lost the sound of it now" in page and said not in sweep_page(small_view)

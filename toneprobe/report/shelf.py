@@ -23,7 +23,6 @@ from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import changed_words
 from toneprobe.report.for_harp import HarpConsole
 from toneprobe.report.life import life_view
-from toneprobe.report.octaves import octave_views
 from toneprobe.report.page import (
     comparison_page,
     for_harp_page,
@@ -138,7 +137,7 @@ def sounds_where_needed(view: SweepView) -> SweepView:
     """The view with sounds only of strings that need attention."""
     kept = {one.name for one in view.attention}
     strings = tuple(one if one.name in kept else replace(one, clip_now=None, clip_fresh=None) for one in view.strings)
-    return replace(view, strings=strings, octaves=octave_views(strings))
+    return replace(view, strings=strings)
 
 
 def _lives(latest: SweepView) -> dict[str, str]:

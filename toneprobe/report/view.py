@@ -66,29 +66,29 @@ NOT_COMPARED = {OTHER_POSITION: OTHER_NOTE, OTHER_STRINGS: OTHER_SET, JUDGED_BEF
 
 @dataclass(frozen=True)
 class SweepFacts:
-    """What a sweep is about. `conditions` in any order; `program` is the version that measured it."""
+    """What is known of a sweep; mappings are by string."""
 
     harp: str
     instrument: Instrument
     date: date
-    conditions: tuple[Condition, ...]
+    conditions: tuple[Condition, ...]  # in any order
     warnings: tuple[Remark, ...] = ()
     is_fresh: bool = False
-    program: str = ""
+    program: str = ""  # the version that measured it
     sweep_id: int | None = None  # its number in the book
-    first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is itself: unrated, and nothing left open
-    spoilt: Mapping[str, str] = field(default_factory=dict)  # by string, the remedy where a recording is at fault, `report.spoilt`
-    no_use: Spoiler | None = None  # what makes the recordings no baseline that rings can be compared with, were it fresh
-    settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # of strings without a baseline whose checks show them settled
-    later_fresh: Mapping[str, date] = field(default_factory=dict)  # strings whose baseline is of a later day, which is this
-    lacking: Mapping[str, str] = field(default_factory=dict)  # what some of these lack yet for a baseline, in words
-    had_time: Mapping[str, date] = field(default_factory=dict)  # others, by the day since which they have had their time to settle
-    fresh_elsewhere: Mapping[str, date] = field(default_factory=dict)  # strings that this fresh sweep did not hear: the day of their own
+    first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is
+    spoilt: Mapping[str, str] = field(default_factory=dict)  # the remedy where a recording is at fault, `report.spoilt`
+    no_use: Spoiler | None = None  # the fault for which the recordings cannot be a fresh baseline
+    settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # strings without a baseline whose checks show them settled
+    later_fresh: Mapping[str, date] = field(default_factory=dict)  # the day of a baseline that is later than the sweep
+    lacking: Mapping[str, str] = field(default_factory=dict)  # what strings still lack for a baseline, in words
+    had_time: Mapping[str, date] = field(default_factory=dict)  # since when a string without such a check has had time to settle
+    fresh_elsewhere: Mapping[str, date] = field(default_factory=dict)  # the day of another fresh sweep, of strings that this did not hear
 
 
 @dataclass(frozen=True)
 class Background:
-    """What else is known of one string. A clip is a function, called when the page is written, so that one pair at a time is in memory."""
+    """What else is known of one string. A clip is a function, so that it is read when a page needs it, one pair at a time."""
 
     now: Reading | None = None
     fresh: Reading | None = None
@@ -96,7 +96,7 @@ class Background:
     fittings: Sequence[Fitting] = ()
     clip_now: Callable[[], Clip | None] | None = None
     clip_fresh: Callable[[], Clip | None] | None = None
-    is_plucked_alike: bool = True  # the two of them
+    is_plucked_alike: bool = True  # the plucks of both clips
 
 
 @dataclass(frozen=True)
@@ -112,14 +112,13 @@ class SweepView:
     subline: str
     warnings: tuple[Remark, ...]
     strings: tuple[StringView, ...]
-    octaves: tuple[OctaveView, ...]  # the same strings, grouped
     attention: tuple[StringView, ...]  # false, dead and watch, worst first
-    still_standing: tuple[StringView, ...]  # of them this sweep says nothing, but an earlier one the same
+    still_standing: tuple[StringView, ...]  # only an earlier sweep says that they need attention
     steps: tuple[SharedStep, ...]  # what to do with those that need attention
-    on_the_way: tuple[StringView, ...]  # fine now, but their sweeps carry when they will not be
+    on_the_way: tuple[StringView, ...]  # fine now, but their sweeps show when they will not be
     fell_alone: tuple[StringView, ...]  # fine, but their pitch fell and no other's so far
     not_judged: tuple[NotJudged, ...]
-    cautions: tuple[str, ...]  # empty where no restringing is advised
+    cautions: tuple[str, ...]  # none where no string is to be changed
     program: str
     instrument: Instrument
 
@@ -128,20 +127,23 @@ class SweepView:
         return day_text(self.date)
 
     @property
+    def octaves(self) -> tuple[OctaveView, ...]:
+        return octave_views(self.strings)
+
+    @property
     def order(self) -> str:
-        """How strings that need attention are listed, in headline and list."""
+        """How strings that need attention are ordered."""
         return order_text(one.verdict for one in self.attention)
 
     @property
     def named(self) -> str:
-        """Which strings the headline counts, by their verdict, in the order of the list, and which of the fine ones fell: "False: 3F. Dead:
-        5G, 4A. Fine, but fallen out of tune: 2C."."""
+        """The strings that the headline counts: "False: 3F. Dead: 5G, 4A. Fine, but fallen out of tune: 2C."."""
         fell = f"{FINE_BUT_FELL}: {', '.join(one.name for one in self.fell_alone)}." if self.fell_alone else ""
         return " ".join(part for part in (named((one.name, one.verdict) for one in self.attention), fell) if part)
 
     @property
     def what_next(self) -> str:
-        """Which commands follow from the strings that need attention, "" where none does."""
+        """The commands that come next where strings need attention, else ""."""
         called = [(one.name, one.verdict) for one in self.attention]
         called += [(one.name, one.still_stands.verdict) for one in self.still_standing]
         if not called:
@@ -153,7 +155,7 @@ class SweepView:
 
     @property
     def first_steps(self) -> tuple[FirstStep, ...]:
-        """What to do next, in few words; all of it stands in `steps` and `not_judged`."""
+        """What to do next, in short; `steps` and `not_judged` have all of it."""
         anew = (FirstStep("What to do", self.fresh_anew),) if self.fresh_anew else ()
         return anew + first_steps(self.steps, self.not_judged)
 
@@ -169,34 +171,29 @@ def sweep_view(facts: SweepFacts, backgrounds: Mapping[str, Background] | None =
     strings = tuple(
         _string_view(place, spec, condition, backgrounds.get(condition.string, Background()), facts, left_out.get(condition.string, ""))
         for place, (spec, condition) in enumerate(_in_order(facts.instrument, facts.conditions)))
-    verdicts, states = [one.verdict for one in strings], [one.state for one in strings]
+    states = [one.state for one in strings]
     drowned = is_drowned(states, is_noisy=is_noisy(facts.warnings))
     take_back = facts.sweep_id or "NUMBER" if drowned else None
-    strings = tuple(_to_record_again(one, take_back) if drowned else one for one in strings)
+    if drowned:  # plucking once more does not help
+        again = {"next_step": RECORD_AGAIN.format(take_back), "step_kind": ""}
+        strings = tuple(replace(one, condition=replace(one.condition, **again)) if one.state == "unsure" else one for one in strings)
     attention, standing = worst_first(strings), still_standing(strings)
     no_use = facts.no_use if facts.is_fresh else None
     return SweepView(
         harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
         headline=headline(states, is_fresh=facts.is_fresh, is_more_known=bool(standing), is_drowned=drowned,
-                          no_use=f"this recording{no_use.what}" if no_use else ""), left_open=left_open(states),
-        fresh_anew=fresh_anew(no_use, facts.sweep_id) if no_use else "", subline=_subline(facts),
-        warnings=facts.warnings, strings=strings, octaves=octave_views(strings),
-        attention=attention, still_standing=standing, steps=shared_steps(attention),
+                          no_use=f"this recording{no_use.what}" if no_use else ""),
+        left_open=left_open(states), fresh_anew=fresh_anew(no_use, facts.sweep_id) if no_use else "", subline=_subline(facts),
+        warnings=facts.warnings, strings=strings, attention=attention, still_standing=standing, steps=shared_steps(attention),
         on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook),
         fell_alone=tuple(one for one in strings if one.condition.step_kind == FELL_ALONE),
         not_judged=not_judged(strings, take_back=take_back),
-        cautions=cautions_of(facts.instrument.word) if set(verdicts) & set(CONDEMNING) else (), program=facts.program,
-        instrument=facts.instrument)
-
-
-def _to_record_again(one: StringView, take_back: int | str | None) -> StringView:
-    """To pluck it once more is no help where the noise of the recording hides all strings."""
-    step = RECORD_AGAIN.format(take_back)
-    return replace(one, condition=replace(one.condition, next_step=step, step_kind="")) if one.state == "unsure" else one
+        cautions=cautions_of(facts.instrument.word) if any(one.verdict in CONDEMNING for one in strings) else (),
+        program=facts.program, instrument=facts.instrument)
 
 
 def find_string_view(view: SweepView, name: str) -> StringView:
-    """One string of the view as a player names it; UsageError, as of `instrument.find_string`, where there is none or two can be meant."""
+    """One string of the view as a player names it; UsageError, from `instrument.find_string`, where there is none or two can be meant."""
     by_name = {one.name.casefold(): one for one in view.strings}
     if name.strip().casefold() in by_name:
         return by_name[name.strip().casefold()]
@@ -219,17 +216,20 @@ def _string_view(place: int, spec: StringSpec, condition: Condition, known: Back
     settled = facts.settled.get(condition.string) if state == "unrated" else None
     had_time_on = facts.had_time.get(condition.string) if state == "unrated" and not settled else None
     lacks = facts.lacking.get(condition.string, "") if settled or had_time_on else ""
-    condition = replace(condition, next_step=settled_step([settled], lacks)) if settled else condition
-    condition = replace(condition, next_step=had_time_step([condition.string], had_time_on, lacks)) if had_time_on else condition
     later = facts.later_fresh.get(condition.string) if state == "unrated" else None
-    condition = replace(condition, next_step=later_fresh_step(later, facts.sweep_id)) if later else condition
+    if later:
+        condition = replace(condition, next_step=later_fresh_step(later, facts.sweep_id))
+    elif settled:
+        condition = replace(condition, next_step=settled_step([settled], lacks))
+    elif had_time_on:
+        condition = replace(condition, next_step=had_time_step([condition.string], had_time_on, lacks))
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), spec=spec, condition=condition,
         letter=condition.note[0] if facts.instrument.is_harp else "",
         state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
         material=material_words(_log(known), spec, on=facts.date),
-        sureness=sureness_text(condition.verdict, _deciding_score(condition), condition.n_plucks, condition.step_kind,
-                               is_wavering_open=condition.is_wavering_open),
+        sureness=sureness_text(condition.verdict, condition.false_score if condition.verdict == "false" else condition.dead_score,
+                               condition.n_plucks, condition.step_kind, is_wavering_open=condition.is_wavering_open),
         ring=ring, brightness=brightness, rows=figure_rows(condition, ring, brightness), remarks=_remarks(known.now),
         now=partial_points(known.now), fresh=partial_points(known.fresh), history=points, outlook=outlook(points, today=facts.date),
         fittings=_log(known), clip_now=known.clip_now, clip_fresh=known.clip_fresh,
@@ -256,18 +256,15 @@ def _state(condition: Condition, known: Background, facts: SweepFacts, *, is_lef
     return FRESH if condition.string in facts.first_baselines else condition.verdict
 
 
-def _deciding_score(condition: Condition) -> float | None:
-    return condition.false_score if condition.verdict == "false" else condition.dead_score
-
-
 def _remarks(heard: Reading | None) -> tuple[str, ...]:
-    told = dict.fromkeys(map(plain_reason, heard.flags if heard else ()))
-    alike = {re.sub(r"\d+", "", text): text for text in reversed(told)}  # two plucks give one reason with two numbers: the first is kept
-    return tuple(text for text in told if text in alike.values())
+    alike: dict[str, str] = {}
+    for text in map(plain_reason, heard.flags if heard else ()):
+        alike.setdefault(re.sub(r"\d+", "", text), text)  # two plucks give one reason with two numbers: the first is kept
+    return tuple(alike.values())
 
 
 def _subline(facts: SweepFacts) -> str:
-    """ "45 of 47 strings measured, 86 plucks · A 440 Hz, tuned in flats"; the tuning not where another was played."""
+    """ "45 of 47 strings measured, 86 plucks · A 440 Hz, tuned in flats"; without the tuning where another was played."""
     heard = [one for one in facts.conditions if one.n_plucks > 0]
     plucks = sum(one.n_plucks for one in heard)
     told = {spec.name: spec.note for spec in facts.instrument.strings}
