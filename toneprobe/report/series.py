@@ -1,7 +1,6 @@
 """Numbers ready to be drawn or listed: partials now and fresh, changes against fresh, history over months.
 
-A change is a ratio now/fresh as a `Figure` (1 = as fresh, se in the same unit); a missing one keeps the reason. Nothing is measured here:
-a ratio of two figures, a decay time of a decay rate and a distance from a fitted series are all that is computed.
+A change is a ratio now/fresh as a `Figure` (1 = as fresh); a missing one keeps the reason. Nothing is measured here.
 """
 
 from __future__ import annotations
@@ -32,11 +31,11 @@ class PartialPoint:
     """One partial of a string in one sweep. None where it could not be measured."""
 
     n: int
-    freq_hz: float | None
-    level_db: float | None  # relative to the pluck's strongest partial
-    t60_s: float | None
-    t60_se_s: float | None
-    astray_cents: float | None  # from the fitted stiff-string series
+    freq_hz: float | None = None
+    level_db: float | None = None  # relative to the pluck's strongest partial
+    t60_s: float | None = None
+    t60_se_s: float | None = None
+    astray_cents: float | None = None  # from the fitted stiff-string series
 
 
 @dataclass(frozen=True)
@@ -49,9 +48,9 @@ class HistoryPoint:
     brightness: Figure  # ratio to fresh
     astray_cents: Figure  # how far its partials have moved against each other
     fitting_id: int | None
-    is_fresh: bool = False  # this sweep is of its baseline
-    moved_cents: Figure = UNKNOWN  # the same with the error that is told
-    waver_db: Figure = UNKNOWN  # how much deeper than fresh its partials waver together
+    is_fresh: bool  # this sweep belongs to its baseline
+    moved_cents: Figure  # as astray_cents, with the error that is told
+    waver_db: Figure  # how much deeper than fresh its partials waver together
 
     @property
     def state(self) -> str:
@@ -59,13 +58,8 @@ class HistoryPoint:
         return FRESH if self.is_fresh and self.verdict == "unrated" else self.verdict
 
 
-def empty_point(n: int) -> PartialPoint:
-    """A partial of which nothing is known."""
-    return PartialPoint(n, None, None, None, None, None)
-
-
 def ratio(now: Figure | None, fresh: Figure | None) -> Figure:
-    """now/fresh with its standard error from both; a reason where one is missing or not positive."""
+    """now/fresh with the standard error of both; a reason where one is missing or not positive."""
     now, fresh = now or UNKNOWN, fresh or Figure(None, reason="no fresh baseline")
     if now.value is None or fresh.value is None:
         return Figure(None, reason=now.reason or fresh.reason)
@@ -78,9 +72,8 @@ def ratio(now: Figure | None, fresh: Figure | None) -> Figure:
 
 
 def ring_change(condition: Condition) -> Figure:
-    """Decay time now against fresh, as a ratio: the one that the condition's reasons tell; else of the two figures.
-
-    Sweeps stored before conditions kept it: of all paired partials, or of the lowest where these alone have clearly lost their ring."""
+    """Decay time now/fresh: the change that the condition's reasons tell; in sweeps stored before conditions kept that, the change of all
+    paired partials, or of the lowest where these alone have clearly lost their ring; else the ratio of the two figures."""
     told, whole, lowest = (condition.changes.get(name) for name in ("ring", "decay", "decay_low"))
     if whole and lowest and whole.known and lowest.known and lowest.value > max(whole.value, limits.ERRORS_TOLD * lowest.se):
         whole = lowest
@@ -88,10 +81,8 @@ def ring_change(condition: Condition) -> Figure:
 
 
 def brightness_change(condition: Condition) -> Figure:
-    """Brightness now against fresh, as a ratio, what all strings share removed where the condition has done so.
-
-    Else of the spectral centroids: of the partials only where both sides have it.
-    """
+    """Brightness now/fresh as the condition has it, without what all strings share; else the ratio of the spectral centroids, those of the
+    partials where both sides have them."""
     compared = _ratio_of_log(condition.changes.get("brightness"))
     if compared:
         return _measured(compared, condition)
@@ -100,13 +91,13 @@ def brightness_change(condition: Condition) -> Figure:
 
 
 def highs_change(condition: Condition) -> Figure | None:
-    """Decay time of the upper half of the partials now against fresh, as a ratio; None where they cannot be told apart."""
+    """Decay time now/fresh of the upper half of the partials; None where it is not known apart."""
     change = _ratio_of_log(condition.changes.get("decay_high"))
     return _measured(change, condition) if change is not None and change.known else None
 
 
 def _measured(change: Figure, condition: Condition) -> Figure:
-    """What is known so coarsely that a figure would mislead is not shown, unless the verdict rests on it."""
+    """The change, or a reason in its place where it is so uncertain that a figure would mislead and no verdict rests on it."""
     if change.value is None or change.se is None or condition.verdict in CONDEMNING or not is_too_wide(change.se / change.value):
         return change
     return Figure(None, reason=why_unmeasured(condition.n_plucks))
@@ -114,12 +105,12 @@ def _measured(change: Figure, condition: Condition) -> Figure:
 
 def history(conditions: Iterable[StoredCondition]) -> tuple[HistoryPoint, ...]:
     """All sweeps of one string position, oldest first."""
-    points = [_history_point(one, one.condition.changes) for one in conditions]
-    return tuple(sorted(points, key=lambda point: point.date))
+    return tuple(sorted(map(_history_point, conditions), key=lambda point: point.date))
 
 
-def _history_point(one: StoredCondition, changes: Mapping[str, Figure]) -> HistoryPoint:
+def _history_point(one: StoredCondition) -> HistoryPoint:
     """Sweeps stored before `moved_cents` and `waver_db` have these values under the names that they are judged by."""
+    changes = one.condition.changes
     astray = changes.get("astray_cents", UNKNOWN)
     return HistoryPoint(one.date, one.condition.verdict, ring_change(one.condition), brightness_change(one.condition), astray,
                         one.fitting_id, one.is_fresh, changes.get("moved_cents", astray),
@@ -127,8 +118,8 @@ def _history_point(one: StoredCondition, changes: Mapping[str, Figure]) -> Histo
 
 
 def decisive(points: Sequence[HistoryPoint]) -> str:
-    """Which figure shows over the months why a string is false or watched: "moved", "waver", or "ring", which shows all others. By how far
-    each goes beyond what a listener notices; where both might, "moved", which lanes and seasons tell too."""
+    """Which figure shows over the months why a string is false or watched: "moved", "waver", or in all other cases "ring". The largest as a
+    multiple of what a listener notices; "moved" before "waver" where both are noticed, as lanes and seasons tell it too."""
     said = last_said(points)
     if said is None or said.verdict not in ("false", "watch"):
         return "ring"
@@ -144,7 +135,7 @@ def _beyond(change: Figure, noticed: float) -> float:
 
 
 def last_said(points: Sequence[HistoryPoint]) -> HistoryPoint | None:
-    """Of one fitting's sweeps, oldest first, the last that says something of it; where none does, the last."""
+    """The last of one fitting's sweeps, oldest first, that says something of it; where none does, the last."""
     return next((point for point in reversed(points) if point.verdict not in SILENT), points[-1] if points else None)
 
 
@@ -157,7 +148,7 @@ def partial_points(heard: Reading | None) -> tuple[PartialPoint, ...]:
 
 
 def _ratio_of_log(change: Figure | None) -> Figure | None:
-    """now/fresh of a natural log of fresh/now; None where there is no such change, a reason where it could not be had."""
+    """The ratio now/fresh from a change, ln(fresh/now); None where there is no such change, a reason where it is not known."""
     if change is None or change.value is None:
         return change
     value = math.exp(-change.value)
@@ -165,20 +156,14 @@ def _ratio_of_log(change: Figure | None) -> Figure | None:
 
 
 def _point(partial: PartialReading, series: tuple[float, float] | None) -> PartialPoint:
-    t60_s, t60_se_s = _t60(partial.log_decay)
+    log_decay = partial.log_decay  # ln δ, whose error is the relative error of T60
+    t60_s = None if log_decay.value is None else t60_of_decay(math.exp(log_decay.value))
+    t60_se_s = None if t60_s is None or log_decay.se is None else t60_s * log_decay.se
     return PartialPoint(partial.n, partial.freq_hz.value, partial.level_db.value, t60_s, t60_se_s, _astray(partial, series))
 
 
-def _t60(log_decay: Figure) -> tuple[float | None, float | None]:
-    """T60 and its standard error from ln δ: the relative error of T60 is the error of ln δ."""
-    if log_decay.value is None:
-        return None, None
-    t60_s = t60_of_decay(math.exp(log_decay.value))
-    return t60_s, None if log_decay.se is None else t60_s * log_decay.se
-
-
 def _series(figures: Mapping[str, Figure]) -> tuple[float, float] | None:
-    """f0 and B of f_n = n·f0·√(1 + B·n²), from the sounding pitch f1 = f0·√(1 + B). A B that cannot be told from none is 0."""
+    """f0 and B of f_n = n·f0·√(1 + B·n²), from the sounding pitch f1 = f0·√(1 + B). A B too small to be measured is 0."""
     pitch_hz, stiffness = figures.get("pitch_hz", UNKNOWN).value, figures.get("inharmonicity", UNKNOWN)
     b = 0.0 if stiffness.value is None and (stiffness.reason or "").startswith(AS_NONE) else stiffness.value
     if pitch_hz is None or b is None or b <= -1:

@@ -14,7 +14,7 @@ from toneprobe.instrument import StringSpec
 from toneprobe.measure.figure import Figure
 from toneprobe.report.glossary import NEEDS_ATTENTION, verdict_word
 from toneprobe.report.rows import FigureRow
-from toneprobe.report.series import UNKNOWN, HistoryPoint, PartialPoint, empty_point, highs_change, last_said
+from toneprobe.report.series import UNKNOWN, HistoryPoint, PartialPoint, highs_change, last_said
 from toneprobe.report.words import first_sentence, told_change, why_fine
 from toneprobe.settling import SettledRecord
 
@@ -25,32 +25,32 @@ class StringView:
 
     place: int  # 0 for the highest string
     name: str
-    note: str  # as musicians write it, "C♭4"
+    note: str  # as tuned, "C♭4"
     letter: str  # A to G on a harp, else ""
     spec: StringSpec
     condition: Condition
-    state: str  # the verdict; for a string without one "stand-in", "fresh" where this sweep is its baseline, or "left out"
-    left_out_by: str  # the string that rang along where this one's plucks were left out for it, else ""
+    state: str  # the verdict; without one "stand-in", "fresh" where this sweep is its baseline, "left out" or why it was not compared
+    left_out_by: str  # the string that rang along, where this one's plucks were left out for it, else ""
     spoilt: str  # the remedy where it is unsure through a recording's fault, else ""
     material: str  # of the string that is on, with its gauge, "" where not known
     sureness: str  # how sure the verdict is, in words
     ring: Figure  # ratio now/fresh
     brightness: Figure  # ratio now/fresh
     rows: tuple[FigureRow, ...]
-    remarks: tuple[str, ...]  # what the recording could not support on this string
+    remarks: tuple[str, ...]  # what the recording could not carry of this string
     now: tuple[PartialPoint, ...]
     fresh: tuple[PartialPoint, ...]
     history: tuple[HistoryPoint, ...]  # oldest first
-    outlook: str  # where it is heading at the pace of its sweeps, "" where they do not carry that
+    outlook: str  # where it is heading at the pace of its sweeps, "" where they do not show it
     fittings: tuple[Fitting, ...]  # oldest first
     clip_now: Callable[[], Clip | None] | None
     clip_fresh: Callable[[], Clip | None] | None
-    is_plucked_alike: bool  # the two of them; else part of what differs is the finger
-    settled: SettledRecord | None = None  # where it has no baseline, but its checks show it settled
-    fresh_later_on: date | None = None  # the day of its baseline, where that is after the sweep
-    fresh_elsewhere_on: date | None = None  # the day of its baseline, where a fresh sweep of others did not hear it
-    had_time_on: date | None = None  # since when it has had its time to settle, where it has no baseline and no check shows it settled
-    lacks: str = ""  # what it lacks for a baseline even so
+    is_plucked_alike: bool  # the plucks of both clips; else part of what differs is the finger
+    settled: SettledRecord | None  # where it has no baseline, but its checks show it settled
+    fresh_later_on: date | None  # the day of its baseline, where that is after the sweep
+    fresh_elsewhere_on: date | None  # the day of its baseline, where a fresh sweep of others did not hear it
+    had_time_on: date | None  # since when it has had time to settle, where it has no baseline and no check shows it settled
+    lacks: str  # what it still lacks for a baseline then
 
     @property
     def verdict(self) -> str:
@@ -63,12 +63,12 @@ class StringView:
 
     @property
     def astray(self) -> Figure:
-        """How far its partials have moved against each other since it was fresh, in cents, beyond what plucks differ by: what is judged."""
+        """How far its partials have moved against each other since fresh, in cents: what is judged."""
         return self.condition.changes.get("astray_cents", UNKNOWN)
 
     @property
     def ring_told(self) -> str:
-        """The ring of its row: "−51 % ± 11"; where the upper partials alone condemn it, theirs, "upper −50 % ± 9"."""
+        """The ring of its row: "−51 % ± 11"; where the verdict rests on the upper partials alone, theirs: "upper −50 % ± 9"."""
         high = highs_change(self.condition)
         if self.verdict in NEEDS_ATTENTION and high is not None and high.known and self.condition.rests_on_upper_partials:
             return f"upper {told_change(self.verdict, high)}"
@@ -76,8 +76,7 @@ class StringView:
 
     @property
     def brief(self) -> str:
-        """What a row says beside its figures, "" where these say it all: the first reason; of a fine string that did not fall why a change
-        is none."""
+        """What a row says beside its figures: the first reason, or, for a fine string that did not fall, why a change does not count."""
         reasons = self.condition.reasons
         if self.verdict == "sound" and self.condition.step_kind != FELL_ALONE:
             return why_fine(self.ring, self.brightness)
@@ -90,13 +89,13 @@ class StringView:
 
     @property
     def own_history(self) -> tuple[HistoryPoint, ...]:
-        """Of the string that is on alone; of whatever was on where the log does not know."""
+        """Only of the string that is on, where the log knows it."""
         newest = self.newest
         return self.history if newest is None else tuple(point for point in self.history if point.fitting_id == newest.id)
 
     @property
     def still_stands(self) -> HistoryPoint | None:
-        """The earlier sweep that found this very string false, dead or to be watched, where this sweep says nothing of it."""
+        """The earlier sweep that called this very string false, dead or to be watched, where this one says nothing of it."""
         is_off = bool(self.fittings) and self.newest is None
         said = last_said(self.own_history) if self.verdict in SILENT and not is_off else None
         return said if said and said.verdict in NEEDS_ATTENTION else None
@@ -108,7 +107,7 @@ class StringView:
 
     @property
     def next_step(self) -> str:
-        """What the player does now; the cautions that belong to it are shown once, for all strings."""
+        """What the player does now, without the cautions, which are shown once for all strings."""
         step = self.condition.next_step
         for caution in (CAUTION, CAUTION_OF_NO_HARP, FORMER_CAUTION):
             step = step.removesuffix(caution)
@@ -121,6 +120,6 @@ class StringView:
 
     @property
     def paired_partials(self) -> tuple[tuple[int, PartialPoint, PartialPoint], ...]:
-        """Every partial number heard now or fresh, with both; an empty point where one side lacks it."""
+        """The number of every partial that was heard now or fresh, with both points; an unknown point where one side lacks it."""
         now, fresh = ({point.n: point for point in side} for side in (self.now, self.fresh))
-        return tuple((n, now.get(n, empty_point(n)), fresh.get(n, empty_point(n))) for n in sorted(now.keys() | fresh.keys()))
+        return tuple((n, now.get(n, PartialPoint(n)), fresh.get(n, PartialPoint(n))) for n in sorted(now.keys() | fresh.keys()))
