@@ -1,25 +1,25 @@
-"""Pieces of sentences that many rooms need: things counted, things listed, what a string is made of."""
+"""Parts of sentences for many rooms: things counted, things listed, what a string is made of."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
 HARP, NO_HARP = "harp", "instrument"  # what all strings together are called
-LONGEST_LIST = 8  # longer ones are not read to their end (set here)
+LONGEST_LIST = 8  # items: nobody reads a longer one to its end (set here)
 
 
 def technician_of(what: str) -> str:
-    """Who looks at what is not the string. what: HARP or NO_HARP."""
+    """Whom to ask about all but the strings. what: HARP or NO_HARP."""
     return "a harp technician" if what == HARP else "a technician"
 
 
 def count_of(number: int, thing: str, things: str = "") -> str:
-    """ "1 string", "3 strings"; things: what several are called, where that is not the same with an s."""
+    """ "1 string", "3 strings"; things: the plural, where it is not the same with an s."""
     return f"{number} {thing if number == 1 else things or f'{thing}s'}"
 
 
 def capital(text: str) -> str:
-    """With a capital at the start and all else as it is: names of strings keep theirs."""
+    """With a capital at the start and all else as it is."""
     return text[:1].upper() + text[1:]
 
 
@@ -29,7 +29,7 @@ def one_after_another(items: Sequence[str]) -> str:
 
 
 def as_strings(names: Iterable[str], *, at_start: bool = False) -> list[str]:
-    """Names of strings to be listed in a sentence, or at its start: "4C", "5A"; but "strings 2", "5", for a number is read as a count."""
+    """Names of strings for a list in a sentence, or at its start: "4C", "5A"; but "strings 2", "5", as a number alone reads as a count."""
     found = list(names)
     if any(name.isdecimal() for name in found):
         found[0] = f"{'S' if at_start else 's'}tring{'s' if len(found) > 1 else ''} {found[0]}"
@@ -58,5 +58,5 @@ def gauge_words(gauge_mm: float | None) -> str:
 
 
 def kind_words(material: str | None, gauge_mm: float | None, *more: str | None) -> str:
-    """What a string is, "gut, 1.02 mm", and what more is told of it; without what is not known."""
+    """What a string is, as far as it is known: "gut, 1.02 mm", and `more`."""
     return ", ".join(part for part in (material, gauge_words(gauge_mm), *more) if part)

@@ -1,4 +1,4 @@
-"""Text in a cell that a spreadsheet would reckon with: an apostrophe in front keeps it text, and is taken off again."""
+"""Text that a spreadsheet would take for a formula: an apostrophe in front keeps it text, and is taken off again."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def as_text(cell: str) -> str:
-    """Undone by `from_text`, so what has such an apostrophe of its own gets one more."""
+    """Undone by `from_text`: text that already has such an apostrophe gets one more."""
     return f"'{cell}" if cell.lstrip("'").startswith(FORMULA_STARTS) else cell
 
 

@@ -1,4 +1,4 @@
-"""Text that somebody typed or a file is called by: a remark as one line, and what every database and reader can hold."""
+"""Text that somebody typed, or a file's name: a remark as one line, and text that every database and reader can hold."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import unicodedata
 
 from toneprobe.errors import UsageError, printable
 
-# Unicode's embeddings, overrides and isolates (UAX 9): what stands behind one is shown in another order, up to the end of its line
+# Unicode's embeddings, overrides and isolates (UAX 9), which change the order in which the rest of a line is shown
 TURNING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 LONGEST_NAME = 400  # letters of who sold a string, its batch or its material (set here)
 LONGEST_REMARK = 5000  # letters: a long page (set here)
@@ -20,10 +20,7 @@ def clean_text(text: str) -> str:
 
 
 def typed_text(text: str) -> str:
-    """What was typed, also where the computer says that its letters are plain ASCII: those of UTF-8 then come in as bare octets.
-
-    UsageError where they are of another writing, for nobody could read them later.
-    """
+    """Typed text, also where the locale is ASCII and UTF-8 letters come in as surrogate escapes. UsageError where they are not UTF-8."""
     if text.isascii() or not any("\udc80" <= letter <= "\udcff" for letter in text):
         return text
     try:
@@ -33,18 +30,18 @@ def typed_text(text: str) -> str:
 
 
 def reads_as(name: str) -> str:
-    """The same text for all names that look alike on a page: whatever their capitals, spaces and how an accent came upon its letter."""
+    """One text for all names that look alike on a page: without regard to case, spaces and how accents are composed."""
     return unicodedata.normalize("NFC", " ".join(name.split())).casefold()
 
 
 def seen(text: str) -> str:
-    """The text without what a screen or a page cannot show: control characters, and signs that turn what stands behind them."""
+    """The text without what a screen or page cannot show: control characters, and signs that turn the text after them."""
     return text if text.isprintable() else text.translate(_UNSEEN)
 
 
 def one_line(text: str, *, most: int = LONGEST_REMARK) -> str:
-    """The text with every run of spaces and line ends as one space. UsageError where a control character is left in it, or a sign that
-    turns what stands behind it, or where it has more letters than `most`."""
+    """The text with one space for every run of spaces and line ends. UsageError where it has a control character, a sign that turns the
+    text after it, or more letters than `most`."""
     line = " ".join(typed_text(text).split())
     if any(unicodedata.category(letter) == "Cc" or letter in TURNING for letter in line):
         raise UsageError("a remark is one line of letters and signs: leave out what a screen cannot show")

@@ -1,4 +1,4 @@
-"""A screen of a book with several harps: the commands in what it prints name the harp that they are for."""
+"""A screen for a book with several harps: commands in its text name the harp that they are for."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from toneprobe.commands import for_harp
 
 
 class HarpConsole(Console):
-    """A console whose every text goes through `commands.for_harp`, before it is wrapped."""
+    """A console that puts every text through `commands.for_harp` before wrapping it."""
 
     def __init__(self, *, harp_option: str = "", **settings: Any) -> None:
         super().__init__(**settings)

@@ -1,4 +1,4 @@
-"""The words of the trade and of this program, as people read them: verdicts, states without one, remedies, cautions. Plain text."""
+"""The words of the trade and of this program, as people read them: verdicts, states without one, remedies. Plain text."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ WORDS_HERE = {
     "The baseline": "is what a string measured when it was new and settled: its fresh self, the only thing that it is compared with.",
     "The book": "is the folder in which toneprobe keeps sweeps, baselines and string log.",
 }
-# What is said of a string without a verdict, beside the verdicts themselves.
+# States of strings without a verdict; the others have the names of verdicts.
 STAND_IN, FRESH, LEFT_OUT, OTHER_NOTE, OTHER_SET = "stand-in", "fresh", "left out", "other note", "other strings"
 NOT_JUDGED = {
     STAND_IN: "with a stand-in",
@@ -71,5 +71,5 @@ FINE_BUT_FELL = "Fine, but fallen out of tune"
 
 
 def verdict_word(state: str) -> str:
-    """A verdict or state as people read it; the JSON and the CSV keep the verdict's own name."""
+    """A verdict or state as people read it; JSON and CSV keep the verdict's own name."""
     return "fine" if state == "sound" else state

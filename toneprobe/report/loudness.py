@@ -1,7 +1,6 @@
-"""How loud a sound is to the ear, for playing two of them at one level: ITU-R BS.1770 momentary loudness of one channel.
+"""How loud a sound is to the ear, for playing two at one level: ITU-R BS.1770 momentary loudness of one channel.
 
-The two filters of the recommendation are given there for 48 kHz; here they are designed anew for the sound's own rate from the analogue
-prototypes that reproduce that table.
+The recommendation gives its two filters for 48 kHz; here they are designed for any rate, from the analogue prototypes of that table.
 """
 
 from __future__ import annotations
@@ -16,7 +15,7 @@ HIGHPASS_HZ, HIGHPASS_Q = 38.13547087602444, 0.5003270373238773
 
 
 def loudest_lufs(samples: np.ndarray, rate_hz: int) -> float | None:
-    """The loudest 400 ms of a sound, shape (n,), in LUFS; of a shorter sound, its whole energy over 400 ms. None for silence."""
+    """The loudest 400 ms of a sound, shape (n,), in LUFS; of a shorter sound its energy over 400 ms. None for silence."""
     from scipy.signal import lfilter
 
     weighted = lfilter(*highpass(rate_hz), lfilter(*shelf(rate_hz), np.asarray(samples, dtype=np.float64)))

@@ -1,4 +1,4 @@
-"""The mark of each verdict for pages, as in the pictures: a shape that can be told without its colour."""
+"""The mark of each verdict on pages, as in the pictures: a shape that is known without its colour."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ SHAPES = {
 
 
 def mark_symbols() -> str:
-    """All marks as one hidden drawing, once on a page."""
+    """All marks as one hidden drawing, which a page has once."""
     symbols = "".join(f'<symbol id="mark-{verdict}" viewBox="0 0 16 16">{shape}</symbol>' for verdict, shape in SHAPES.items())
     return f'<svg class="symbols" aria-hidden="true" width="0" height="0">{symbols}</svg>'
 

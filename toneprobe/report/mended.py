@@ -1,4 +1,4 @@
-"""Strings that sweep after sweep condemned and that are fine now: one was changed and not logged, or was wrongly condemned."""
+"""Strings that several sweeps condemned and that are fine now: changed but not logged, or wrongly condemned."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from toneprobe.days import day_text
 from toneprobe.phrases import as_strings, listed
 from toneprobe.report.fitting_words import FEW
 
-N_SWEEPS = 2  # one alone was to be checked, and this is the check
+N_SWEEPS = 2  # that condemned it: of one alone this sweep is the check
 
 
 def mended_words(now: Sequence[StoredCondition], histories: Mapping[str, Sequence[StoredCondition]]) -> str:
@@ -33,7 +33,7 @@ def mended_words(now: Sequence[StoredCondition], histories: Mapping[str, Sequenc
 
 
 def _condemned_before(one: StoredCondition, history: Sequence[StoredCondition]) -> Sequence[StoredCondition]:
-    """The sweeps before one that finds a string fine, where they condemned the same string in the same pedal or lever position."""
+    """The last sweeps before one that finds a string fine, where they condemned that string in the same pedal or lever position."""
     before = [other for other in history if (other.date, other.sweep_id) < (one.date, one.sweep_id)
               and (other.fitting_id, other.condition.note) == (one.fitting_id, one.condition.note)
               and other.condition.verdict not in SILENT][-N_SWEEPS:]

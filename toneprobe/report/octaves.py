@@ -12,10 +12,9 @@ from toneprobe.units import octave_of_note
 
 @dataclass(frozen=True)
 class OctaveView:
-    number: int | None  # None: strings whose note lies on no harp
+    number: int | None  # None: strings whose note no harp has, or all of an instrument that is no harp
     strings: tuple[StringView, ...]
-
-    is_all: bool = False
+    is_all: bool
 
     @property
     def title(self) -> str:
@@ -29,7 +28,7 @@ class OctaveView:
 
 
 def octave_views(strings: Iterable[StringView]) -> tuple[OctaveView, ...]:
-    """The octaves from the highest to the lowest, those without strings left out; of what is no harp all strings as one."""
+    """The octaves that have strings, from the highest to the lowest; all strings as one group where the instrument is no harp."""
     strings = tuple(strings)
     groups: dict[int | None, list[StringView]] = {}
     for one in strings:
@@ -38,19 +37,19 @@ def octave_views(strings: Iterable[StringView]) -> tuple[OctaveView, ...]:
 
 
 def from_the_top(numbers: Iterable[int | None]) -> list[int | None]:
-    """Each octave once, from the highest to the lowest; None, whatever lies on no harp, last."""
+    """Each octave once, from the highest to the lowest, then None."""
     return sorted(set(numbers), key=lambda number: (number is None, number))
 
 
 def octave_title(number: int | None, *, is_all: bool) -> str:
-    """ "Octave 4"; "All strings" of what is no harp."""
+    """ "Octave 4"; of strings in no octave "All strings" or "Other strings"."""
     if number is None:
         return "All strings" if is_all else "Other strings"
     return f"Octave {number}"
 
 
 def harp_octave(note: str) -> int | None:
-    """The octave of a note, "A4" in octave 3; None of one that lies on no harp."""
+    """The octave of a note as harpists count, 3 for "A4"; None where no harp has the note."""
     try:
         return octave_of_note(note)
     except UsageError:

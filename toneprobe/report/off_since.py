@@ -1,4 +1,4 @@
-"""Strings that a sweep heard and that have come off since: what it says of them speaks of no string of the harp any more."""
+"""Strings that a sweep heard and that have come off since: what it says of them holds for no string of the harp any more."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from toneprobe.report.string_view import StringView
 
 
 def with_log(strings: Sequence[StringView], log: Iterable[Fitting]) -> tuple[StringView, ...]:
-    """The strings with a log that goes on after their sweep."""
+    """The strings with this log, which goes on after their sweep."""
     of: dict[str, list[Fitting]] = {}
     for fitting in log:
         of.setdefault(fitting.string, []).append(fitting)
@@ -19,7 +19,8 @@ def with_log(strings: Sequence[StringView], log: Iterable[Fitting]) -> tuple[Str
 
 
 def off_days(strings: Iterable[StringView], day: date) -> dict[str, date]:
-    """Those whose string of that sweep's day has come off after it; one of that very day, where the sweep is known to have heard it."""
+    """By name, the day on which the string that the sweep of `day` heard has come off; on that day itself only where the sweep is known to
+    have heard it."""
     off = {}
     for one in strings:
         heard = next((point.fitting_id for point in reversed(one.history) if point.date == day), None)

@@ -1,4 +1,4 @@
-"""Where a string is heading over the months, in a sentence, if its sweeps carry one."""
+"""Where a string is heading over the months, in a sentence, if its sweeps show it."""
 
 from __future__ import annotations
 
@@ -11,30 +11,23 @@ from toneprobe.days import MONTHS
 from toneprobe.report.series import HistoryPoint
 from toneprobe.trend import Crossing, Trend, TrendPoint, fit_trend, threshold_crossing
 
-RING_GONE = ("a quarter of its ring", "gone")  # limits.DECAY_NOTICED
-UNTRUE = ("its partials", "as far out of place as is heard")  # limits.ASTRAY_NOTICED_CENTS
-SEASONS_DAYS = 548  # a year and a half: what was seen for less may be half a yearly cycle, which no fit can tell from wear
+SEASONS_DAYS = 548  # a year and a half: less may be half a yearly cycle, which no fit can tell from wear
 
 
 def outlook(points: Sequence[HistoryPoint], *, today: date) -> str:
-    """Of the string that was on at the last sweep up to `today`: its ring first, else its partials. "" where nothing can be said.
-
-    points: of one position, oldest first. Only sweeps of that one fitting count.
-    """
+    """From the sweeps of one position, oldest first, for the string that was on at the last one up to `today`: its ring, else its partials.
+    "" where nothing can be said."""
     points = [point for point in points if point.date <= today]
     own = [point for point in points if point.fitting_id == points[-1].fitting_id]
     lost = [TrendPoint(one.date, -math.log(one.ring.value), None if one.ring.se is None else one.ring.se / one.ring.value)
             for one in own if one.ring.known and one.ring.value > 0.0]
     astray = [TrendPoint(one.date, one.astray_cents.value, one.astray_cents.se) for one in own if one.astray_cents.known]
-    return (trend_sentence(fit_trend(lost), limits.DECAY_NOTICED, *RING_GONE)
-            or trend_sentence(fit_trend(astray), limits.ASTRAY_NOTICED_CENTS, *UNTRUE))
+    return (trend_sentence(fit_trend(lost), limits.DECAY_NOTICED, "a quarter of its ring", "gone")
+            or trend_sentence(fit_trend(astray), limits.ASTRAY_NOTICED_CENTS, "its partials", "as far out of place as is heard"))
 
 
 def trend_sentence(trend: Trend | None, threshold: float, what: str, state: str) -> str:
-    """What a player is told, "" where the readings carry nothing.
-
-    what, state: what the threshold means, "a quarter of its ring" is "gone".
-    """
+    """What a player is told, "" where the readings show nothing. what, state: what it means to reach the threshold."""
     if trend is None:
         return ""
     seen = f"{trend.n_readings} sweeps since {_month(trend.first)}"

@@ -1,11 +1,7 @@
 """One self-contained HTML file: no network, no cookies, opens from a mail or a phone, prints.
 
-    sweep_page(view, made_on=None) -> str           a sweep, string by string, with sounds
-    comparison_page(view), life_page(view), season_page(view), technician_page(view)     the same way, from their own views
-    write_page(page, path)                  the text as a UTF-8 file
-
-The same view gives the same text; only `made_on`, where given, is the day of making. Jinja2 escapes every name. A content security policy
-inside the page forbids every request and every script but the page's own.
+The same view gives the same text, but for the day of making, `made_on`. Jinja2 escapes every name. A content security policy inside the
+page forbids every request and every script but the page's own.
 """
 
 from __future__ import annotations
@@ -31,7 +27,7 @@ from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import as_string, capital
 from toneprobe.plain_file import write_whole
-from toneprobe.report.compare import ComparedString, ComparisonView
+from toneprobe.report.compare import ComparisonView
 from toneprobe.report.figures import MIDDLE, NARROW, WIDE, harp_alone, inline_svg, lanes_picture, season_picture, tall_lanes_picture
 from toneprobe.report.glossary import FINE_BUT_FELL, MEANINGS, PARTIALS, PLUS_MINUS, TWO_PLUCKS, WORDS_HERE, verdict_word
 from toneprobe.report.life import LifeView
@@ -44,7 +40,6 @@ from toneprobe.report.view import SweepView
 from toneprobe.report.words import sentence, signed, told_change
 from toneprobe.typed import seen
 
-LAYOUTS = {"wide": WIDE, "middle": MIDDLE, "narrow": NARROW}
 _BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:%|s|Hz|cents|dB|×|±|{'|'.join(MONTHS)})(?![A-Za-z]))|(?<=±) (?=\d)|"
                           r"(?:(?<=\bA)|(?<=artial)) (?=\d)")
 _BEFORE_COUNTED = re.compile(r"(?<=\d) (?=[a-z])")
@@ -52,18 +47,18 @@ _BEFORE_COUNTED = re.compile(r"(?<=\d) (?=[a-z])")
 
 def sweep_page(view: SweepView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None,
                since: str = "") -> str:
-    """The condition report of one sweep. `lives`: the pages of single strings by name, `home`: of all pages, where they lie beside it;
-    `since`: what was changed after the sweep."""
-    seen = [verdict for verdict in VERDICTS if any(one.verdict == verdict for one in view.strings)]
+    """The condition report of one sweep. Files beside it: `home`, the first page; `lives`, the pages of single strings by name. `since`:
+    what was changed after the sweep."""
+    verdicts = {one.verdict for one in view.strings}
     made = panels(view.strings)
-    opened = {panel.one.name: panel for panel in made}
     notes = [text for text in (*(one.text for one in view.warnings), lost_words(made)) if text]
     return _render("sweep.html", made_on, home=home, lives=lives or {}, view=view, since=since, notes=notes, harp=_harp(view),
-                   lanes=_lanes(view), panels=opened, meanings={verdict: MEANINGS[verdict] for verdict in seen})
+                   lanes=_lanes(view), panels={panel.one.name: panel for panel in made},
+                   meanings={verdict: MEANINGS[verdict] for verdict in VERDICTS if verdict in verdicts})
 
 
 def comparison_page(view: ComparisonView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None) -> str:
-    """Before and after, string by string. `lives` as of `sweep_page`."""
+    """Two sweeps, string by string. `home`, `lives`: as of `sweep_page`."""
     return _render("compare.html", made_on, home=home, lives=lives or {}, view=view, cautions=view.after.cautions)
 
 
@@ -74,7 +69,7 @@ def life_page(view: LifeView, *, made_on: date | None = None, home: str = "") ->
 
 
 def season_page(view: SeasonView, *, made_on: date | None = None, home: str = "", lives: Mapping[str, str] | None = None) -> str:
-    """Which strings aged and which were changed between two days. `lives` as of `sweep_page`."""
+    """Which strings aged and which were changed between two days. `home`, `lives`: as of `sweep_page`."""
     words = f"Verdict of each sweep for each string. {view.headline}"
     pictures = {name: Markup(inline_svg(season_picture(view, layout.width), words, f"season-{name}"))
                 for name, layout in (("wide", MIDDLE), ("narrow", NARROW))}
@@ -89,25 +84,25 @@ def technician_page(view: TechnicianView, *, made_on: date | None = None, home: 
 
 
 def index_page(view: SweepView, pages: Mapping[str, Sequence[tuple[str, str]]], *, made_on: date | None = None, since: str = "") -> str:
-    """A first page: the latest sweep's answer, what was changed since, its harp, and by heading links to the others, each (title, file
+    """The first page: the latest sweep's headline, what was changed since, its harp, and under headings the other pages, each (title, file
     name)."""
     return _render("index.html", made_on, view=view, since=since, harp=_harp(view), pages=pages)
 
 
 def _harp(view: SweepView) -> dict[str, Markup]:
     """The harp at the three widths of the style sheet."""
-    words = harp_words(view)
-    return {name: Markup(inline_svg(harp_alone(view, layout), words, f"harp-{name}")) for name, layout in LAYOUTS.items()}
+    words, layouts = harp_words(view), {"wide": WIDE, "middle": MIDDLE, "narrow": NARROW}
+    return {name: Markup(inline_svg(harp_alone(view, layout), words, f"harp-{name}")) for name, layout in layouts.items()}
 
 
 def _lanes(view: SweepView) -> dict[str, Markup]:
-    """How every string stands against fresh, the same way; nothing where none can be compared."""
+    """Every string against fresh, likewise; empty where none can be compared."""
     drawn = {"wide": lanes_picture(view, WIDE), "middle": lanes_picture(view, MIDDLE), "narrow": tall_lanes_picture(view)}
     return {name: Markup(inline_svg(figure, lanes_words(view), f"lanes-{name}")) for name, figure in drawn.items() if figure}
 
 
 def for_harp_page(page: str, option: str) -> str:
-    """A page of a harp whose book has several: every command on it names the harp by that option, "" for none."""
+    """The page with the option that names the harp in every command on it, for a book of several; "" for none."""
     return for_harp(page, str(escape(option)))
 
 
@@ -126,7 +121,7 @@ def _render(template: str, made_on: date | None, home: str = "", **values) -> st
 def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
                               lstrip_blocks=True, finalize=_as_seen)
-    environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change, step=step_text,
+    environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change,
                                step_cents=step_cents_text, partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS,
                                words_here=WORDS_HERE, verdict_word=verdict_word, fine_but_fell=FINE_BUT_FELL)
     environment.filters.update(day=day_text, glue=glued, heading=heading, svg=Markup, sentence=sentence, capital=capital,
@@ -135,27 +130,22 @@ def _environment() -> Environment:
 
 
 def _as_seen(value: object) -> object:
-    """What somebody typed must not turn the line that it stands in; our own markup is left as it is."""
+    """Typed text without signs that would turn its line around; markup of ours is left as it is."""
     return seen(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 def glued(text: str) -> str:
-    """Numbers and their units kept on one line, as a day and its month."""
+    """Numbers and units on one line, as are a day and its month."""
     return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
 def heading(text: str) -> str:
-    """Large letters: a number and what it counts on one line, too."""
+    """The same for a heading, with a number and what it counts on one line too."""
     return _BEFORE_COUNTED.sub("\N{NO-BREAK SPACE}", glued(text))
 
 
 def number_or_dash(value: float | None, digits: int) -> str:
     return "–" if value is None else f"{value:z.{digits}f}".replace("-", "−")  # z: no −0.0
-
-
-def step_text(one: ComparedString, change: Figure) -> str:
-    """The change from one sweep to another; "no change" only where a large one would have been seen."""
-    return told_change(one.step_verdict, change, same="no change")
 
 
 def step_cents_text(change: Figure) -> str:
@@ -166,7 +156,7 @@ def step_cents_text(change: Figure) -> str:
 
 
 def _policy() -> str:
-    """Nothing may be loaded but what is in the file, no script may run but ours."""
+    """Nothing may be loaded from outside the file, and no other script may run."""
     digest = base64.b64encode(hashlib.sha256(_text("page.js").encode()).digest()).decode()
     return (f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; media-src data: blob:; img-src data:; "
             "base-uri 'none'; form-action 'none'")

@@ -1,4 +1,4 @@
-"""What each picture says, in a sentence: for those who do not see it, and beside it for those who do."""
+"""What each picture shows, in sentences: beside it, and for readers who do not see it."""
 
 from __future__ import annotations
 
@@ -18,17 +18,17 @@ from toneprobe.report.words import told_change
 LEFT_OUT = "Left out of this page, to keep it small."
 NOT_KEPT = "How far each moved since fresh was not kept when this sweep was judged."
 NO_PLACES = "Its stiffness is not known well enough to say where an even string has its partials; whether they moved is judged without it."
-ASTRAY_CENTS = 3.0  # a picture's words name the partials that lie further off; the verdict has its own measure
+ASTRAY_CENTS = 3.0  # the words name partials that lie further off; the verdict has its own measure
 
 
 def harp_words(view: SweepView) -> str:
-    """The harp: those strings that are not fine."""
+    """The strings that are not fine."""
     named = ", ".join(f"{one.name} {one.word}" for one in view.strings if one.verdict != "sound")
     return f"Every string in its place. {f'Not fine: {named}.' if named else 'All are fine.'}"
 
 
 def picture_title(view: SweepView, string: str = "") -> str:
-    """What a picture in a file of its own is: "Wren, 1 March 2025", "Wren, string 3E, 1 March 2025"."""
+    """The title of a picture file: "Wren, 1 March 2025", "Wren, string 3E, 1 March 2025"."""
     return f"{view.harp}, {f'string {string}, ' if string else ''}{view.day}"
 
 
@@ -38,7 +38,7 @@ def string_words(one: StringView) -> str:
 
 
 def lanes_words(view: SweepView) -> str:
-    """Which figures of every string stand side by side; the figures themselves are in the rows."""
+    """Which figures the lanes show; the strings' rows have the numbers."""
     known = [name for name, of in (("ring", lambda one: one.ring), ("brightness", lambda one: one.brightness),
                                    ("how far its partials are off their places", lambda one: one.astray))
              if any(of(one).known for one in view.strings)]
@@ -51,7 +51,7 @@ def levels_words(one: StringView) -> str:
 
 
 def decays_words(one: StringView) -> str:
-    """No second percentage beside that of the row."""
+    """The percentage is that of the row."""
     return _compared(one, lambda point: point.t60_s, lambda now, fresh: now / fresh,
                      lambda _: f"taken together they give the string’s ring, {told_change(one.verdict, one.ring)}")
 
@@ -61,7 +61,7 @@ def places_title(one: StringView) -> str:
 
 
 def places_words(one: StringView) -> str:
-    """Which partials moved since fresh, or lie off the series now. Sweeps stored before have of the moves but how far all are apart."""
+    """Which partials moved since fresh; where that was not kept, which lie off the stiff-string series now."""
     if one.condition.partials_moved:
         return _moved_words(one.condition.partials_moved)
     is_compared = bool(one.now) and one.condition.changes.get("moved_cents", UNKNOWN).known
@@ -87,18 +87,13 @@ def _astray_words(one: StringView) -> str:
     return f"{told} more than {ASTRAY_CENTS:g} cents from where an even string has them: {', '.join(off)}."
 
 
-HISTORY_TITLES = {"ring": "Over the months: ● ring, □ brightness", "moved": "Over the months: partials moved",
-                  "waver": "Over the months: how deep it wavers"}
-
-
 def history_title(one: StringView) -> str:
-    """By what its history shows."""
-    return HISTORY_TITLES[decisive(one.own_history)]
+    shown = {"ring": "● ring, □ brightness", "moved": "partials moved", "waver": "how deep it wavers"}
+    return f"Over the months: {shown[decisive(one.own_history)]}"
 
 
 def history_words(one: StringView) -> str:
-    """First and last ring of the string that is on, as far as they could be compared, with the days; before it what the picture shows in
-    its place."""
+    """First and last ring of the string that is on, with the days; before it the figure that the picture shows in place of the ring."""
     known = [point for point in one.own_history if point.ring.known]
     if not one.history and one.condition.n_plucks:
         return LEFT_OUT
@@ -113,7 +108,7 @@ def history_words(one: StringView) -> str:
 
 
 def _not_of_ring(one: StringView) -> str:
-    """What made it false or watched, if not its ring; of a string that ever was false how far its partials moved in any case."""
+    """What made it false or watched, if not its ring; for a string that ever was false how far its partials moved in any case."""
     kind, was_false = decisive(one.own_history), any(point.verdict == "false" for point in one.own_history)
     waver = [(point, point.waver_db) for point in one.own_history if point.waver_db.known] if kind == "waver" else []
     moved = [(point, point.moved_cents) for point in one.own_history if point.moved_cents.known] if kind == "moved" or was_false else []
@@ -123,7 +118,7 @@ def _not_of_ring(one: StringView) -> str:
 
 
 def _ends(known: Sequence) -> Sequence:
-    """The first and the last, of one that."""
+    """The first and the last, or the only one."""
     return known[:1] if len(known) == 1 else [known[0], known[-1]]
 
 
@@ -146,19 +141,19 @@ def _compared(one: StringView, value: Callable[[PartialPoint], float | None], ch
     """The median change over the partials that are known now and fresh."""
     fresh = {point.n: value(point) for point in one.fresh if value(point) is not None}
     known = [point for point in one.now if value(point) is not None]
-    pairs = [(value(point), fresh[point.n]) for point in known if point.n in fresh]
     if not known:
         return _nothing(one)
     if not one.fresh:
         why = "this sweep is the baseline that later ones are compared with" if one.state == FRESH else "there is no fresh baseline"
         return f"{count_of(len(known), 'partial')}; {why}."
+    pairs = [(value(point), fresh[point.n]) for point in known if point.n in fresh]
     if not pairs:
         return f"{count_of(len(known), 'partial')} now; none of them was measured when fresh."
     return f"{count_of(len(pairs), 'partial')} now and fresh; {words(statistics.median(change(*pair) for pair in pairs))}."
 
 
 def _nothing(one: StringView) -> str:
-    """Why there is no picture: a string that was heard, and of which the view holds no partials, had them left out by whoever made it."""
+    """Why there is no picture. Of a string that was heard the view's maker may have left out the partials."""
     if one.now:
         return "No partial could be measured well enough."
     return LEFT_OUT if one.condition.n_plucks else "Nothing was measured of this string in this sweep."

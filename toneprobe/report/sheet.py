@@ -1,7 +1,7 @@
 """A sweep as CSV (RFC 4180, comma, UTF-8, one line a string from the highest to the lowest): for spreadsheets and other programs.
 
-Figures are in the unit that their column names, an unknown one is an empty cell. Text that a spreadsheet would take for a formula
-gets an apostrophe in front. New columns come last, so that those before them keep their places.
+Figures are in the unit that their column names; an unknown one is an empty cell. Text that a spreadsheet would take for a formula gets an
+apostrophe in front. New columns come last, so that the others keep their places.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import io
 
 from toneprobe.condition.evidence import score_text
 from toneprobe.measure.figure import FIGURES
+from toneprobe.report.series import UNKNOWN
 from toneprobe.report.string_view import StringView
 from toneprobe.report.view import SweepView
 from toneprobe.spreadsheet import as_text
@@ -21,9 +22,11 @@ def sweep_csv(view: SweepView) -> str:
     target = io.StringIO()
     writer = csv.writer(target)
     writer.writerow(["harp", "date", "string", "note", "verdict", "dead_score", "false_score", "plucks", "ring_percent_of_fresh",
-                     "brightness_percent_of_fresh", "reasons", "next_step", "how_sure", *_figure_columns(), *_more_error_columns()])
+                     "brightness_percent_of_fresh", "reasons", "next_step", "how_sure",
+                     *(column for key in FIGURES for column in (key, f"{key}_se", f"{key}_fresh")), "ring_percent_of_fresh_se",
+                     "brightness_percent_of_fresh_se", *(f"{key}_fresh_se" for key in FIGURES)])
     for one in view.strings:
-        writer.writerow([as_text(view.harp), view.date.isoformat(), *_judgement(one), *_figures(one), *_more_errors(one)])
+        writer.writerow([as_text(view.harp), view.date.isoformat(), *_judgement(one), *_figures(one)])
     return target.getvalue()
 
 
@@ -34,26 +37,10 @@ def _judgement(one: StringView) -> list[str]:
             as_text("; ".join(condition.reasons)), as_text(condition.next_step), one.sureness]
 
 
-def _figure_columns() -> list[str]:
-    return [column for key in FIGURES for column in (key, f"{key}_se", f"{key}_fresh")]
-
-
 def _figures(one: StringView) -> list[str]:
-    cells = []
-    for key in FIGURES:
-        now, fresh = one.condition.figures.get(key), one.condition.fresh.get(key)
-        cells += [_exact(now and now.value), _exact(now and now.se), _exact(fresh and fresh.value)]
-    return cells
-
-
-def _more_error_columns() -> list[str]:
-    """Those of ring and brightness are in per cent of fresh too."""
-    return ["ring_percent_of_fresh_se", "brightness_percent_of_fresh_se", *(f"{key}_fresh_se" for key in FIGURES)]
-
-
-def _more_errors(one: StringView) -> list[str]:
-    fresh = (one.condition.fresh.get(key) for key in FIGURES)
-    return [_percent(one.ring.se), _percent(one.brightness.se), *(_exact(figure and figure.se) for figure in fresh)]
+    pairs = [(one.condition.figures.get(key, UNKNOWN), one.condition.fresh.get(key, UNKNOWN)) for key in FIGURES]
+    cells = [_exact(value) for now, fresh in pairs for value in (now.value, now.se, fresh.value)]
+    return [*cells, _percent(one.ring.se), _percent(one.brightness.se), *(_exact(fresh.se) for _, fresh in pairs)]
 
 
 def _exact(value: float | None) -> str:

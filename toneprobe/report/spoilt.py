@@ -1,4 +1,4 @@
-"""What settles a string that no pluck can, because the recording of this sweep or of the fresh one bends every decay."""
+"""What to do where another pluck does not help, because the recording of this sweep or of the fresh one distorts every decay."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ RECORD_FRESH = "{}, record the sweep again and give that with --fresh; take this
 
 
 def fresh_anew(spoiler: Spoiler, sweep: int | None) -> str:
-    """What to do with a sweep, by its number, that is a fresh baseline and cannot serve as one."""
+    """What to do with a sweep, by its number, that cannot serve as the fresh baseline that it is."""
     return RECORD_FRESH.format(spoiler.mend, sweep or "NUMBER")
 
 
 def spoilt_remedy(spoilt_by: Collection[str], sweep: int | None, fresh: Mapping[int, date]) -> str:
-    """`sweep`: the number of this one; `fresh`: numbers and days of those that the baseline rests on. "" where no recording is at fault."""
+    """`sweep`: its number; `fresh`: numbers and days of the sweeps of the baseline. "" where no recording is at fault."""
     number, numbers = sweep or "NUMBER", sorted(fresh)
     if FRESH in spoilt_by and fresh:
         anew = FRESH_ANEW.format(one_after_another([f"{one} of {day_text(fresh[one])}" for one in numbers]),
