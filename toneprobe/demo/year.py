@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
-from multiprocessing import get_context
 from pathlib import Path
 
 from toneprobe.book import read
@@ -21,10 +17,9 @@ from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, HARP, PLAYER, PRESET, r
 from toneprobe.errors import ToneprobeError
 from toneprobe.hearing import Heard, hear
 from toneprobe.synth.sweep import render_sweep
-from toneprobe.threads import LIBRARIES
 from toneprobe.upkeep.string_change import StringChange, change_string
+from toneprobe.workers import shared_out, usable_cores
 
-N_WORKERS = 2
 Told = Callable[[str], None]
 
 
@@ -41,23 +36,10 @@ def live_year(folder: Path, *, tell: Told) -> Year:
     recordings = _prepare(folder)
     book = create_book(folder / "book")
     harp = add_harp(book, HARP, story_instrument(), preset=PRESET)
-    with _one_thread_each(), ProcessPoolExecutor(N_WORKERS, mp_context=get_context("spawn")) as pool:
-        hearing = [pool.submit(_play_and_hear, sweep, recordings) for sweep in range(len(DAYS))]
-        records = tuple(_check(book, harp, sweep, hearing[sweep], tell) for sweep in range(len(DAYS)))
+    with shared_out(recordings, processes=usable_cores()) as each:
+        records = tuple(_check(book, harp, sweep, heard, tell) for sweep, heard in enumerate(each(_play_and_hear, range(len(DAYS)))))
     scores = tuple(score_sweep(sweep, _verdicts(book, records[sweep])) for sweep in range(1, len(DAYS)))
     return Year(book, harp, records, scores)
-
-
-@contextmanager
-def _one_thread_each() -> Iterator[None]:
-    """The processes started within share the cores: threads of their own for linear algebra would only slow them down."""
-    before = {name: os.environ.get(name) for name in LIBRARIES}
-    os.environ.update({name: "1" for name in LIBRARIES})
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            os.environ.pop(name) if value is None else os.environ.update({name: value})
 
 
 def _prepare(folder: Path) -> Path:
@@ -70,7 +52,7 @@ def _prepare(folder: Path) -> Path:
     return folder / "recordings"
 
 
-def _play_and_hear(sweep: int, recordings: Path) -> Heard:
+def _play_and_hear(recordings: Path, sweep: int) -> Heard:
     """Sweep 0 to 3 rendered into a FLAC file named after its day, and heard. Same sweep, same samples."""
     import soundfile
 
@@ -80,9 +62,8 @@ def _play_and_hear(sweep: int, recordings: Path) -> Heard:
     return hear(path, story_instrument())
 
 
-def _check(book: Book, harp: Harp, sweep: int, hearing: Future[Heard], tell: Told) -> SweepRecord:
+def _check(book: Book, harp: Harp, sweep: int, heard: Heard, tell: Told) -> SweepRecord:
     day = DAYS[sweep]
-    heard = hearing.result()
     changed = sweep > 0 and DAYS[sweep - 1] < BROKE_ON <= day
     if changed:
         tell(f"{BROKE_ON}: string {BROKEN} broke and was replaced")
