@@ -5,8 +5,6 @@ Sound goes in at the top: `hear` opens the recording, finds what is new in it, n
 the same fitting (judging, baseline, condition). The book keeps all of it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta

@@ -4,8 +4,6 @@ Sentences are made, and kept in the book, without that: how many harps there are
 them, a terminal, a page, a calendar, passes them through here.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Collection
 from shlex import quote

@@ -3,8 +3,6 @@
 Nothing here knows of a book, a baseline or a verdict.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

@@ -1,8 +1,6 @@
 """Files that somebody names: opened only where they are plain files, for a device or a pipe may have no end, or never begin; and written
 whole or not at all."""
 
-from __future__ import annotations
-
 import errno
 import os
 import stat

@@ -1,7 +1,5 @@
 """A sweep of the book, told again: the view behind its table, picture and page, with the sounds, history and log of every string."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from functools import partial

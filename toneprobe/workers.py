@@ -5,8 +5,6 @@ Each process is given one thing once (the recording), and then functions of it a
 the same as without processes. Where none can be started, or one is killed, the work is done in this process instead.
 """
 
-from __future__ import annotations
-
 import multiprocessing
 import os
 import signal

@@ -1,7 +1,5 @@
 """Is the book whole? Slow and thorough, for an export; opening a book does not wait for it."""
 
-from __future__ import annotations
-
 from sqlalchemy import Connection, select
 
 from toneprobe.book.clips import clip_path

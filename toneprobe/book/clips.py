@@ -4,8 +4,6 @@ Recordings of up to 24 bits come back bit for bit. A clip that would not fit ful
 the gain, and `read_clip` takes it out again.
 """
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -4,8 +4,6 @@ SQLite stores whatever it is given. So each value is checked when it is read, an
 code may trust it, and a fault of the program is never taken for one of the disk. A database server checks types itself.
 """
 
-from __future__ import annotations
-
 import json
 import math
 from collections.abc import Callable

@@ -7,8 +7,6 @@ What is read or written within `writing` is part of its transaction, through how
 follow from it are kept together or not at all, whenever the program is killed. `when_kept` puts off what must not happen before the commit.
 """
 
-from __future__ import annotations
-
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager

@@ -4,8 +4,6 @@ Floats survive exactly (JSON carries Python's shortest round-trip form). NaN and
 not be measured is None with a reason. Text that no database takes (lone surrogates of odd file names, NUL) is written as escapes.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import json
 import math

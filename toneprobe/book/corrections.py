@@ -1,7 +1,5 @@
 """The string log put right: the corrected entry and the trace of it in one transaction."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from datetime import date
 

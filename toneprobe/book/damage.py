@@ -5,8 +5,6 @@ what it is given and looks at none of it, so such a row is found by whoever read
 cannot be what its column holds, its text is given as it was found: what is whole is never lost with what is not.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Climate, moves and regulations of a harp."""
 
-from __future__ import annotations
-
 from sqlalchemy import insert, select
 
 from toneprobe.book.connect import Book, reading, writing

@@ -1,7 +1,5 @@
 """Written and really on the disk: what a power failure must not undo."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager

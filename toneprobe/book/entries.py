@@ -1,7 +1,5 @@
 """The values that go into the book and come out of it. Dates are the player's calendar days; times are UTC, ISO 8601."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date

@@ -6,8 +6,6 @@ spreadsheet would take for a formula has an apostrophe in front there, which `sp
 stands in both as the text that was found, and everything else is whole.
 """
 
-from __future__ import annotations
-
 import csv
 import shutil
 import tempfile

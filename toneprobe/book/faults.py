@@ -1,7 +1,5 @@
 """What goes wrong below the book, in one line for the player."""
 
-from __future__ import annotations
-
 import errno
 import sqlite3
 from collections.abc import Iterator

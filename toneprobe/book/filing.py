@@ -1,7 +1,5 @@
 """A measured recording as the book files it: its identity, the sweep that has it already, and the sound of each pluck."""
 
-from __future__ import annotations
-
 import hashlib
 import os
 import shlex

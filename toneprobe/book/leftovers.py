@@ -6,8 +6,6 @@ without a marker are never touched, not even where an older copy of the database
 withdrawn have another name until they are whole (`disk.whole_file`); they are written by whoever writes the book alone.
 """
 
-from __future__ import annotations
-
 import secrets
 import shutil
 from collections.abc import Iterator

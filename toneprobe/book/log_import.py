@@ -1,7 +1,5 @@
 """A typed notebook into the string log: all of its rows, or none."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from datetime import date
 

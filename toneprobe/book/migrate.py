@@ -1,7 +1,5 @@
 """Bring a book of an older schema forward: one step at a time, each in one transaction, a copy of the database kept before it."""
 
-from __future__ import annotations
-
 import sqlite3
 from collections.abc import Callable, Mapping
 from contextlib import closing

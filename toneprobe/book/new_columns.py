@@ -1,7 +1,5 @@
 """What the steps from schema to schema put into tables that are there: columns, and keys in the JSON of a stored verdict."""
 
-from __future__ import annotations
-
 from sqlalchemy import Column, Connection, MetaData, Table, text
 from sqlalchemy.schema import CreateColumn
 

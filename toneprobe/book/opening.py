@@ -1,7 +1,5 @@
 """Make a book and open one."""
 
-from __future__ import annotations
-
 import os
 import tomllib
 from datetime import UTC, datetime

@@ -4,8 +4,6 @@ Sweeps keep the instrument that they were measured by, and every string of which
 log is of the kind that belongs there, as long as nobody has written otherwise.
 """
 
-from __future__ import annotations
-
 import unicodedata
 from dataclasses import dataclass
 from datetime import date

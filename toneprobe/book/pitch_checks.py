@@ -1,7 +1,5 @@
 """Pitch checks, and which strings were found settled by them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 

@@ -1,7 +1,5 @@
 """Where the book lies: the argument, else TONEPROBE_BOOK, else the user's data folder. Loads no database library."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager

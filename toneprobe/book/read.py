@@ -1,7 +1,5 @@
 """Everything back out of the book, as values. Each call sees one settled state; within `writing`, what has been written so far."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable
 from datetime import date
 

@@ -1,7 +1,5 @@
 """Table rows as the book's values, and the values that have columns of their own as rows."""
 
-from __future__ import annotations
-
 from dataclasses import fields
 from functools import partial
 from typing import Any, TypeVar

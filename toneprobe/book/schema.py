@@ -4,8 +4,6 @@ Portable SQL only: what stands here must mean the same to SQLite and PostgreSQL.
 the authority, and the columns beside it are there for reading the book without the tool.
 """
 
-from __future__ import annotations
-
 from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, MetaData, Table, UniqueConstraint, false
 from sqlalchemy.schema import SchemaItem
 

@@ -1,7 +1,5 @@
 """The owner's own figures for one harp: what counts as settled, habits, the day on which the log began."""
 
-from __future__ import annotations
-
 from sqlalchemy import insert, select, update
 
 from toneprobe.book.connect import Book, reading, writing

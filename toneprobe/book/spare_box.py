@@ -1,7 +1,5 @@
 """The spares of a book: in the bag, at home, and those used up, which stay on record."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import asdict, replace
 from datetime import date

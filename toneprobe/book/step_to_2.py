@@ -1,7 +1,5 @@
 """From schema 1 to 2: the life of a string. Pitch checks, settled strings, spares, events, corrections, the owner's own figures."""
 
-from __future__ import annotations
-
 from sqlalchemy import (
     JSON,
     Boolean,

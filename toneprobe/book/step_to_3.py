@@ -1,7 +1,5 @@
 """From schema 2 to 3: an entry of the string log may be withdrawn."""
 
-from __future__ import annotations
-
 from sqlalchemy import Column, Connection, Date
 
 from toneprobe.book.new_columns import add_columns

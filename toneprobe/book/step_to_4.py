@@ -1,7 +1,5 @@
 """From schema 3 to 4: a condition says what kind of step its next one is, which until then stood in the words of the step alone."""
 
-from __future__ import annotations
-
 from sqlalchemy import Connection
 
 from toneprobe.book.new_columns import add_key

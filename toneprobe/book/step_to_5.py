@@ -4,8 +4,6 @@ A sweep gets a column `remarks`: what stands in `warnings`, each with its kind a
 verdict says whether its upper partials decided, and whether a wavering is open, which some books of schema 4 have in words alone.
 """
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Collection

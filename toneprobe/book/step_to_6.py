@@ -4,8 +4,6 @@ PostgreSQL can make a column nullable in place. SQLite cannot: the table is copi
 refers to a pluck.
 """
 
-from __future__ import annotations
-
 import re
 
 from sqlalchemy import Connection

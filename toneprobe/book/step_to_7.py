@@ -3,8 +3,6 @@
 Until then the last correction of that day said so, by a word before the day. The corrections stay as they are.
 """
 
-from __future__ import annotations
-
 from sqlalchemy import Boolean, Column, Connection, false, text
 
 from toneprobe.book.new_columns import add_columns

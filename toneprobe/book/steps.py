@@ -7,8 +7,6 @@ SQL in tests/book/schemas/: the newest one there, opened once and dumped (tests 
 PostgreSQL, and compare each with a new one).
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 
 from sqlalchemy import Connection

@@ -5,8 +5,6 @@ logged late, with an earlier date, moves the plucks and verdicts of the sweeps i
 of the day of the change itself belongs to the string that was on in the book when it was stored: found dead, changed the same day.
 """
 
-from __future__ import annotations
-
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import asdict

@@ -6,8 +6,6 @@ the export; a sweep's clips stay where they are. The file is on the disk before 
 between both are there, and it can be done again. The same recordings may be measured once more.
 """
 
-from __future__ import annotations
-
 import json
 from collections.abc import Sequence
 from contextlib import suppress

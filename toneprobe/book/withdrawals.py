@@ -1,7 +1,5 @@
 """A string change that never happened, logged on the wrong position for instance, taken back: all of it, in one transaction."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from datetime import date
 

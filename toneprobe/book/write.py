@@ -4,8 +4,6 @@ A sweep is in the book whole or not at all. Its clips are written and synced fir
 sweep, recordings, plucks and verdicts visible together (see `leftovers.py` for what happens when the power fails in between).
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import UTC, date, datetime
 from functools import partial

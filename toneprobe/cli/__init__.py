@@ -5,8 +5,6 @@ Exit 0: done. 1: the recording or the book cannot serve, one line on standard er
 stopped with Ctrl-C.
 """
 
-from __future__ import annotations
-
 import gc
 import os
 import sys

@@ -1,7 +1,5 @@
 """Ask before anything is done that cannot be taken back."""
 
-from __future__ import annotations
-
 import sys
 
 

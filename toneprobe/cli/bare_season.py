@@ -1,7 +1,5 @@
 """`--season` alone, or with a year after it: an option whose value may be left out."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 
 from typer.core import TyperCommand

@@ -1,7 +1,5 @@
 """How a command ends: done, or with one line on standard error, wrapped where that is a terminal, and the exit code that goes with it."""
 
-from __future__ import annotations
-
 import os
 import sys
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """`toneprobe export`: everything in the book, to be read without this program."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """Commands with several parts: `toneprobe log` shows the log, `toneprobe log import FILE` is one of its parts."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import typer

@@ -1,7 +1,5 @@
 """`toneprobe log export`: the string log as CSV that opens in a spreadsheet."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 import typer

@@ -1,7 +1,5 @@
 """Standard output and standard error, fit for what may become of them: closed from the start, or by a reader who has seen enough."""
 
-from __future__ import annotations
-
 import io
 import os
 import sys

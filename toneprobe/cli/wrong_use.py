@@ -1,7 +1,5 @@
 """What was typed wrongly, in one line: what it was, what is taken there, and where it can be guessed what was meant."""
 
-from __future__ import annotations
-
 import re
 from difflib import get_close_matches
 from shlex import quote

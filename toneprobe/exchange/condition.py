@@ -13,8 +13,6 @@ A figure that is null has its reason, a sentence, under its own name in the `rea
 numbers, left out where every figure is known. (The `reasons` of a string are something else, the sentences behind its verdict.)
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 
 from toneprobe.book.entries import SweepRecord

@@ -7,8 +7,6 @@ Values stand by the names of their fields; dates as ISO 8601, a figure as value 
 under its name in `unmeasured` beside it, left out where every figure is known: `reasons` are sentences here, those of a state.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date

@@ -12,8 +12,6 @@ untouched string differ by. A figure that is null has its reason in `reasons`, a
 could not be measured, or that there is none (no beat, no knee).
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import asdict
 

@@ -1,7 +1,5 @@
 """Figures as JSON holds them. What could not be measured is null; NaN and infinities are never written, here they become null too."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from typing import Any

@@ -3,8 +3,6 @@
 Text that a spreadsheet would take for a formula gets an apostrophe in front.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 

@@ -1,7 +1,5 @@
 """Text to a file, whole or not at all; "-" is standard output. Over an older file of the kind, but never over a recording or a book."""
 
-from __future__ import annotations
-
 import json
 import os
 import sys

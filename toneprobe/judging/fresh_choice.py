@@ -1,7 +1,5 @@
 """Of which strings a sweep is the fresh baseline, and which keep the one that they have."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date

@@ -1,7 +1,5 @@
 """What a sweep of one day is compared with: each string's fresh baseline, how that was recorded, and what earlier sweeps said of it."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date

@@ -4,8 +4,6 @@ Pitch alone never names a string, and a new one can be two semitones flat: it pa
 the recording; this finds its plucks only where nothing else can be meant, and leaves out a neighbour that may hold plucks of two strings.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, groupby

@@ -1,7 +1,5 @@
 """What a harp's pitch checks say by now: how its new strings stand, and what has settled, which is noted."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from shlex import quote

@@ -1,7 +1,5 @@
 """What a book knows of a harp on the day of planning, for `planning.make_plan`."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date

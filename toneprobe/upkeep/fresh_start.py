@@ -1,7 +1,5 @@
 """From settled to fresh: whether the next sweep may become a new string's baseline, and that it does once its owner has agreed."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date

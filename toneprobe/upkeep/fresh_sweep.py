@@ -1,7 +1,5 @@
 """What speaks against a stored sweep as the fresh baseline of some of its strings."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable
 from datetime import date

@@ -1,7 +1,5 @@
 """How many spares to hold, from the owner's own lives of strings."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from toneprobe.harp_state import HarpState

@@ -1,7 +1,5 @@
 """The string log put right or filled in, and the verdicts that rest on what is otherwise made anew."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from datetime import date
 

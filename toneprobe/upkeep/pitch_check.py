@@ -3,8 +3,6 @@
 Neighbours plucked in the same recording are kept too: settled ones of the same material tell the weather.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime

@@ -1,7 +1,5 @@
 """A string change: where the new string comes from, what it is, and the log that follows."""
 
-from __future__ import annotations
-
 import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """A sweep or a pitch check taken back: what had settled, wishes for a baseline and verdicts follow from it in the same transaction."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import date, datetime
 

@@ -3,8 +3,6 @@
 Each from the top of the harp, of the harp as of one day.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection
 
 from toneprobe.book import read
