@@ -23,6 +23,7 @@ from toneprobe.condition.context import RIDES_GAIN
 from toneprobe.errors import BookError, RecordingError
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.instrument import load_instrument
+from toneprobe.judging.fresh_choice import FreshWish
 from toneprobe.judging.past import past_of
 from toneprobe.judging.verdicts import JudgedAgain, judge_again, judge_sweep, recall
 from toneprobe.retelling import retell
@@ -42,7 +43,7 @@ def test_recordings_that_another_program_stores_meanwhile_are_told_as_known(play
         check(book, harp, Swept((path,), FIRST, instrument), today=FIRST, listen=hearing.hear)
         return heard
 
-    swept = Swept((played.june,), SECOND, instrument, fresh_for=frozenset({"3D"}))
+    swept = Swept((played.june,), SECOND, instrument, FreshWish(named=frozenset({"3D"})))
     checked = check(book, harp, swept, today=SECOND, listen=listen)
     (record,) = read.sweeps(book, harp.id)
     assert not checked.is_new and checked.record == record and record.date == FIRST
@@ -75,7 +76,7 @@ def test_a_string_changed_while_a_sweep_is_judged_waits_until_it_is_stored(playe
     it waits 0.1 s here."""
     book, instrument = create_book(tmp_path / "book"), load_instrument(played.harp_file)
     harp = add_harp(book, "Wren", instrument)
-    check(book, harp, Swept((played.whole,), FIRST, instrument, is_fresh=True), today=FIRST)
+    check(book, harp, Swept((played.whole,), FIRST, instrument, FreshWish(all=True)), today=FIRST)
     told = []
 
     def restring():
@@ -199,7 +200,7 @@ def test_each_pedal_position_has_its_own_fresh_baseline(played, tmp_path):
         return replace(heard, plucks=tuple(replace(one, note="C#5") if one.string == "3C" else one for one in heard.plucks))
 
     def sweep(path, day, listen, *, is_fresh):
-        swept = Swept((path,), date(2024, 5, day), instrument, is_fresh=is_fresh)
+        swept = Swept((path,), date(2024, 5, day), instrument, FreshWish(all=is_fresh))
         return check(book, harp, swept, today=swept.day, listen=listen)
 
     up = sweep(played.whole, 4, hearing.hear, is_fresh=True)
@@ -231,7 +232,7 @@ def test_a_dead_string_is_not_cleared_by_a_baseline_in_another_position(played, 
         return replace(heard, plucks=tuple(plucks))
 
     def sweep(path, day, listen=hearing.hear, *, is_fresh=False):
-        done = check(book, harp, Swept((path,), day, instrument, is_fresh=is_fresh), today=day, listen=listen)
+        done = check(book, harp, Swept((path,), day, instrument, FreshWish(all=is_fresh)), today=day, listen=listen)
         view = retell(book, done.record, "Wren")
         return done, {one.name: one for one in view.strings}[dead], view
 
@@ -258,7 +259,7 @@ def test_recordings_that_can_be_no_baseline_become_one_only_where_the_player_ins
         return replace(heard, recording=replace(heard.recording, quality=replace(heard.recording.quality, gain_riding=True)))
 
     def sweep(*, insists):
-        swept = Swept((played.june,), FIRST, instrument, is_fresh=True)
+        swept = Swept((played.june,), FIRST, instrument, FreshWish(all=True))
         return check(book, harp, swept, today=FIRST, listen=listen, insists=lambda found: asked.append(found) or insists)
 
     refused = sweep(insists=False)
@@ -280,11 +281,11 @@ def test_a_string_restrung_singly_has_its_brightness_told_by_the_others_of_its_f
 
     def sweep(path, day, sound=None, **wish):
         listen = (lambda path, *arguments, **options: hearing.hear(sound, *arguments, **options)) if sound else hearing.hear
-        return check(book, harp, Swept((path,), day, instrument, **wish), today=day, listen=listen).record
+        return check(book, harp, Swept((path,), day, instrument, FreshWish(**wish)), today=day, listen=listen).record
 
-    sweep(played.whole, FIRST, is_fresh=True)
+    sweep(played.whole, FIRST, all=True)
     replace_fitting(book, harp.id, NewFitting("3C", FIRST + timedelta(1), "nylon"), Removal(FIRST + timedelta(1), "planned"))
-    own = sweep(played.later, SECOND, fresh_for=frozenset({"3C"}))
+    own = sweep(played.later, SECOND, named=frozenset({"3C"}))
     last = sweep(played.june, SECOND + timedelta(30), sound=played.whole)
     told = {one.condition.string: one.condition.changes for one in read.conditions_of(book, last.id)}
     assert recall(book, last).past.baselines["3C"].capture == f"sweeps {own.id}"

@@ -1,8 +1,8 @@
 """The main job on one page: a recorded sweep becomes figures per pluck, and the figures become a verdict per string.
 
-Sound goes in at the top: `hear` opens the recording, finds what is new in it, names each pluck over the whole sweep and measures it
-(hearing). Then the plucks of a sweep become one reading per string (session), and each reading is judged against the fresh baseline of
-the same fitting (judging, baseline, condition). The book keeps all of it.
+`hear` opens the recording, finds what is new in it, names each pluck over the whole sweep and measures it (hearing). The plucks of a sweep
+become one reading per string (session), and each reading is judged against the fresh baseline of the same fitting (judging, baseline,
+condition). The book keeps all of it.
 """
 
 from collections.abc import Callable, Collection, Mapping, Sequence
@@ -38,13 +38,7 @@ class Swept:
     recordings: tuple[Path, ...]
     day: date
     instrument: Instrument
-    is_fresh: bool = False  # its strings are new and settled: this is their baseline, but for those that keep an older one
-    fresh_for: frozenset[str] = frozenset()  # of these it is, whatever they have
-    unsettled: frozenset[str] = frozenset()  # of these it is not
-
-    @property
-    def wish(self) -> FreshWish:
-        return FreshWish(self.is_fresh, self.fresh_for, self.unsettled)
+    wish: FreshWish = FreshWish()
 
 
 @dataclass(frozen=True)
@@ -77,8 +71,8 @@ def check(book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progre
 
 
 def _as_agreed(swept: Swept, captures: Sequence[Capture], insists: Insists) -> Swept:
-    found = spoiler(captures) if swept.is_fresh or swept.fresh_for else None
-    return replace(swept, is_fresh=False, fresh_for=frozenset()) if found and not insists(found) else swept
+    found = spoiler(captures) if swept.wish.all or swept.wish.named else None
+    return replace(swept, wish=FreshWish()) if found and not insists(found) else swept
 
 
 def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:

@@ -106,7 +106,7 @@ def sweep(
         waiting = {name: found for name, found in waiting.items() if name not in wish.but_not}  # of these it was said in the asking
         wish = replace(wish, named=wish.named | due)
         instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
-        swept = Swept(tuple(recordings), state.today, instrument, is_fresh=wish.all, fresh_for=wish.named, unsettled=wish.but_not)
+        swept = Swept(tuple(recordings), state.today, instrument, wish)
         with progress("Measuring plucks") as step:
             listen = partial(hear, processes=usable_cores(), known=Known(state.unsettled))
             checked = check(opened, chosen, swept, today=day_of(None), progress=step, listen=listen,

@@ -16,6 +16,7 @@ from toneprobe.demo.score import Score, score_sweep
 from toneprobe.demo.story import BROKE_ON, BROKEN, DAYS, HARP, PLAYER, PRESET, recorder_of, story_instrument, strings_on, sweep_seed
 from toneprobe.errors import ToneprobeError
 from toneprobe.hearing import Heard, hear
+from toneprobe.judging.fresh_choice import FreshWish
 from toneprobe.synth.sweep import render_sweep
 from toneprobe.upkeep.string_change import StringChange, change_string
 from toneprobe.workers import shared_out, usable_cores
@@ -69,7 +70,7 @@ def _check(book: Book, harp: Harp, sweep: int, heard: Heard, tell: Told) -> Swee
         tell(f"{BROKE_ON}: string {BROKEN} broke and was replaced")
         change_string(book, harp, StringChange(BROKEN, BROKE_ON, why="broke"))
     fresh_for = frozenset({BROKEN} if changed else ())
-    swept = Swept((Path(heard.recording.path),), day, harp.instrument, is_fresh=sweep == 0, fresh_for=fresh_for)
+    swept = Swept((Path(heard.recording.path),), day, harp.instrument, FreshWish(all=sweep == 0, named=fresh_for))
     record = check(book, harp, swept, today=day, listen=lambda *_, **__: heard).record
     tell(f"{day}: sweep {record.id}, {len(heard.plucks)} plucks in {heard.recording.duration_s / 60:.1f} minutes")
     return record
