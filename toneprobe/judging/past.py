@@ -36,7 +36,8 @@ class Lookups:
         """Of one string's fresh plucks."""
         key = tuple(one.id for one in plucks), capture
         if key not in self._baselines:
-            self._baselines[key] = _baseline(plucks, capture)
+            sweeps = [[one.measurement for one in plucks if one.sweep_id == sweep_id] for sweep_id in _sweeps_of(plucks)]
+            (self._baselines[key],) = fresh_baseline(sweeps, capture=capture).values()
         return self._baselines[key]
 
 
@@ -177,13 +178,11 @@ def _near(strings: Collection[str], others: Sequence[str], instrument: Instrumen
 
 def _of_one_note(plucks: Sequence[StoredPluck], heard: str | None) -> tuple[StoredPluck, ...]:
     """Those of the note heard, or where it was never fresh in that, of the one in which it was first."""
-    note = heard if any(one.measurement.note == heard for one in plucks) else _first_note(plucks)
+    note = heard
+    if all(one.measurement.note != heard for one in plucks):
+        _, first = min((one.date, one.sweep_id) for one in plucks)
+        note = note_plucked_most([one.measurement for one in plucks if one.sweep_id == first])
     return tuple(one for one in plucks if one.measurement.note == note)
-
-
-def _first_note(plucks: Sequence[StoredPluck]) -> str:
-    _, first = min((one.date, one.sweep_id) for one in plucks)
-    return note_plucked_most([one.measurement for one in plucks if one.sweep_id == first])
 
 
 def _sweeps_of(plucks: Iterable[StoredPluck]) -> tuple[int, ...]:
@@ -206,10 +205,3 @@ def _baselines(plucks: Mapping[str, tuple[StoredPluck, ...]], lookups: Lookups) 
     """Strings that were fresh in the same sweeps share a capture: a microphone, a room, a day."""
     return {string: lookups.baseline(plucks[string], _capture_text(ids)) for ids, strings in _by_sweeps(plucks).items()
             for string in strings}
-
-
-def _baseline(plucks: tuple[StoredPluck, ...], capture: str) -> Baseline:
-    """Of one string."""
-    sweeps = [[one.measurement for one in plucks if one.sweep_id == sweep_id] for sweep_id in _sweeps_of(plucks)]
-    (baseline,) = fresh_baseline(sweeps, capture=capture).values()
-    return baseline

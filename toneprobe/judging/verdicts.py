@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -14,7 +15,7 @@ from toneprobe.book.entries import NewPluck, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.write import replace_conditions
 from toneprobe.condition import Condition
 from toneprobe.condition.context import SweepContext
-from toneprobe.condition.judged_before import Said, judged_before_condition
+from toneprobe.condition.judged_before import judged_before_condition
 from toneprobe.errors import DamagedError
 from toneprobe.judging.past import Lookups, Past, captures_by_string, captures_of, heard_in, past_of
 from toneprobe.session import SweepReading
@@ -55,8 +56,7 @@ class JudgedAgain:
 
 def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSweep, plucks: Sequence[NewPluck | StoredPluck],
                 fresh: Collection[str]) -> Judgement:
-    """Every string against its own fresh baseline. `plucks`: the sweep's, which say in which recording a string is; `fresh`: strings whose
-    baseline this sweep is itself."""
+    """Every string against its own baseline; of those in `fresh` the sweep is that itself. `plucks` say in which recording a string is."""
     from toneprobe.condition.judgement import judge  # slow to load, and most changes of the log have no sweep after them
 
     context = SweepContext(captures_of(record.recordings), past.captures, past.said, past.beside,
@@ -65,9 +65,7 @@ def judge_sweep(sweep: SweepReading, past: Past, *, record: SweepRecord | NewSwe
     heard = notes_of(sweep)
     baselines = {string: one for string, one in past.baselines.items() if string not in fresh or one.reading.note == heard.get(string)}
     judgement = judge(sweep, baselines, instrument=record.instrument, settling=settling, context=context)
-    conditions = (_as_fresh(one) if one.string in fresh else one for one in judgement.conditions)
-    conditions = (_as_called(one, past.called.get(one.string), is_fresh=one.string in fresh) for one in conditions)
-    return replace(judgement, conditions=tuple(_as_stand_in(one) if one.string in past.stand_ins else one for one in conditions))
+    return replace(judgement, conditions=tuple(_as_known(one, past, is_fresh=one.string in fresh) for one in judgement.conditions))
 
 
 def notes_of(sweep: SweepReading) -> dict[str, str]:
@@ -104,11 +102,8 @@ def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
 
 def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | None = None, progress: Progress | None = None) -> JudgedAgain:
     """New verdicts for all sweeps from that day on, after a baseline or the log of strings changed, in the same `writing`. Returns those
-    that changed: with one string its neighbours' errors, learnt together, may change too.
-
-    What was measured stays. A damaged sweep is passed over. `progress` is called with (sweeps judged again, sweeps in all): of many years
-    it takes minutes.
-    """
+    that changed: with one string its neighbours' errors, learnt together, may change too. What was measured stays. A damaged sweep is
+    passed over. `progress` is called with (sweeps judged again, sweeps in all): of many years it takes minutes."""
     changed: list[Rejudged] = []
     damaged: list[int] = []
     lookups = Lookups()  # a fresh sweep is asked for its plucks by every sweep after it
@@ -126,34 +121,22 @@ def judge_again(book: Book, harp_id: int, *, since: date, leaving_out: int | Non
 def _judge_anew(book: Book, sweep_id: int, lookups: Lookups) -> list[Rejudged]:
     record = read.sweep(book, sweep_id)
     conditions = judge_recalled(recall(book, record, lookups=lookups)).conditions
-    before = _verdicts_of(book, sweep_id)
+    before: dict[str, str] = {}
+    with suppress(DamagedError):  # new verdicts take the place of damaged ones
+        before = {one.condition.string: one.condition.verdict for one in read.conditions_of(book, sweep_id)}
     replace_conditions(book, sweep_id, conditions)
     return [Rejudged(record.date, one.string, before[one.string], one.verdict) for one in conditions
             if before.get(one.string, one.verdict) != one.verdict]
 
 
-def _verdicts_of(book: Book, sweep_id: int) -> dict[str, str]:
-    """Empty where they are damaged: new ones take their place."""
-    try:
-        return {one.condition.string: one.condition.verdict for one in read.conditions_of(book, sweep_id)}
-    except DamagedError:
-        return {}
-
-
-def _as_stand_in(condition: Condition) -> Condition:
-    if condition.verdict == "unheard":
-        return condition
-    return replace(condition, verdict="unrated", dead_score=None, false_score=None, reasons=("A stand-in is on: it is not judged.",),
-                   next_step="Put the right string on when you have it.", step_kind="")
-
-
-def _as_fresh(condition: Condition) -> Condition:
-    if condition.verdict != "unrated":
-        return condition
-    return replace(condition, reasons=("This sweep is its fresh baseline.",), next_step="")
-
-
-def _as_called(condition: Condition, call: Said | None, *, is_fresh: bool) -> Condition:
-    """A baseline in this pedal or lever position does not clear a string that was called before it in another."""
-    is_cleared = condition.verdict == "sound" or (is_fresh and condition.verdict == "unrated")
-    return judged_before_condition(condition, call) if call and is_cleared else condition
+def _as_known(one: Condition, past: Past, *, is_fresh: bool) -> Condition:
+    """The condition with what the book knows of the string besides: that it is a stand-in or fresh, or was called in another position."""
+    if one.string in past.stand_ins:
+        return one if one.verdict == "unheard" else replace(
+            one, verdict="unrated", dead_score=None, false_score=None, reasons=("A stand-in is on: it is not judged.",),
+            next_step="Put the right string on when you have it.", step_kind="")
+    is_first = is_fresh and one.verdict == "unrated"
+    if is_first:
+        one = replace(one, reasons=("This sweep is its fresh baseline.",), next_step="")
+    call = past.called.get(one.string)  # from which no baseline in this pedal or lever position clears it
+    return judged_before_condition(one, call) if call and (is_first or one.verdict == "sound") else one
