@@ -1,7 +1,7 @@
 """Commands that a sentence tells the player to type. Where a book has several harps each must say which one it is for.
 
-Sentences are made, and kept in the book, without that: how many harps there are is known only when they are shown. So whatever shows
-them, a terminal, a page, a calendar, passes them through here.
+Sentences are made, and kept in the book, without that: only what shows them, a terminal, a page, a calendar, knows how many harps there
+are, and passes them through here.
 """
 
 import re

@@ -1,7 +1,5 @@
-"""A harp as its owner keeps it, as of one day: the log, pitch checks, what has settled, spares, the owner's own figures.
-
-What happened later is left out, so that a page for an earlier day says what could be known then.
-"""
+"""A harp as its owner keeps it, as of one day: the log, pitch checks, what has settled, spares, the owner's own figures. What happened
+later is left out, so that a page for an earlier day says what could be known then."""
 
 from __future__ import annotations
 

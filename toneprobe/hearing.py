@@ -1,7 +1,5 @@
 """From sound to figures: open a recording, find what is new in it (segment), name each pluck over the whole sweep (identify), measure each.
-
-Nothing here knows of a book, a baseline or a verdict.
-"""
+Nothing here knows of a book, a baseline or a verdict."""
 
 import math
 from collections.abc import Sequence
@@ -83,10 +81,8 @@ def with_fallen_beside(identification: Identification, plucks: list[PluckMeasure
 
 def without_drowned(identification: Identification,
                     plucks: Sequence[PluckMeasurement]) -> tuple[Identification, tuple[PluckMeasurement, ...]]:
-    """Without plucks whose partials have less power than the noise around them, where another pluck of the string stands far above it: a
-    word spoken before a pluck, or a string touched, may have its pitch, but not its strength. `plucks`: those of `identification.named`,
-    in its order.
-    """
+    """Without plucks whose partials have less power than the noise, where another pluck of the string stands far above it: a word spoken
+    before, or a string touched, may have its pitch, but not its strength. `plucks`: of `identification.named`, in its order."""
     best: dict[tuple[str, str], float] = {}
     for pluck in plucks:
         if pluck.snr_db is not None:
@@ -108,10 +104,8 @@ def _foreign_s(identification: Identification) -> list[tuple[float, float]]:
 
 
 def _looked_at_again(identification: Identification, plucks: list[PluckMeasurement], each: Each) -> tuple[PluckMeasurement, ...]:
-    """The plucks; where the rest of the sweep suggests another inharmonicity, a pluck is measured again with that in mind.
-
-    In two rounds, for a correction in the first changes what is expected of the neighbours.
-    """
+    """The plucks, those for which the rest of the sweep suggests another inharmonicity measured again with that in mind. In two rounds, for
+    a correction in the first changes what is expected of the neighbours."""
     again, tried = list(plucks), set()
     for _ in range(2):
         asked = []

@@ -1,5 +1,4 @@
-"""Files that somebody names: opened only where they are plain files, for a device or a pipe may have no end, or never begin; and written
-whole or not at all."""
+"""Files that somebody names: opened only where they are plain files, for a device or a pipe may never end; written whole or not at all."""
 
 import errno
 import os

@@ -48,50 +48,40 @@ def find_sweep(book: Book, harp_id: int, sweep_id: int | None = None) -> SweepRe
 
 def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups | None = None, histories: Histories | None = None
            ) -> SweepView:
-    """Verdicts as the book holds them, with all that is known of each string beside them.
-
-    The warnings are what the recordings could not carry, then what the whole sweep has in common. `lookups`: as of `judging.past.past_of`.
-    `histories`: by string the verdicts of all sweeps, where they have been read; else the book is asked.
-    """
+    """Verdicts as the book holds them, with all that is known of each string beside them. Warnings: what the recordings could not carry,
+    then what the whole sweep has in common. `lookups`: as of `past_of`. `histories`: by string all verdicts, where they were read."""
     with reading(book):
-        return _retold(book, record, harp_name, lookups=lookups, histories=histories)
+        recalled = recall(book, record, lookups=lookups)
+        past = recalled.past
+        said = read.conditions_of(book, record.id)
+        conditions = tuple(one.condition for one in said)
+        if histories is None:
+            histories = {spec.name: read.condition_history(book, record.harp_id, spec.name) for spec in record.instrument.strings}
+        judged = judge_recalled(recalled)
+        kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
+        own = (one for one in record.remarks if one.kind not in judged.said_of_now)  # of these kinds the comparison speaks in its own words
+        warnings = (*own, *map(Remark, (
+            *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled), *filter(None, [mended_words(said, histories)]),
+            *_not_new(recalled, kept))))
+        lacking, had_time = _waiting(book, recalled, conditions)
+        first = read.first_fresh_days(book, record.harp_id)
+        facts = SweepFacts(
+            harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id,
+            spoilt={string: spoilt_remedy(by, record.id, {one.sweep_id: one.date for one in past.fresh_plucks.get(string, ())})
+                    for string, by in judged.spoilt_by.items()},
+            later_fresh={string: first[one.id] for string, one in past.fittings.items() if first.get(one.id, date.min) > record.date},
+            first_baselines=kept, no_use=spoiler(captures_of(record.recordings)), settled=past.settled, lacking=lacking, had_time=had_time,
+            fresh_elsewhere=_fresh_elsewhere(book, recalled, kept, first))
+        judged_now = {one.string: one for one in conditions}
+        return sweep_view(facts, {spec.name: _background(book, recalled, spec.name, judged_now.get(spec.name), histories.get(spec.name, ()))
+                                  for spec in record.instrument.strings})
 
 
-def _retold(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups | None, histories: Histories | None) -> SweepView:
-    recalled = recall(book, record, lookups=lookups)
-    said = read.conditions_of(book, record.id)
-    conditions = tuple(one.condition for one in said)
-    if histories is None:
-        histories = {spec.name: read.condition_history(book, record.harp_id, spec.name) for spec in record.instrument.strings}
-    judged = judge_recalled(recalled)
-    kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
-    own = (one for one in record.remarks if one.kind not in judged.said_of_now)  # of these kinds the comparison speaks in its own words
-    warnings = (*own, *map(Remark, (
-        *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled), *filter(None, [mended_words(said, histories)]),
-        *_not_new(recalled, kept))))
-    lacking, had_time = _waiting(book, recalled, conditions)
-    facts = SweepFacts(
-        harp_name, record.instrument, record.date, conditions, warnings, record.is_fresh, record.program, record.id, first_baselines=kept,
-        spoilt={string: spoilt_remedy(by, record.id, _fresh_days(recalled, string)) for string, by in judged.spoilt_by.items()},
-        no_use=spoiler(captures_of(record.recordings)), settled=recalled.past.settled,
-        later_fresh=_later_fresh(book, recalled), lacking=lacking, had_time=had_time,
-        fresh_elsewhere=_fresh_elsewhere(book, recalled, kept))
-    return sweep_view(facts, _backgrounds(book, recalled, conditions, histories))
-
-
-def _later_fresh(book: Book, recalled: Recalled) -> dict[str, date]:
-    """By string, the day of the baseline of what it heard, where that is of a later day than the sweep."""
-    first = read.first_fresh_days(book, recalled.record.harp_id)
-    days = {string: first[one.id] for string, one in recalled.past.fittings.items() if one.id in first}
-    return {string: day for string, day in days.items() if day > recalled.record.date}
-
-
-def _fresh_elsewhere(book: Book, recalled: Recalled, kept: Collection[str]) -> dict[str, date]:
+def _fresh_elsewhere(book: Book, recalled: Recalled, kept: Collection[str], first: Mapping[int, date]) -> dict[str, date]:
     """By string not heard in a sweep that is but one evening of a fresh baseline: the day of its own baseline, where it has one by now."""
     heard = set(heard_in(recalled.plucks))
     if not heard or not heard <= set(kept):
         return {}
-    first = read.first_fresh_days(book, recalled.record.harp_id)
     on = fittings_at(book, recalled.record.harp_id, on=recalled.record.date)
     return {string: first[one.id] for string, one in on.items() if string not in heard and one.id in first}
 
@@ -115,8 +105,7 @@ def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> Comp
 
 
 def steps_between(book: Book, earlier: SweepRecord, later: SweepRecord) -> dict[str, Condition]:
-    """By string, the later sweep's condition against the earlier: from the book where that is all of its baseline, so that pages agree;
-    else judged now."""
+    """By string, the later sweep's condition against the earlier: from the book, so that pages agree, where that is all of its baseline."""
     then, now = recall(book, earlier), recall(book, later)
     steps = {one.string: one for one in judge_since(now, then)}
     own = {string for string, plucks in now.past.fresh_plucks.items() if {pluck.sweep_id for pluck in plucks} == {earlier.id}}
@@ -166,12 +155,6 @@ def _not_new(recalled: Recalled, fresh: Collection[str]) -> tuple[str, ...]:
     return tuple(text for text in (told, f"{capital(unknown)}." if unknown else "") if text)
 
 
-def _backgrounds(book: Book, recalled: Recalled, conditions: Sequence[Condition], histories: Histories) -> dict[str, Background]:
-    judged = {one.string: one for one in conditions}
-    return {spec.name: _background(book, recalled, spec.name, judged.get(spec.name), histories.get(spec.name, ()))
-            for spec in recalled.record.instrument.strings}
-
-
 def _background(book: Book, recalled: Recalled, string: str, judged: Condition | None, history: Sequence[StoredCondition]) -> Background:
     record, past = recalled.record, recalled.past
     baseline = past.baselines.get(string)
@@ -186,11 +169,6 @@ def _background(book: Book, recalled: Recalled, string: str, judged: Condition |
         clip_fresh=_clip(book, fresh),
         is_plucked_alike=is_alike,
     )
-
-
-def _fresh_days(recalled: Recalled, string: str) -> dict[int, date]:
-    """By number, the days of the sweeps that a string's fresh baseline is in."""
-    return {one.sweep_id: one.date for one in recalled.past.fresh_plucks.get(string, ())}
 
 
 def _heard_beside(fresh: Sequence[StoredPluck], now: Sequence[StoredPluck],

@@ -1,5 +1,4 @@
-"""Work on many items shared out to the machine's cores, each in a process of its own: plucks are measured, and pages written, without
-regard to each other.
+"""Work on many items shared out to the machine's cores, each in a process of its own: plucks are measured, and pages written.
 
 Each process is given one thing once (the recording), and then functions of it and an item. Results come in the order of the items and are
 the same as without processes. Where none can be started, or one is killed, the work is done in this process instead.
@@ -14,18 +13,14 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
-from typing import Any, Protocol, TypeVar
+from typing import Any, TypeVar
 
 Progress = Callable[[int, int], None]  # called with how much is done, and how much there is in all
 MOST = 4  # each needs memory, and the part that cannot be shared out soon takes longer than the rest
 T = TypeVar("T")
 R = TypeVar("R")
+Each = Callable[[Callable[[Any, T], R], Sequence[T]], Iterator[R]]  # function(thing, item) for every item, in order
 _thing: Any = None
-
-
-class Each(Protocol):
-    def __call__(self, function: Callable[[Any, T], R], items: Sequence[T]) -> Iterator[R]:
-        """function(thing, item) for every item, in order. The function must be importable by its name."""
 
 
 def usable_cores() -> int:

@@ -41,11 +41,8 @@ def trusted_plucks(
     plucks: Plucks, instrument: Instrument, young: Collection[str], *, named: str | None = None, moves: bool = False,
     may_sink: bool = False,
 ) -> TrustedPlucks:
-    """The plucks of known pitch under the names of their strings, in time order.
-
-    `young`: strings put on lately. `named`: the string that the player says is in it. `moves`: it was tuned between its plucks.
-    `may_sink`: all were tuned just before, and a new one may give way while it is plucked.
-    """
+    """The plucks of known pitch under the names of their strings, in time order. `young`: strings put on lately. `named`: the string that
+    the player says is in it. `moves`: it was tuned between its plucks. `may_sink`: all were just tuned, and a new one may give way."""
     known = sorted((one for one in plucks if one.cents_off.known), key=lambda one: one.onset_s)
     missing, unclear = set(young) - {one.string for one in known}, set()
     if named is not None:
@@ -66,8 +63,7 @@ def may_be_far_off(spec: StringSpec, pluck: PluckMeasurement) -> bool:
 
 
 def before_and_after(plucks: Plucks) -> tuple[Plucks, Plucks]:
-    """The plucks of one string that was tuned between them: those before the pin was turned, and those after it; both empty where the pitch
-    does not change."""
+    """The plucks of a string that was tuned between them, before the pin was turned and after; both empty where its pitch stays."""
     first, last = ([abs(cents_between(one.pitch_hz.value, end.pitch_hz.value)) < UNTURNED_CENTS for one in plucks]
                    for end in (plucks[0], plucks[-1]))
     n_before = next((k for k, same in enumerate(first) if not same), len(plucks))

@@ -46,9 +46,8 @@ def how_things_stand(book: Book, harp_id: int, instrument: Instrument, *, today:
 
 
 def keep_what_settled(book: Book, state: HarpState) -> tuple[HarpState, dict[str, Settling]]:
-    """Note each young string that its checks show settled. A note may settle another string, so this is repeated until none is added: the
-    answer does not depend on when it is asked for. Returns the harp with these notes, and the state of the strings that were watched.
-    """
+    """Note each young string that its checks show settled, repeatedly, for a note may settle another string: the answer does not depend on
+    when it is asked for. Returns the harp with these notes, and the state of the strings that were watched."""
     on, found = state.on, watched_strings(book, state)
     for name, settling in found.items():
         record = record_settled(settling, on[name].id)

@@ -7,13 +7,13 @@ from shlex import quote
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book
+from toneprobe.book.entries import StoredPluck
 from toneprobe.book.pitch_checks import baselines_wanted, settled_strings, want_baseline
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitting, material_on
 from toneprobe.harp_state import HarpState
 from toneprobe.judging.fresh_choice import FreshWish
 from toneprobe.phrases import count_of
-from toneprobe.session import Reading
 from toneprobe.session.sweep import read_sweep
 from toneprobe.settling import BaselineAdvice, Settling, ToneState, advise_baseline, judge_tone
 from toneprobe.upkeep.unsettled import has_baseline, waiting_for_fresh
@@ -62,8 +62,7 @@ def waiting_to_sweep(
 
 def bare_strings(book: Book, state: HarpState) -> dict[str, tuple[str, date | None]]:
     """New strings that wait for a baseline after their time to settle: what the tone of each lacks for it, "" where nothing, and where
-    checks don't show it settled, since when it has had its time. Left out are those whose checks since fail to show it, and those too old
-    to be new."""
+    checks don't show it settled, since when. Left out are those whose checks since fail to show it, and those too old to be new."""
     found: dict[str, tuple[str, date | None]] = {}
     for fitting in (state.on[name] for name in waiting_for_fresh(book, state)):
         if _is_new(fitting, state) and not _checks_fail_to_show(state, fitting):
@@ -93,7 +92,13 @@ def asked_for(state: HarpState, wish: FreshWish) -> tuple[str, ...]:
 
 def tone_of(book: Book, state: HarpState, fitting: Fitting) -> ToneState:
     """Whether brightness and decay of a fitting still move, from its sweeps so far."""
-    return judge_tone(_sweeps_of(book, state, fitting), fitted_on=fitting.fitted_on, material=material_on(fitting, state.instrument))
+    by_sweep: dict[int, list[StoredPluck]] = {}
+    for pluck in read.plucks_of_fitting(book, fitting.id):
+        if pluck.date <= state.today:
+            by_sweep.setdefault(pluck.sweep_id, []).append(pluck)
+    readings = [(found[0].date, read_sweep([one.measurement for one in found]).readings) for found in by_sweep.values()]
+    sweeps = [(day, one[fitting.string]) for day, one in readings if fitting.string in one]
+    return judge_tone(sweeps, fitted_on=fitting.fitted_on, material=material_on(fitting, state.instrument))
 
 
 def doubts_about_fresh(book: Book, state: HarpState, names: Iterable[str]) -> dict[str, tuple[str, ...]]:
@@ -161,12 +166,3 @@ def keep_wishes(book: Book, state: HarpState, wished: Iterable[int]) -> tuple[st
     for fitting_id in noted.intersection(wished):
         want_baseline(book, fitting_id)
     return tuple(name for name, one in state.on.items() if one.id in wished and one.id not in noted)
-
-
-def _sweeps_of(book: Book, state: HarpState, fitting: Fitting) -> list[tuple[date, Reading]]:
-    by_sweep: dict[int, list] = {}
-    for pluck in read.plucks_of_fitting(book, fitting.id):
-        if pluck.date <= state.today:
-            by_sweep.setdefault(pluck.sweep_id, []).append(pluck)
-    readings = [(found[0].date, read_sweep([one.measurement for one in found]).readings) for found in by_sweep.values()]
-    return [(day, one[fitting.string]) for day, one in readings if fitting.string in one]

@@ -43,8 +43,7 @@ def fresh_in_two_positions(book: Book, record: SweepRecord, names: Iterable[str]
 
 
 def added_to_older(book: Book, record: SweepRecord, names: Iterable[str]) -> dict[str, date]:
-    """By string whose baseline rests on another fresh sweep too, too far from this one to be one baseline, the day of the farthest. Another
-    pedal or lever position has a baseline of its own."""
+    """By string with fresh plucks at that note in another sweep too, too far from this one to be one baseline, the day of the farthest."""
     plucks = read.plucks_of(book, record.id)
     heard = {(one.measurement.string, one.measurement.note) for one in plucks}
     on = fittings_at(book, record.harp_id, on=record.date, owners=heard_in(plucks))

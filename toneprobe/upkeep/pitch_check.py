@@ -1,7 +1,5 @@
 """A recorded pitch check: strings plucked as found, and perhaps again as left, become readings in the book and a state of each new string.
-
-Neighbours plucked in the same recording are kept too: settled ones of the same material tell the weather.
-"""
+Neighbours plucked in the same recording are kept too: settled ones of the same material show what the weather did."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -163,13 +161,9 @@ def _refuse_two_pitches(path: Path, check: _Check, trusted: TrustedPlucks) -> No
     for name, pitches in trusted.tuned.items():
         if check.string in (None, name):
             heard = " and at ".join(f"{round(cents)}".replace("-", "−") for cents in pitches)
-            raise RecordingError(f"{name} is heard at {heard} cents in {path.name}: {_how_to_part(name, path, check)}. Nothing was stored")
-
-
-def _how_to_part(name: str, path: Path, check: _Check) -> str:
-    if check.is_left:
-        return "record it again as left, once it is tuned"
-    return f"pluck it again, alone, or where it was tuned between its plucks: toneprobe settle {quote(name)} {quote(str(path))} --retuned"
+            how = ("record it again as left, once it is tuned" if check.is_left else "pluck it again, alone, or where it was tuned between "
+                   f"its plucks: toneprobe settle {quote(name)} {quote(str(path))} --retuned")
+            raise RecordingError(f"{name} is heard at {heard} cents in {path.name}: {how}. Nothing was stored")
 
 
 def _not_told_apart(path: Path, check: _Check, others: Sequence[str]) -> str:

@@ -100,8 +100,7 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec, prog
     spare, cautions = _pick(change, spec, spares, strung, habits, awaited=awaited)
     new, removal = _new(change, spec, old, spare), _removal(change, old)
     if old is not None:
-        _refuse_before(change, old)
-        _refuse_twice(change, old)
+        _refuse_day(change, old)
         off = replace(old, removed_on=removal.removed_on, why_removed=removal.why, broke_at=removal.broke_at)
         check_fitting(off, today=max(change.day, old.fitted_on or change.day))
     swept = [one for one in read.condition_history(book, harp.id, spec.name) if one.date == change.day and one.condition.n_plucks]
@@ -129,17 +128,13 @@ def _heard_since(book: Book, change: StringChange, old: Fitting) -> HeardSince:
     return HeardSince(tuple(dict.fromkeys((one.sweep_id, one.date) for one in later)), min(fresh, default=None))
 
 
-def _refuse_before(change: StringChange, old: Fitting) -> None:
-    """A change of before the last one is told elsewhere: two entries must make room for it."""
+def _refuse_day(change: StringChange, old: Fitting) -> None:
+    """A day before the last change needs another command; a second change of one day may be the same command given again."""
     if old.fitted_on is not None and change.day < old.fitted_on:
         raise UsageError(f"{change.string}: it cannot come off on {day_text(change.day)}, it went on only on "
                          f"{day_text(old.fitted_on)}. If it really went on "
                          f"that day: toneprobe log correct {shlex.quote(change.string)} --entry {old.id} --fitted {change.day}; an older "
                          "change comes from a CSV file: toneprobe log import")
-
-
-def _refuse_twice(change: StringChange, old: Fitting) -> None:
-    """A command repeated after a power failure, or by mistake, must not book a second new string and take a second spare."""
     if old.fitted_on == change.day and old.is_stand_in == change.is_stand_in and not change.is_another:
         known = (f". That day is supposed; to say that it is right: toneprobe log correct {shlex.quote(old.string)} --entry {old.id} "
                  f"--fitted {change.day}, with --material and whatever else is known of it") if old.is_supposed else ""
@@ -232,9 +227,7 @@ def _is_meant(spare: Spare, change: StringChange) -> bool:
 
 def _shelf_cautions(spare: Spare, day: date, habits: Habits) -> tuple[str, ...]:
     age = shelf_age(spare, today=day, habits=habits)
-    if not age.is_past_best:
-        return ()
-    return (f"spare {spare.id} has been past its best on the shelf since {day_text(age.best_until)}",)
+    return (f"spare {spare.id} has been past its best on the shelf since {day_text(age.best_until)}",) if age.is_past_best else ()
 
 
 def _like(fitting: Fitting, spec: StringSpec, left: Sequence[Spare], habits: Habits) -> Spare | None:

@@ -24,8 +24,7 @@ class TakenBack:
 
 
 def take_back(book: Book, harp: Harp, what: int | datetime, *, today: date, why: str = "", progress: Progress | None = None) -> TakenBack:
-    """Take back the sweep of that number, or the pitch check of that moment; UsageError where the harp has none such. `progress`: as of
-    `judging.verdicts.judge_again`."""
+    """Take back the sweep of that number, or the check of that moment; UsageError where there is none. `progress`: as of `judge_again`."""
     take_out = take_out_check if isinstance(what, datetime) else take_out_sweep
     with writing(book):
         with noted_in_order(book, harp.id, harp.instrument):

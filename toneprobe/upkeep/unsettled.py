@@ -1,7 +1,5 @@
-"""Which strings of a harp are still open: those whose pitch moves, slips or is not known to hold, and those that wait for their baseline.
-
-Each from the top of the harp, of the harp as of one day.
-"""
+"""Which strings of a harp are still open on a day, from its top: those whose pitch moves, slips or is not known to hold, and those that
+wait for their baseline."""
 
 from collections.abc import Collection
 
