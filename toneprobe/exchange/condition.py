@@ -5,12 +5,9 @@
               "figures": {…, "reasons": {…}}, "fresh": {…, "reasons": {…}}, "changes": {…, "reasons": {…}}}], "warnings": []}
 
 Strings from the highest to the lowest. `figures` and `fresh` have the figures of `toneprobe.measure/1` with their errors, `fresh` is {}
-without a baseline; `changes` are those against fresh (natural logs of fresh over present for ring, decay and brightness, of present over
-fresh B for `stretch`; else see the names' units); `ring`, `moved_cents` and `waver_db` are what reasons and reports say. What each means:
-`condition.verdict.CHANGES`.
-
-A figure that is null has its reason, a sentence, under its own name in the `reasons` beside it: in each of the three an object among the
-numbers, left out where every figure is known. (The `reasons` of a string are something else, the sentences behind its verdict.)
+without a baseline. `changes`, as in `condition.verdict.CHANGES`: natural logs of fresh over present for ring, decay and brightness, of
+present over fresh B for `stretch`, else in the names' units; `ring`, `moved_cents` and `waver_db` are what reasons and reports say. Why a
+figure is null stands under its name in the `reasons` beside it; the `reasons` of a string are the sentences behind its verdict.
 """
 
 from collections.abc import Mapping, Sequence

@@ -1,10 +1,8 @@
 """The string's life as JSON: log, settling, spares, plans and notes, one object each with its schema's name.
 
-A schema's name tells which parts a document may have, not which it has: each command gives some of them, and a reader asks for what
-it wants. DEVELOPERS.md lists which command gives which (`The documents of --json`), and a test holds both to it.
-
-Values stand by the names of their fields; dates as ISO 8601, a figure as value and `_se`, null where it is not known. Why it is not stands
-under its name in `unmeasured` beside it, left out where every figure is known: `reasons` are sentences here, those of a state.
+A schema's name says which parts a document may have; each command gives some of them (DEVELOPERS.md, `The documents of --json`; a test
+holds both to it). Values stand by the names of their fields; dates as ISO 8601, a figure as value and `_se`, null where it is not known,
+for the reason under its name in `unmeasured`; `reasons` are the sentences of a state.
 """
 
 from collections.abc import Mapping

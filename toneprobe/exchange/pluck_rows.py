@@ -1,7 +1,5 @@
-"""Plucks as CSV (RFC 4180, comma, UTF-8, one line a pluck in time order): each figure with its standard error, empty where unknown.
-
-Text that a spreadsheet would take for a formula gets an apostrophe in front.
-"""
+"""Plucks as CSV (RFC 4180, comma, UTF-8, one line a pluck in time order): each figure with its standard error, empty where unknown. Text
+that a spreadsheet would take for a formula gets an apostrophe in front."""
 
 import csv
 import io

@@ -41,9 +41,17 @@ def write_octets(octets: bytes, target: str) -> None:
 def require_targets(*targets: str | None) -> None:
     """ToneprobeError, as of `write_text`, where one of these cannot be written; None is no target. It leaves nothing behind."""
     for target in targets:
-        if target is not None and target != STDOUT:
-            with _plain_reason(target):
-                _try_place(Path(os.path.realpath(target)))
+        if target is None or target == STDOUT:
+            continue
+        with _plain_reason(target):
+            path = Path(os.path.realpath(target))
+            if path.is_dir():
+                raise IsADirectoryError(EISDIR, os.strerror(EISDIR))
+            _refuse_foreign(path)
+            if not path.exists() or path.is_file():  # not a device or a pipe
+                handle, part = part_beside(path)
+                os.close(handle)
+                os.unlink(part)
 
 
 @contextmanager
@@ -53,16 +61,6 @@ def _plain_reason(target: str) -> Iterator[None]:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise ToneprobeError(f"{printable(target, most=200)} cannot be written: {reason}") from error
-
-
-def _try_place(path: Path) -> None:
-    if path.is_dir():
-        raise IsADirectoryError(EISDIR, os.strerror(EISDIR))
-    _refuse_foreign(path)
-    if not path.exists() or path.is_file():  # not a device or a pipe
-        handle, part = part_beside(path)
-        os.close(handle)
-        os.unlink(part)
 
 
 def _refuse_foreign(path: Path) -> None:
