@@ -1,7 +1,6 @@
 """The sound of each pluck, kept as mono FLAC of 24 bits at the recording's own rate.
 
-Recordings of up to 24 bits come back bit for bit. A clip that would not fit full scale is halved until it does; the book remembers
-the gain, and `read_clip` takes it out again.
+Recordings of up to 24 bits come back bit for bit. A clip that would not fit full scale is halved until it does; the book keeps the gain.
 """
 
 import re
@@ -23,8 +22,7 @@ def clip_name(place: int, string: str) -> str:
 
 
 def write_clip(path: Path, clip: Clip) -> float:
-    """Write the clip and wait until it is on the disk; BookError where that fails. Returns the gain it was stored with, 1 or a power of
-    ½."""
+    """Write the clip and wait until it is on the disk; BookError where that fails. Returns the gain it was stored with, ½ to some power."""
     import soundfile
 
     samples, gain = fit_full_scale(clip.samples)

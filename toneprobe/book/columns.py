@@ -8,6 +8,7 @@ import json
 import math
 from collections.abc import Callable
 from datetime import date, datetime
+from functools import partial
 from typing import Any
 
 import sqlalchemy
@@ -38,16 +39,13 @@ class _Kind(TypeDecorator):
         return whole
 
 
-def _text(value: Any) -> str:
-    if not isinstance(value, str):
-        raise TypeError(value)
-    return value
+def _only(kind: type) -> Callable[[Any], Any]:
+    def read(value: Any) -> Any:
+        if not isinstance(value, kind):
+            raise TypeError(value)
+        return value
 
-
-def _whole(value: Any) -> int:
-    if not isinstance(value, int):
-        raise TypeError(value)
-    return value
+    return staticmethod(read)
 
 
 def _number(value: Any) -> float:
@@ -63,24 +61,20 @@ def _flag(value: Any) -> bool:
     return bool(value)
 
 
-def _json(value: Any) -> Any:
-    return json.loads(value, parse_constant=_number)  # refuses NaN and the infinities
-
-
 class Text(_Kind):
-    impl, read, cache_ok = sqlalchemy.Text, staticmethod(_text), True
+    impl, read, cache_ok = sqlalchemy.Text, _only(str), True
 
 
 class String(_Kind):
-    impl, read, cache_ok = sqlalchemy.String, staticmethod(_text), True
+    impl, read, cache_ok = sqlalchemy.String, _only(str), True
 
 
 class Integer(_Kind):
-    impl, read, cache_ok = sqlalchemy.Integer, staticmethod(_whole), True
+    impl, read, cache_ok = sqlalchemy.Integer, _only(int), True
 
 
 class BigInteger(_Kind):
-    impl, read, cache_ok = sqlalchemy.BigInteger, staticmethod(_whole), True
+    impl, read, cache_ok = sqlalchemy.BigInteger, _only(int), True
 
 
 class Double(_Kind):
@@ -100,4 +94,5 @@ class DateTime(_Kind):
 
 
 class JSON(_Kind):
-    impl, read, cache_ok = sqlalchemy.JSON, staticmethod(_json), True
+    # as _number refuses NaN and the infinities
+    impl, read, cache_ok = sqlalchemy.JSON, staticmethod(partial(json.loads, parse_constant=_number)), True

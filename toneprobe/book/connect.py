@@ -1,10 +1,10 @@
 """Connections and transactions: one for reading a settled state, one for writing while nobody else writes.
 
-SQLite runs with a rollback journal and synchronous=EXTRA, not with a write-ahead log: a commit that has returned survives a power
-failure, the database is one file whenever nobody writes, and a book in a read-only folder or on a school's share can be read.
+SQLite runs with a rollback journal and synchronous=EXTRA, not with a write-ahead log: a commit that has returned survives a power failure,
+the database is one file whenever nobody writes, and a book in a read-only folder or on a school's share can be read.
 
-What is read or written within `writing` is part of its transaction, through however many functions: so a change and the verdicts that
-follow from it are kept together or not at all, whenever the program is killed. `when_kept` puts off what must not happen before the commit.
+What is read or written within `writing`, through however many functions, is one transaction: a change and the verdicts that follow from it
+are kept together or not at all. `when_kept` puts off what must not happen before the commit.
 """
 
 import sqlite3
@@ -92,9 +92,7 @@ def connect_url(folder: Path, url: str) -> Book:
 @contextmanager
 def reading(book: Book) -> Iterator[Connection]:
     """One unchanging view of the book: within another `reading` the same one, within `writing` with all that has been written so far.
-
-    SQLite reads the schema for each new view, so many queries share one; a writer waits until it ends.
-    """
+    SQLite reads the schema for each new view, so many queries share one; a writer waits until it ends."""
     subject = f"the book {book.name}"
     if (connection := _UNDER_WAY.get().get(book.engine, _IN_VIEW.get().get(book.engine))) is not None:
         with naming_damage(subject, connection):

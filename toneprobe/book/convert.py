@@ -1,7 +1,7 @@
 """Dataclass to plain JSON values and back, by the fields' types, so that a field added to a value needs no change here.
 
-Floats survive exactly (JSON carries Python's shortest round-trip form). NaN and infinities are refused: a figure that could
-not be measured is None with a reason. Text that no database takes (lone surrogates of odd file names, NUL) is written as escapes.
+Floats survive exactly (Python's shortest round-trip form). NaN and infinities are refused: what could not be measured is None with a
+reason. Text that no database takes (lone surrogates of odd file names, NUL) is written as escapes.
 """
 
 import dataclasses
@@ -31,10 +31,8 @@ def plain(value: Any) -> Any:
 
 
 def stored(kind: Any, value: Any) -> Any:
-    """The value of type `kind` that `plain` was made from, out of a book; DamagedError where it does not fit the type.
-
-    Fields unknown to this program are left out, new ones take their default.
-    """
+    """The value of type `kind` that `plain` was made from, out of a book; DamagedError where it does not fit the type. Fields unknown to
+    this program are left out, new ones take their default."""
     try:
         return _builder(kind)(value)
     except (TypeError, KeyError, ValueError, AttributeError) as error:

@@ -1,12 +1,12 @@
 """What is damaged in a book that opens: rows with something in them that no book writes, each named for the player.
 
-A disk that flips one byte leaves text that is no UTF-8, JSON that is none, a day that is no day or a value of another shape. SQLite keeps
-what it is given and looks at none of it, so such a row is found by whoever reads it. Here rows are read as they lie, and where a value
-cannot be what its column holds, its text is given as it was found: what is whole is never lost with what is not.
+One flipped byte leaves text that is no UTF-8, JSON that is none, a day that is no day or a value of another shape. SQLite stores whatever
+it is given, so such a row is found only by reading it. Rows are read here as they are, and a value that its column cannot hold is given as
+the text found there: what is whole is never lost with what is not.
 """
 
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,7 +29,6 @@ SHAPES: Mapping[Column, Any] = {  # of the values that are stored whole
     schema.recordings.c.quality: Quality, schema.plucks.c.measurement: PluckMeasurement,
     schema.conditions.c.condition: Condition, schema.owner_settings.c.tolerance: Tolerance, schema.owner_settings.c.habits: Habits,
 }
-NO_UTF8 = "Could not decode to UTF-8"
 FIRST = (schema.sweeps, schema.plucks, schema.conditions, schema.recordings)  # what can be taken out with its sweep is looked through first
 
 
@@ -91,27 +90,18 @@ def text_as_it_lies(connection: Connection) -> Iterator[None]:
 
 @contextmanager
 def naming_damage(subject: str, connection: Connection) -> Iterator[None]:
-    """Turn an error that a damaged row causes into a DamagedError that names the row; its sentence begins with `subject`.
-
-    Only our own readers' DamagedError and SQLite's complaint about UTF-8 count. Any other error is a fault of the program, whatever else is
-    damaged in the book, and passes unchanged.
-    """
+    """Turn an error that a damaged row causes into a DamagedError that names the row; its sentence begins with `subject`. Only our own
+    readers' DamagedError and SQLite's complaint about UTF-8 count; any other error is a fault of the program, and passes unchanged."""
     try:
         yield
     except (DamagedError, DBAPIError) as error:
-        is_other = error.is_named if isinstance(error, DamagedError) else isinstance(error, DBAPIError) and NO_UTF8 not in str(error)
-        found = None if is_other else _first(connection)
+        if error.is_named if isinstance(error, DamagedError) else "Could not decode to UTF-8" not in str(error):
+            raise
+        with closing(damages(connection)) as every:
+            found = next(every, None)
         if found is None:
             raise
         raise DamagedError(f"{subject} is damaged: {found.what} cannot be read. {found.remedy}", is_named=True) from error
-
-
-def _first(connection: Connection) -> Damage | None:
-    found = damages(connection)
-    try:
-        return next(found, None)
-    finally:
-        found.close()
 
 
 def _read(value: Any, column: Column) -> tuple[Any, bool]:

@@ -1,9 +1,8 @@
 """Everything in a book as CSV and JSON, to be read without this program.
 
-`book.json` is exact: {"schema": "toneprobe.book/1", "tables": {table: [row, …]}}, dates as ISO 8601, floats in full. Each table is
-also a CSV file (UTF-8, comma, header), in which an empty field means "not known" and nested values stand as JSON text. Text that a
-spreadsheet would take for a formula has an apostrophe in front there, which `spreadsheet.from_text` takes off. A value that is damaged
-stands in both as the text that was found, and everything else is whole.
+`book.json` is exact: {"schema": "toneprobe.book/1", "tables": {table: [row, …]}}, dates as ISO 8601, floats in full. Each table is also a
+CSV file (UTF-8, comma, header): an empty field means "not known", nested values are JSON text, and text that a spreadsheet would take for a
+formula has an apostrophe in front, which `spreadsheet.from_text` takes off. A damaged value stands in both as the text that was found.
 """
 
 import csv
@@ -26,7 +25,6 @@ from toneprobe.book.schema import tables
 from toneprobe.errors import BookError
 from toneprobe.spreadsheet import as_text
 
-EXPORT_SCHEMA = "toneprobe.book/1"
 WORKSHOP = "toneprobe-export-"  # what the folder is called in which an export is made, before some drawn letters
 
 
@@ -39,21 +37,19 @@ def export_book(book: Book, folder: Path, *, with_clips: bool = False) -> tuple[
             raise BookError(f"{shown(folder)} is there already: name a new or an empty folder")
         folder.parent.mkdir(parents=True, exist_ok=True)
         workshop = Path(tempfile.mkdtemp(prefix=WORKSHOP, dir=folder.parent))  # beside it, of a name that nothing has yet
-    part = workshop / folder.name  # made as any folder is, while the workshop is closed to others
-    try:
-        with plain_faults(subject):
+        part = workshop / folder.name  # made as any folder is, while the workshop is closed to others
+        try:
             (workshop / MARKER).touch()
             part.mkdir()
-        with reading(book) as connection, plain_faults(subject, of=(OSError,)):  # what is wrong in the book is the book's fault
-            names = _write_all(connection, part)
-            if with_clips and book.plucks.is_dir():
-                shutil.copytree(book.plucks, part / book.plucks.name)
-        with plain_faults(subject):
+            with reading(book) as connection, plain_faults(subject, of=(OSError,)):  # what is wrong in the book is the book's fault
+                names = _write_all(connection, part)
+                if with_clips and book.plucks.is_dir():
+                    shutil.copytree(book.plucks, part / book.plucks.name)
             if folder.exists():
                 folder.rmdir()
             part.rename(folder)
-    finally:
-        shutil.rmtree(workshop, ignore_errors=True)
+        finally:
+            shutil.rmtree(workshop, ignore_errors=True)
     return tuple(folder / name for name in names)
 
 
@@ -94,7 +90,7 @@ def _cell(item: object) -> object:
 
 def _write_json(connection: Connection, file: TextIO) -> None:
     """Row by row, so that a school's book need not fit into memory."""
-    file.write(f'{{"schema": {to_json(EXPORT_SCHEMA)}, "tables": {{')
+    file.write('{"schema": "toneprobe.book/1", "tables": {')
     for place, table in enumerate(tables.sorted_tables):
         file.write(f"{',' if place else ''}\n{to_json(table.name)}: [")
         for number, row in enumerate(_rows(connection, table)):

@@ -15,8 +15,7 @@ NO_ROOM = "cannot be written: the disk is full"
 
 # SQLite's result codes (sqlite.org/rescode.html), by the beginning of their names.
 SQLITE_FAULTS = (
-    ("SQLITE_BUSY", "is in use by another program: try again in a moment"),
-    ("SQLITE_LOCKED", "is in use by another program: try again in a moment"),
+    (("SQLITE_BUSY", "SQLITE_LOCKED"), "is in use by another program: try again in a moment"),
     ("SQLITE_READONLY_DBMOVED", "was moved or replaced meanwhile, and nothing was stored: give the command again"),
     ("SQLITE_READONLY", NO_WRITING),
     ("SQLITE_CANTOPEN", "cannot be opened: check that the folder is there and that you may write to it"),

@@ -58,11 +58,8 @@ class Filed:
 
 
 def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | None = None) -> Filed:
-    """Where recordings that are given together belong. `day`: that was said for them, if any.
-
-    A pluck must not count twice. BookError, with the command that works, where only some of a sweep's recordings are among them, or where
-    they would join sweeps of several days.
-    """
+    """Where recordings that are given together belong; `day`: that was said for them, if any. A pluck must not count twice: BookError, with
+    the command that works, where only some of a sweep's recordings are among them, or where they would join sweeps of several days."""
     files = tuple(file_state(path) for path in recordings)
     hashes = tuple(one.sha256 for one in files)
     if len(set(hashes)) < len(hashes):
@@ -79,8 +76,7 @@ def filed(book: Book, harp_id: int, recordings: Sequence[Path], *, day: date | N
 
 
 def heard_before(book: Book, harp_id: int, plucks: Sequence[PluckMeasurement], *, leaving_out: Collection[int]) -> SweepRecord | None:
-    """The sweep that has a recording's plucks already from another file: an old recording, cut or saved anew. `leaving_out`: not
-    searched."""
+    """The sweep that has a recording's plucks from another file: an old recording, cut or saved anew. `leaving_out`: not searched."""
     new = [(pluck.string, pluck.onset_s, pluck.cents_off.value) for pluck in plucks]
     for (sweep_id, _), old in read.onsets_of(book, harp_id).items():
         if sweep_id not in leaving_out and is_same_playing(new, old):

@@ -1,9 +1,8 @@
 """Clip folders of sweeps, and what a power failure left of them and of files that were being written beside them.
 
-A folder under plucks/ is begun with the marker `.unfinished`, filled, and only after its sweep is committed is the marker taken
-away. So whatever a failure leaves: a marked folder that a sweep refers to is whole, one that none refers to is nobody's. Clips
-without a marker are never touched, not even where an older copy of the database was put back. Copies of the database and files of what was
-withdrawn have another name until they are whole (`disk.whole_file`); they are written by whoever writes the book alone.
+A folder under plucks/ begins with the marker `.unfinished`, is filled, and loses the marker only after its sweep is committed. So after a
+failure a marked folder that a sweep refers to is whole, and one that none refers to is rubbish. Clips without a marker are never touched,
+not even where an older copy of the database was put back. Other files have another name until they are whole (`disk.whole_file`).
 """
 
 import secrets
@@ -21,7 +20,6 @@ from toneprobe.book.schema import sweeps
 from toneprobe.errors import BookError
 
 MARKER = ".unfinished"
-HALF = (PART, f"{PART}-journal")
 
 
 @contextmanager
@@ -86,5 +84,6 @@ def _begun(book: Book) -> list[Path]:
 def _half_written(book: Book) -> list[Path]:
     """Files that were not whole yet, and what SQLite keeps beside such a one."""
     with suppress(OSError):
-        return [path for folder in (book.copies, book.withdrawn) for path in folder.glob("*.part*") if path.suffix in HALF]
+        return [path for folder in (book.copies, book.withdrawn) for path in folder.glob("*.part*")
+                if path.suffix in (PART, f"{PART}-journal")]
     return []

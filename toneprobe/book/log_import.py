@@ -21,9 +21,8 @@ from toneprobe.typed import clean_text
 def import_log(book: Book, harp_id: int, rows: Sequence[LogRow], *, today: date) -> None:
     """Add the rows to the string log, all or none; UsageError, naming the line, where one cannot be.
 
-    A row may fill in an entry that lacks its first or its last day; of a position with a string of unknown date that is the string which
-    the notebook says is on. What an entry said before stays on record. Plucks, verdicts and checks go to the string that was on at the
-    time.
+    A row may fill in an entry that lacks its first or its last day, or the string of unknown date that is on. What an entry said before
+    stays on record. Plucks, verdicts and checks go to the string that was on at the time.
     """
     with writing(book):
         names = {string.name for string in read.harp_by_id(book, harp_id).instrument.strings}
@@ -40,7 +39,8 @@ def _store(book: Book, harp_id: int, row: LogRow, names: set[str], today: date) 
     log = read.fitting_log(book, harp_id, name)
     own = _own(row, log)
     try:
-        check_fitting(_as_fitting(row, harp_id), today=today, others=[one for one in log if one is not own and not is_placeholder(one)])
+        fitting = Fitting(id=-1, harp_id=harp_id, string=row.string, **{field: getattr(row, field) for field in CORRECTABLE})
+        check_fitting(fitting, today=today, others=[one for one in log if one is not own and not is_placeholder(one)])
     except UsageError as error:
         raise UsageError(f"line {row.line}: {error}") from None
     if own is None:
@@ -86,10 +86,6 @@ def _complete(book: Book, own: Fitting, row: LogRow, today: date) -> None:
     if "note" in said:
         said["note"] = own.note if said["note"] in own.note else "; ".join(part for part in (own.note, said["note"]) if part)
     put_right(book, *correct(own, said, today=today, why=f"from the notebook, line {row.line}"))
-
-
-def _as_fitting(row: LogRow, harp_id: int) -> Fitting:
-    return Fitting(id=-1, harp_id=harp_id, string=row.string, **{field: getattr(row, field) for field in CORRECTABLE})
 
 
 def _values(row: LogRow) -> dict[str, object]:

@@ -1,5 +1,6 @@
 """Bring a book of an older schema forward: one step at a time, each in one transaction, a copy of the database kept before it."""
 
+import json
 import sqlite3
 from collections.abc import Callable, Mapping
 from contextlib import closing
@@ -10,7 +11,6 @@ from sqlalchemy import Connection, MetaData, inspect, select, update
 
 from toneprobe import __version__
 from toneprobe.book.connect import Book, reading, writing
-from toneprobe.book.convert import to_json
 from toneprobe.book.disk import whole_file
 from toneprobe.book.place import DATABASE_FILE, sounds_without_tables
 from toneprobe.book.schema import SCHEMA, tables
@@ -77,9 +77,4 @@ def _copy_rows(connection: Connection, path: Path) -> None:
     found = MetaData()
     found.reflect(connection, only=lambda name, _: name in tables.tables)
     rows = {table.name: [dict(row) for row in connection.execute(select(table)).mappings()] for table in found.sorted_tables}
-    text = to_json({name: [{key: _shown(item) for key, item in row.items()} for row in kept] for name, kept in rows.items()})
-    path.write_text(text, encoding="utf-8")
-
-
-def _shown(item: object) -> object:
-    return item if isinstance(item, (str, int, float, bool, list, dict, type(None))) else str(item)
+    path.write_text(json.dumps(rows, ensure_ascii=False, allow_nan=False, default=str), encoding="utf-8")

@@ -20,12 +20,11 @@ from toneprobe.errors import BookError
 
 
 def create_book(folder: Path, *, url: str | None = None) -> Book:
-    """Make a book in an empty or new folder, or open the one that lies there.
-
-    With `url` the tables go to that database (postgresql://…); the folder keeps the clips, the reports and the address.
-    """
+    """Make a book in an empty or new folder, or open the one that lies there. With `url` the tables go to that database (postgresql://…);
+    the folder keeps the clips, the reports and the address."""
     folder = require_room(Path(folder).absolute())
-    _refuse_second_home(folder, url)
+    if url is not None and is_book(folder) and _stored_url(folder) != url:
+        raise BookError(f"the book {shown(folder)} keeps its tables elsewhere already; name a new folder")
     with plain_faults(f"the book {shown(folder)}"):
         folder.mkdir(parents=True, exist_ok=True)
         if url is None and not is_book(folder):
@@ -41,8 +40,7 @@ def create_book(folder: Path, *, url: str | None = None) -> Book:
 
 
 def open_book(folder: Path, *, wait_s: float = WAIT_S) -> Book:
-    """Open the book in a folder, brought forward to this program's schema and cleared of what a power failure left. `wait_s`: for another
-    writer.
+    """Open the book in a folder, brought forward to this program's schema and cleared of what a power failure left.
 
     BookError in one line where there is none, or where it is damaged, in use, of a newer schema, or needs upgrading and is read-only.
     """
@@ -85,10 +83,3 @@ def _stored_url(folder: Path) -> str | None:
         return str(tomllib.loads(path.read_text(encoding="utf-8"))["database"])
     except (OSError, ValueError, KeyError) as error:
         raise BookError(f"the book {shown(folder)} is damaged: {SETTINGS_FILE} does not name its database") from error
-
-
-def _refuse_second_home(folder: Path, url: str | None) -> None:
-    if url is None or not is_book(folder):
-        return
-    if _stored_url(folder) != url:
-        raise BookError(f"the book {shown(folder)} keeps its tables elsewhere already; name a new folder")

@@ -1,12 +1,13 @@
-"""A harp of which something is recorded gets the strings that it has: the wrong preset was chosen, a file was mended, pins were moved.
+"""A harp of which something is recorded gets other strings: the wrong preset was chosen, a file was mended, pins were moved.
 
-Sweeps keep the instrument that they were measured by, and every string of which something is recorded stays. What is on since before the
-log is of the kind that belongs there, as long as nobody has written otherwise.
+Sweeps keep the instrument that they were measured by, and every string of which something is recorded stays. A string that is on since
+before the log is of the kind that belongs there, as long as nobody has written otherwise.
 """
 
 import unicodedata
 from dataclasses import dataclass
 from datetime import date
+from operator import attrgetter
 
 from sqlalchemy import Connection, or_, select, update
 
@@ -18,7 +19,7 @@ from toneprobe.book.entries import Harp
 from toneprobe.book.schema import fittings, harps, pitch_readings, plucks, spares, sweeps
 from toneprobe.book.stringing import add_missing_fittings, has_record, instrument_row
 from toneprobe.errors import UsageError
-from toneprobe.fittings import Fitting, correct
+from toneprobe.fittings import correct
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.phrases import as_strings, listed
 from toneprobe.typed import clean_text
@@ -45,12 +46,9 @@ def recorded_harp(book: Book, name: str) -> Harp | None:
 
 def restated(old: Instrument, new: Instrument) -> Restated:
     was, now = ({one.name: one for one in instrument.strings} for instrument in (old, new))
+    said = attrgetter("note", "material", "gauge_mm", "length_mm")
     return Restated(tuple(name for name in now if name not in was), tuple(name for name in was if name not in now),
-                    tuple(name for name, one in now.items() if name in was and _told(was[name]) != _told(one)))
-
-
-def _told(one: StringSpec) -> tuple[object, ...]:
-    return one.note, one.material, one.gauge_mm, one.length_mm
+                    tuple(name for name, one in now.items() if name in was and said(was[name]) != said(one)))
 
 
 def give_strings(book: Book, harp: Harp, instrument: Instrument, *, preset: str | None, today: date) -> Restated:
@@ -62,7 +60,9 @@ def give_strings(book: Book, harp: Harp, instrument: Instrument, *, preset: str 
             raise UsageError(f"something is recorded of {listed(as_strings(lost), FEW)}, which {harp.name} would no longer have: nothing "
                              f"was changed. If it is another {harp.instrument.word}, give it another name")
         connection.execute(update(harps).where(harps.c.id == harp.id).values(preset=plain(preset), **instrument_row(instrument)))
-        _take_off(connection, harp.id, found.gone, today)
+        # strings that the harp never had: their entries count for nothing, as withdrawn ones do
+        gone = fittings.c.string.in_([clean_text(name) for name in found.gone]) & fittings.c.withdrawn_on.is_(None)
+        connection.execute(update(fittings).where(fittings.c.harp_id == harp.id, gone).values(removed_on=today, withdrawn_on=today))
         add_missing_fittings(connection, harp.id, instrument)
         was = {one.name: one for one in harp.instrument.strings}
         for spec in instrument.strings:
@@ -81,22 +81,10 @@ def _recorded(connection: Connection, harp_id: int) -> set[str]:
     return {name for one in asked for name in connection.scalars(one.distinct())}
 
 
-def _take_off(connection: Connection, harp_id: int, names: tuple[str, ...], today: date) -> None:
-    """Of strings that the harp never had: their entries count for nothing, as withdrawn ones do."""
-    gone = fittings.c.string.in_([clean_text(name) for name in names]) & fittings.c.withdrawn_on.is_(None)
-    connection.execute(update(fittings).where(fittings.c.harp_id == harp_id, gone).values(removed_on=today, withdrawn_on=today))
-
-
 def _restate(book: Book, harp_id: int, was: StringSpec, spec: StringSpec, today: date) -> None:
-    """Where the log has what the harp's old description said of a string that is on since before it, it has what the new one says."""
+    """Of a string that is on since before the log: what its entry has from the harp's old description becomes what the new one says."""
     for one in read.fitting_log(book, harp_id, spec.name):
-        changes = _changes(one, was, spec)
-        if one.fitted_on is not None or not changes:
-            continue
-        put_right(book, *correct(one, changes, today=today, why=WHY))
-
-
-def _changes(one: Fitting, was: StringSpec, spec: StringSpec) -> dict[str, object]:
-    """What was taken from the old description and is otherwise in the new."""
-    return {field: plain(getattr(spec, field)) for field in ("material", "gauge_mm")
-            if getattr(one, field) == getattr(was, field) != getattr(spec, field)}
+        changes = {field: plain(getattr(spec, field)) for field in ("material", "gauge_mm")
+                   if getattr(one, field) == getattr(was, field) != getattr(spec, field)}
+        if one.fitted_on is None and changes:
+            put_right(book, *correct(one, changes, today=today, why=WHY))

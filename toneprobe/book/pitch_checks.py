@@ -26,11 +26,8 @@ class CheckStandsError(BookError):
 
 
 def add_checks(book: Book, harp_id: int, new: Sequence[NewCheck]) -> tuple[PitchReading, ...]:
-    """Store the readings of one check, all or none; each goes to the fitting that was on that day.
-
-    A reading that is there already, of that moment and recording, stays. CheckStandsError where that moment has another reading, or where a
-    recording was read into another check.
-    """
+    """Store the readings of one check, all or none, each for the fitting that was on that day. One that is there already, of that moment
+    and recording, stays. CheckStandsError where that moment has another reading, or a recording was read into another check."""
     with writing(book) as connection:
         ids = [_add(book, connection, harp_id, one) for one in new]
         found = connection.execute(select(pitch_readings).where(pitch_readings.c.id.in_(ids)).order_by(pitch_readings.c.id)).mappings()

@@ -27,12 +27,8 @@ def harps(book: Book) -> tuple[Harp, ...]:
 
 
 def harp(book: Book, name: str | None = None) -> Harp:
-    """The harp of that name, capitals or not, or the only one. BookError where there is none, UsageError with the names where it must be
-    chosen.
-
-    Where names differ in capitals alone, as an older book may have it, the exact one counts. A harp noted as gone must be named, unless all
-    are.
-    """
+    """The harp of that name, in capitals or not, or the only one that is not noted as gone. BookError where the book has none, UsageError
+    with the names where it must be chosen. Of names that differ in capitals alone, which an older book may have, the exact one counts."""
     known = harps(book)
     if not known:
         raise BookError(f"the book {book.name} has no harp yet: add one with 'toneprobe new NAME'")

@@ -4,7 +4,7 @@ from dataclasses import fields
 from functools import partial
 from typing import Any, TypeVar
 
-from sqlalchemy import RowMapping
+from sqlalchemy import RowMapping as Row
 
 from toneprobe.audio import Quality, Remark
 from toneprobe.book.convert import plain, stored
@@ -17,7 +17,6 @@ from toneprobe.measure.figure import FIGURES, Figure, PluckMeasurement
 from toneprobe.settling import PitchReading, SettledRecord
 from toneprobe.spares import Spare
 
-Row = RowMapping
 T = TypeVar("T")
 
 

@@ -1,7 +1,7 @@
 """The tables of a book, as of schema version `SCHEMA`. Changing them takes a step in `steps.py` and a new number here.
 
-Portable SQL only: what stands here must mean the same to SQLite and PostgreSQL. Wherever a value is stored whole as JSON, that is
-the authority, and the columns beside it are there for reading the book without the tool.
+Portable SQL only: it must mean the same to SQLite and PostgreSQL. Where a value is stored whole as JSON, that counts; the columns beside it
+are for reading the book without the tool.
 """
 
 from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, MetaData, Table, UniqueConstraint, false

@@ -1,24 +1,8 @@
 """From schema 1 to 2: the life of a string. Pitch checks, settled strings, spares, events, corrections, the owner's own figures."""
 
-from sqlalchemy import (
-    JSON,
-    Boolean,
-    Column,
-    Connection,
-    Date,
-    DateTime,
-    Double,
-    ForeignKey,
-    Integer,
-    MetaData,
-    String,
-    Table,
-    Text,
-    UniqueConstraint,
-    false,
-)
+from sqlalchemy import Column, Connection, ForeignKey, MetaData, Table, UniqueConstraint, false
+from sqlalchemy.types import JSON, Boolean, Date, DateTime, Double, Integer, String, Text
 
-NEW = ("pitch_readings", "settled", "spares", "events", "corrections", "owner_settings")
 NEVER_REUSE = {"sqlite_autoincrement": True}
 
 
@@ -29,7 +13,7 @@ def add_string_life(connection: Connection) -> None:
     _pitch_tables(tables)
     _spares_table(tables)
     _notes_tables(tables)
-    tables.create_all(connection, tables=[tables.tables[name] for name in NEW])
+    tables.create_all(connection)  # those that are there already are left alone
 
 
 def _pitch_tables(tables: MetaData) -> None:

@@ -6,5 +6,4 @@ from toneprobe.book.new_columns import add_columns
 
 
 def add_withdrawals(connection: Connection) -> None:
-    """One new column, empty in every row."""
     add_columns(connection, "fittings", Column("withdrawn_on", Date))

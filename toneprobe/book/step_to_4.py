@@ -18,6 +18,5 @@ WORDED = {
 
 
 def add_step_kinds(connection: Connection) -> None:
-    """Each stored condition of a worded kind gets its key."""
     for kind, pattern in WORDED.items():
         add_key(connection, "step_kind", f'"{kind}"', where="next_step LIKE :pattern", pattern=pattern)

@@ -1,7 +1,7 @@
-"""From schema 4 to 5: what is to be asked of a sweep's remarks and of a verdict, until then read out of their words each time.
+"""From schema 4 to 5: what programs ask of a sweep's remarks and of a verdict, until then read out of their words each time.
 
-A sweep gets a column `remarks`: what stands in `warnings`, each with its kind and, where a string rang along, the strings concerned. A
-verdict says whether its upper partials decided, and whether a wavering is open, which some books of schema 4 have in words alone.
+A sweep gets a column `remarks`: its `warnings`, each with its kind and the strings that it concerns. A verdict says whether its upper
+partials decided, and whether a wavering is open, which some books of schema 4 have in words alone.
 """
 
 import json

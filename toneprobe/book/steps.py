@@ -1,10 +1,8 @@
 """One function for each step of the schema: `STEPS[n]` takes a book of schema n to n + 1.
 
-A step says in its own words what the tables were and become; it never looks at `schema.py`, which goes on changing. It may create
-tables, add columns (`new_columns.add_columns`), fill them, and copy a table into another form; it never drops what was recorded. To add
-one: raise `SCHEMA`, change `schema.py`, write the step, name its file in `book/__init__.py`, and store a small book of the new schema as
-SQL in tests/book/schemas/: the newest one there, opened once and dumped (tests open a book of every schema in SQLite, and the oldest in
-PostgreSQL, and compare each with a new one).
+A step states in its own words what the tables were and become; it never looks at `schema.py`, which goes on changing. It may create tables,
+add columns (`new_columns.add_columns`), fill them, and copy a table into another form; it never drops what was recorded. How to add one,
+and the small book of each schema that tests keep: DEVELOPERS.md (`Adding a measurement`).
 """
 
 from collections.abc import Callable, Mapping

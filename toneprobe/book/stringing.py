@@ -1,8 +1,8 @@
 """Harps, and the strings that are put on and come off.
 
-Each position carries one string at a time. Plucks belong to the fitting that was on when they were recorded; a change that is
-logged late, with an earlier date, moves the plucks and verdicts of the sweeps in between to the string that they were played on. A sweep
-of the day of the change itself belongs to the string that was on in the book when it was stored: found dead, changed the same day.
+Each position carries one string at a time. Plucks belong to the fitting that was on when they were recorded: a change logged late moves
+those of the sweeps in between. A sweep of the day of the change itself belongs to the string that was on in the book when it was stored:
+found dead, changed the same day.
 """
 
 import unicodedata
@@ -26,10 +26,8 @@ from toneprobe.typed import clean_text, reads_as
 
 
 def add_harp(book: Book, name: str, instrument: Instrument, *, preset: str | None = None) -> Harp:
-    """Add a harp, with one fitting of unknown date for each string. It replaces one of that very name of which nothing is recorded yet.
-
-    UsageError where it has no name, BookError where the book has another of that name.
-    """
+    """Add a harp, with one fitting of unknown date for each string; one of that very name of which nothing is recorded yet is replaced.
+    UsageError where it has no name, BookError where the book has another of that name."""
     name = clean_text(unicodedata.normalize("NFC", name.strip()))
     if not name:
         raise UsageError("a harp needs a name")
@@ -65,11 +63,8 @@ def has_record(connection: Connection, harp_id: int) -> bool:
 
 def replace_fitting(book: Book, harp_id: int, new: NewFitting, removal: Removal, *, spare_id: int | None = None,
                     before_sweep: bool = False) -> Fitting:
-    """Log a string change as one event: the string that is on, if any, comes off, the new one goes on. Returns the new fitting.
-
-    `spare_id`: of the spare that it was, which is marked as used. `before_sweep`: the sweeps of that day, stored before, heard the new
-    string.
-    """
+    """Log a string change as one event: the string that is on, if any, comes off, the new one goes on. Returns the new fitting. `spare_id`:
+    the spare that it was. `before_sweep`: the sweeps of that day, stored before, heard the new string."""
     with writing(book) as connection:
         old = next((one for one in read.fitting_log(book, harp_id, new.string) if one.removed_on is None), None)
         if old is not None:
@@ -97,8 +92,7 @@ def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instr
 
 
 def begin_earlier(book: Book, harp_id: int, spec: StringSpec, heard_on: date) -> None:
-    """Where a string was heard before all that its log knows of: log one of the kind that belongs there, until the first that was put
-    on."""
+    """Where a string was heard before all that its log knows of: log one of the kind that belongs there, until the first was put on."""
     name = clean_text(spec.name)
     days = [one.fitted_on for one in read.fitting_log(book, harp_id, name)]
     if days and None not in days and heard_on < min(days):

@@ -1,9 +1,8 @@
-"""What should never have come into the book, a sweep of another harp, a check by the wrong recording, a note of the wrong day,
-spares that never were, taken out.
+"""What should never have come into the book is taken out: a sweep of another harp, a check by the wrong recording, a note, spares.
 
-Nothing is lost: all rows go, with the reason, into one JSON file in the folder `withdrawn/` before they leave the tables, in the form of
-the export; a sweep's clips stay where they are. The file is on the disk before the one transaction commits: where the power fails in
-between both are there, and it can be done again. The same recordings may be measured once more.
+Nothing is lost: before they leave the tables all rows go, with the reason, into one JSON file in `withdrawn/`, in the form of the export; a
+sweep's clips stay where they are. The file is on the disk before the transaction commits: where the power fails in between both are there,
+and it can be done again. The same recordings may be measured once more.
 """
 
 import json
@@ -26,7 +25,6 @@ from toneprobe.book.schema import conditions, events, pitch_readings, plucks, re
 from toneprobe.errors import UsageError
 from toneprobe.typed import clean_text
 
-WITHDRAWN_SCHEMA = "toneprobe.withdrawn/1"
 MEASURED = (conditions, plucks, unheard, sweep_recordings)
 NOTED = (pitch_readings, events)  # with a sweep
 
@@ -46,8 +44,7 @@ class TakenOut:
 
 
 def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why: str = "") -> TakenOut:
-    """Take one sweep out, damaged or not, with its plucks, verdicts, and the check and climate noted with it. UsageError where the harp has
-    none of that number."""
+    """Take one sweep out, damaged or not, with its plucks, verdicts, check and climate. UsageError where the harp has none such."""
     with writing(book) as connection, text_as_it_lies(connection):
         owner, day = _whose(connection, sweep_id)
         if owner != harp_id:
@@ -181,7 +178,7 @@ def _move(book: Book, connection: Connection, name: str, gone: Rows, *, today: d
     """Out of the tables into the file of that name, whose path is returned; `also`: rows that are in it, and stay."""
     tables = {table.name: [readable(row) for row, _ in rows_as_they_lie(connection, table, which)]
               for table, which in [*also, *reversed(gone)]}
-    document = {"schema": WITHDRAWN_SCHEMA, "on": today.isoformat(), "why": clean_text(why), "tables": tables}
+    document = {"schema": "toneprobe.withdrawn/1", "on": today.isoformat(), "why": clean_text(why), "tables": tables}
     path = book.withdrawn / f"{name}.json"
     with plain_faults(f"the book {book.name}"), whole_file(path) as part:
         part.write_text(to_json(document) + "\n", encoding="utf-8")

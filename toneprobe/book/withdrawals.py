@@ -29,8 +29,7 @@ class Withdrawal:
 
 
 def withdraw_fitting(book: Book, fitting_id: int, *, today: date, why: str = "") -> Withdrawal:
-    """Withdraw one entry; its row stays on record. Sweeps, verdicts and checks go to the string that was on. UsageError where it tells of
-    no change or was withdrawn before."""
+    """Withdraw one entry; sweeps, verdicts and checks go to the string that was on. UsageError where it is no change, or is withdrawn."""
     with writing(book) as connection:
         old = read.fitting(book, fitting_id)
         log = read.fitting_log(book, old.harp_id, old.string)

@@ -1,7 +1,7 @@
 """Store a sweep, in the place of an earlier one if need be, replace its verdicts, mark it fresh.
 
-A sweep is in the book whole or not at all. Its clips are written and synced first, into a marked folder; one commit then makes
-sweep, recordings, plucks and verdicts visible together (see `leftovers.py` for what happens when the power fails in between).
+A sweep is in the book whole or not at all. Its clips are written and synced first, into a marked folder; one commit then makes sweep,
+recordings, plucks and verdicts visible together (`leftovers.py`: what happens when the power fails in between).
 """
 
 from collections.abc import Callable, Collection, Iterable, Sequence
