@@ -59,7 +59,6 @@ COMMANDS = {"demo": demo, "new": new, "record": record, "sweep": sweep, "report"
             "log": log, "spares": spares, "ready": ready, "note": note, "habits": habits, "withdraw": withdraw, "measure": measure,
             "export": export}
 SELDOM = 50_000  # new things after which rubbish is looked for; in a program that soon ends more often is a twelfth of the time
-CLASSES = {"report": TakesBareSeason}  # commands that read their options in a way of their own
 
 
 def _version(wanted: bool) -> None:
@@ -82,7 +81,7 @@ for _name, _command in COMMANDS.items():
     if isinstance(_command, typer.Typer):
         app.add_typer(_command, name=_name)
     else:
-        app.command(_name, cls=CLASSES.get(_name))(ends_well(_command, _name))
+        app.command(_name, cls=TakesBareSeason if _name == "report" else None)(ends_well(_command, _name))
 
 
 def main() -> None:

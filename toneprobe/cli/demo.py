@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from toneprobe.demo.score import Score
-    from toneprobe.demo.year import Year
 
 
 def demo(
@@ -25,11 +24,15 @@ def demo(
     """Take a made-up harp through a year (a minute)."""
     from toneprobe.demo.year import live_year
     from toneprobe.report.tables import print_report
+    from toneprobe.retelling import retell
 
     console = screen()
     console.print("A made-up harp of 47 strings, swept four times in a year. Its sound is computed, so that the truth is known.")
     year = live_year(folder, tell=lambda text: console.print(f"  {text}"))
-    view, written = _report(year, folder)
+    view = retell(year.book, year.records[-1], year.harp.name)
+    written = [str(folder / name) for name in ("report.html", "harp.png", "sweep.csv")]
+    for path in written:
+        write_report(view, path)
     console.print()
     print_report(view, console)
     _print_scores(year.scores, console)
@@ -37,16 +40,6 @@ def demo(
     for path in written:
         console.print(f"Written: {path}", soft_wrap=True)
     console.print(f"The book: toneprobe report --book {quote(str(folder / 'book'))}", soft_wrap=True)
-
-
-def _report(year: Year, folder: Path) -> tuple[object, list[Path]]:
-    from toneprobe.retelling import retell
-
-    view = retell(year.book, year.records[-1], year.harp.name)
-    written = [folder / "report.html", folder / "harp.png", folder / "sweep.csv"]
-    for path in written:
-        write_report(view, str(path))
-    return view, written
 
 
 def _print_scores(scores: tuple[Score, ...], console: Console) -> None:

@@ -9,7 +9,7 @@ from textwrap import fill
 
 import typer
 
-from toneprobe.cli.screen import line_width, name_harp, named_harp
+from toneprobe.cli.screen import HARP_OPTION, line_width
 from toneprobe.commands import for_harp
 from toneprobe.errors import ToneprobeError, UsageError, printable
 
@@ -22,7 +22,7 @@ def ends_well(command: Callable, name: str) -> Callable:
 
     @wraps(command)
     def run(*args, **kwargs) -> None:
-        name_harp("")
+        HARP_OPTION.set("")
         try:
             command(*args, **kwargs)
         except ToneprobeError as error:
@@ -38,16 +38,12 @@ def ends_well(command: Callable, name: str) -> Callable:
 
 
 def stop(message: str, code: int) -> None:
-    """End with that line on standard error."""
-    print(_wrapped(f"toneprobe: {for_harp(printable(message, most=None), named_harp())}"), file=sys.stderr)
+    """End with that line on standard error, wrapped where that is a terminal; for a program it stays one line."""
+    line = f"toneprobe: {for_harp(printable(message, most=None), HARP_OPTION.get())}"
+    if sys.stderr.isatty():
+        line = fill(line, line_width(sys.stderr), break_long_words=False, break_on_hyphens=False)
+    print(line, file=sys.stderr)
     raise typer.Exit(code)
-
-
-def _wrapped(line: str) -> str:
-    """The line broken between words where a terminal's width ends; as it is where standard error is no terminal, for programs to read."""
-    if not sys.stderr.isatty():
-        return line
-    return fill(line, line_width(sys.stderr), break_long_words=False, break_on_hyphens=False)
 
 
 def _unexpected(name: str, given: dict, error: Exception) -> str:

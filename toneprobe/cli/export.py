@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from toneprobe.book.place import book_folder
 from toneprobe.cli.options import BookOption
 from toneprobe.cli.screen import screen
 
@@ -21,7 +22,6 @@ def export(
     from toneprobe.book.check import check_book
     from toneprobe.book.export import export_book, unfinished_exports
     from toneprobe.book.opening import open_book
-    from toneprobe.book.place import book_folder
 
     opened = open_book(book_folder(book))
     for path in export_book(opened, folder, with_clips=sounds):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date as Day
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -14,13 +16,10 @@ from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.phrases import count_of
 from toneprobe.practice import FAMILIES, material_family
+from toneprobe.spares import Spare, lead_times_noted
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date as Day
-
     from toneprobe.book.entries import OwnerSettings
-    from toneprobe.spares import Spare
 
 FEW = 3  # spares that are named for one lead time
 
@@ -44,7 +43,6 @@ def habits(
     """
     from toneprobe.book.settings import keep_settings, settings_of
     from toneprobe.book.spare_box import spares_of
-    from toneprobe.spares import lead_times_noted
 
     opened, chosen = open_harp(book, harp)
     old = settings_of(opened, chosen.id)

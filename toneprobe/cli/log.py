@@ -21,15 +21,14 @@ from toneprobe.fittings import age_days, history_of, octave_ages, repeated_break
 from toneprobe.instrument import find_string
 from toneprobe.phrases import technician_of
 from toneprobe.report.fitting_words import correction_words, fitting_line
+from toneprobe.report.words import length_text
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from rich.console import Console
 
     from toneprobe.book.connect import Book
-    from toneprobe.fittings import Correction, Fitting, OctaveAge, StringAge
+    from toneprobe.fittings import Correction, Fitting, StringAge
     from toneprobe.harp_state import HarpState
 
 
@@ -63,7 +62,11 @@ def _show_ages(state: HarpState, *, harp: str, json: str | None) -> None:
             for one in ages)
     print_table(console, ("string", "note", "material", "on since", "age", "remark"), rows, right=("age",))
     if state.instrument.is_harp:
-        _tell_octaves(console, octaves)
+        console.print()
+        rows = ((one.octave, one.n_strings, one.n_unknown or None, *map(_length, (one.youngest_days, one.median_days, one.oldest_days)))
+                for one in octaves)
+        numbers = ("octave", "strings", "age unknown", "youngest", "middle", "oldest")
+        print_table(console, numbers, rows, right=numbers)
     _tell_breaks(console, breaks, who=technician_of(state.instrument.word))
 
 
@@ -71,14 +74,6 @@ def _since(age: StringAge) -> str | None:
     if age.fitted_on is None:
         return None if age.is_empty else "before the log"
     return f"{short_day(age.fitted_on)}{', supposed' if age.is_supposed else ''}"
-
-
-def _tell_octaves(console: Console, octaves: Iterable[OctaveAge]) -> None:
-    console.print()
-    rows = ((one.octave, one.n_strings, one.n_unknown or None, *map(_length, (one.youngest_days, one.median_days, one.oldest_days)))
-            for one in octaves)
-    numbers = ("octave", "strings", "age unknown", "youngest", "middle", "oldest")
-    print_table(console, numbers, rows, right=numbers)
 
 
 def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: str | None) -> None:
@@ -102,13 +97,9 @@ def _tell_fitting(console: Console, one: Fitting, state: HarpState) -> None:
     days = age_days(one, state.today)
     print_paragraph(console, f"No. {one.id}  {fitting_line(one)}" + (f" {_length(days)}." if days is not None else ""), by=2, hang=8)
     if one.id in state.settled_days:
-        print_paragraph(console, f"Settled by {day_text(state.settled_days[one.id])}{_no_more(one, state)}.", by=10)
-
-
-def _no_more(one: Fitting, state: HarpState) -> str:
-    if one.removed_on or not state.still_settles(one):
-        return ""
-    return f", as its checks said then; by its later ones it is {state.judge(one).state}"
+        moves = not one.removed_on and state.still_settles(one)
+        no_more = f", as its checks said then; by its later ones it is {state.judge(one).state}" if moves else ""
+        print_paragraph(console, f"Settled by {day_text(state.settled_days[one.id])}{no_more}.", by=10)
 
 
 def _tell_part(console: Console, heading: str, trace: list[Correction]) -> None:
@@ -130,8 +121,6 @@ def _tell_breaks(console: Console, breaks, *, who: str) -> None:
 
 
 def _length(days: float | None) -> str | None:
-    from toneprobe.report.words import length_text
-
     return None if days is None else length_text(days)
 
 

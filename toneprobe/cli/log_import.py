@@ -93,7 +93,9 @@ def _show(console: Console, notebook: Notebook, harp: str) -> None:
         entries = f"{count_of(len(notebook.offered), 'entry', 'entries')} on {count_of(n_strings, 'string')}"
         told = f"{count_of(notebook.n_told, 'change')} ({entries})" if notebook.tells_of == "change" else entries
         print_heading(console, f"Offered to the log of {harp}: {told}")
-        rows = ((row.line, row.string, _first_day(row), short_day(row.removed_on) if row.removed_on else "still on", _kind(row), _end(row))
+        rows = ((row.line, row.string, _first_day(row), short_day(row.removed_on) if row.removed_on else "still on",
+                 kind_words(row.material, row.gauge_mm, "stand-in" if row.is_stand_in else None),
+                 f"{row.why_removed}, {row.broke_at}" if row.broke_at else row.why_removed or "")
                 for row in notebook.offered)
         print_table(console, ("line", "string", "from", "to", "what", "why off"), rows, right=("line",))
     if notebook.known:
@@ -113,11 +115,3 @@ def _show(console: Console, notebook: Notebook, harp: str) -> None:
 
 def _first_day(row: LogRow) -> str:
     return f"{short_day(row.fitted_on)}{', supposed' if row.is_supposed else ''}" if row.fitted_on else "earlier"
-
-
-def _kind(row: LogRow) -> str:
-    return kind_words(row.material, row.gauge_mm, "stand-in" if row.is_stand_in else None)
-
-
-def _end(row: LogRow) -> str:
-    return f"{row.why_removed}, {row.broke_at}" if row.broke_at else row.why_removed or ""

@@ -8,6 +8,7 @@ from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption
 from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_paragraph, print_table
 from toneprobe.phrases import count_of
+from toneprobe.report.words import length_text
 
 if TYPE_CHECKING:
     from toneprobe.lives import LifeSpan, PositionEnds, Weibull
@@ -17,7 +18,6 @@ def lives(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
     """How long your strings last, as far as the log says."""
     from toneprobe.harp_state import harp_state
     from toneprobe.lives import register_lives
-    from toneprobe.report.words import length_text
 
     opened, chosen = open_harp(book, harp)
     state = harp_state(opened, chosen.id, chosen.instrument, today=day_of(date))
@@ -60,8 +60,6 @@ def _apart(most: PositionEnds, least: PositionEnds) -> str:
 
 
 def _span(median: LifeSpan | None) -> str | None:
-    from toneprobe.report.words import length_text
-
     if median is None:
         return None
     low, high = (length_text(day) if day is not None else "?" for day in (median.low_days, median.high_days))

@@ -1,9 +1,7 @@
 """`toneprobe measure`: every pluck of one recording, without a book."""
 
-from __future__ import annotations
-
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -12,10 +10,6 @@ from toneprobe.cli.screen import progress, screen
 from toneprobe.errors import RecordingError
 from toneprobe.exchange.writing import require_targets, write_json, write_text
 from toneprobe.instrument import load_instrument
-
-if TYPE_CHECKING:
-    from toneprobe.hearing import Heard
-    from toneprobe.instrument import Instrument
 
 
 def measure(
@@ -27,6 +21,9 @@ def measure(
     csv: Annotated[str | None, typer.Option("--csv", metavar="FILE|-", help="One line a pluck as CSV; - is standard output.")] = None,
 ) -> None:
     """Measure every pluck of a recording; no book needed."""
+    from toneprobe.cli.pluck_table import print_plucks
+    from toneprobe.exchange.measurement import measurement_document
+    from toneprobe.exchange.pluck_rows import pluck_csv
     from toneprobe.hearing import hear
     from toneprobe.workers import usable_cores
 
@@ -38,14 +35,6 @@ def measure(
     if not heard.plucks:
         raise RecordingError(f"no pluck of {harp.name} was heard in {recording.name}: is it the right recording, {harp.word} and "
                              "tuning?")
-    _hand_out(heard, harp, json=json, csv=csv)
-
-
-def _hand_out(heard: Heard, harp: Instrument, *, json: str | None, csv: str | None) -> None:
-    from toneprobe.cli.pluck_table import print_plucks
-    from toneprobe.exchange.measurement import measurement_document
-    from toneprobe.exchange.pluck_rows import pluck_csv
-
     document = measurement_document(heard.recording, harp, heard.identification, heard.plucks)
     if json:
         write_json(document, json)

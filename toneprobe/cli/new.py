@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.book.place import book_folder
 from toneprobe.cli.asking import agrees
 from toneprobe.cli.options import A4Option, BookOption, TuningOption, YesOption, name_among_others
 from toneprobe.cli.screen import screen
@@ -28,8 +29,7 @@ MOST_LETTERS = 80  # of a harp's name, which stands on every page: a line (set h
 
 def new(
     name: Annotated[str, typer.Argument(metavar="NAME", help="What you call the harp.")],
-    preset: Annotated[str | None, typer.Option("--preset", metavar="PRESET",
-                                               help=preset_words())] = None,
+    preset: Annotated[str | None, typer.Option("--preset", metavar="PRESET", help=preset_words())] = None,
     own: Annotated[str | None, typer.Option("--from", metavar="FILE.toml", help="The harp's own strings, notes and materials.")] = None,
     tuning: TuningOption = None,
     a4: A4Option = None,
@@ -44,7 +44,6 @@ def new(
     """
     from toneprobe.book.opening import create_book
     from toneprobe.book.other_strings import recorded_harp
-    from toneprobe.book.place import book_folder
     from toneprobe.book.read import harps
     from toneprobe.book.stringing import add_harp
 

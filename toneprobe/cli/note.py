@@ -24,6 +24,7 @@ from toneprobe.cli.table import print_heading, print_paragraph, print_table
 from toneprobe.days import day_text, short_day
 from toneprobe.errors import UsageError
 from toneprobe.events import GONE, KINDS, Event, advise_room, check_event
+from toneprobe.report.words import sentence
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
@@ -81,8 +82,6 @@ def note(
 
 def tell_room_advice(event: Event, console: Console) -> None:
     """What a temperature or a humidity asks for, where it asks for anything."""
-    from toneprobe.report.words import sentence
-
     if advice := advise_room(event):
         console.print(sentence(advice))
 

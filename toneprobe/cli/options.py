@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
+from datetime import date, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toneprobe.cli.screen import name_harp
+from toneprobe.book.place import book_folder
+from toneprobe.cli.screen import HARP_OPTION
 from toneprobe.commands import harp_option
 from toneprobe.days import clock_by_name, day_text
 from toneprobe.errors import UsageError
@@ -17,8 +19,6 @@ from toneprobe.instrument.tunings import LEVER_TUNINGS, PEDAL_TUNINGS
 from toneprobe.typed import typed_text
 
 if TYPE_CHECKING:
-    from datetime import date, time
-
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
 
@@ -53,7 +53,6 @@ def open_harp(book: str | None, harp: str | None) -> tuple[Book, Harp]:
     """The book and the harp that the options name."""
     from toneprobe.book import read
     from toneprobe.book.opening import open_book
-    from toneprobe.book.place import book_folder
 
     opened = open_book(book_folder(book))
     chosen = read.harp(opened, typed_text(harp) if harp else harp)
@@ -65,13 +64,11 @@ def name_among_others(opened: Book, chosen: Harp) -> None:
     """Where the book has several harps, the commands that are shown from now on name this one."""
     from toneprobe.book import read
 
-    name_harp(harp_option(chosen.name) if len(read.harps(opened)) > 1 else "")
+    HARP_OPTION.set(harp_option(chosen.name) if len(read.harps(opened)) > 1 else "")
 
 
 def day_of(text: str | None) -> date:
     """The day that an option names, today where it names none. UsageError for what is no day, or one to come."""
-    from datetime import date
-
     today = date.today()
     day = today if text is None else any_day(text)
     if day > today:
@@ -81,8 +78,6 @@ def day_of(text: str | None) -> date:
 
 def any_day(text: str) -> date:
     """The day that an option names, in the past or to come, spelt as in `log import`. UsageError for what is no day or can be two."""
-    from datetime import date
-
     from toneprobe.notebook.dates import read_typed_day
     from toneprobe.notebook.rows import RowError
 

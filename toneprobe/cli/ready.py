@@ -8,11 +8,12 @@ import typer
 
 from toneprobe.cli.days_to_come import tell_days_to_come, tell_sweeps_to_come
 from toneprobe.cli.options import BookOption, HarpOption, JsonOption, any_day, day_of, open_harp
-from toneprobe.cli.screen import hand_out, named_harp
+from toneprobe.cli.screen import HARP_OPTION, hand_out
 from toneprobe.cli.table import print_cautions, print_heading, print_paragraph
 from toneprobe.days import day_by_name, day_text, planner_day, weekday_text
 from toneprobe.exchange.writing import write_octets
 from toneprobe.phrases import count_of
+from toneprobe.report.words import sentence
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -81,8 +82,6 @@ def plan_counts(plan: Plan) -> str:
 
 
 def _print_notes(console: Console, plan: Plan) -> None:
-    from toneprobe.report.words import sentence
-
     if plan.notes:
         console.print()
     for note in plan.notes:
@@ -92,8 +91,6 @@ def _print_notes(console: Console, plan: Plan) -> None:
 
 
 def _print_task(console: Console, task: Task) -> None:
-    from toneprobe.report.words import sentence
-
     console.print()
     when = "AFTERWARDS  " if task.is_for_afterwards else "TOO LATE  " if task.is_late else f"{planner_day(task.starts_on)}  "
     by = len(when)
@@ -108,4 +105,4 @@ def _write_calendar(plan: Plan, *, harp: str, target: str) -> None:
 
     from toneprobe.planning.reminders import write_reminders
 
-    write_octets(write_reminders(plan, harp=harp, now=datetime.now(UTC), harp_option=named_harp()), target)
+    write_octets(write_reminders(plan, harp=harp, now=datetime.now(UTC), harp_option=HARP_OPTION.get()), target)

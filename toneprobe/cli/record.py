@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.book.place import book_folder, require_book
 from toneprobe.cli.options import BookOption
 from toneprobe.cli.screen import level_meter, screen
 from toneprobe.limits import LEAST_RATE_HZ, MOST_RATE_HZ
@@ -26,11 +28,8 @@ def record(
     book: BookOption = None,
 ) -> None:
     """Record a sweep; if it breaks off, what was heard is kept."""
-    from datetime import datetime
-
     from toneprobe.audio.microphone import find_input, input_names
     from toneprobe.audio.microphone import record as take
-    from toneprobe.book.place import book_folder, require_book
 
     console = screen()
     if inputs:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -12,18 +14,12 @@ from toneprobe.phrases import listed
 from toneprobe.report.glossary import verdict_word
 
 if TYPE_CHECKING:
-    from contextlib import AbstractContextManager
-    from datetime import date
-
     from rich.console import Console
 
     from toneprobe.judging.verdicts import JudgedAgain
-    from toneprobe.workers import Progress
 
 
-def judging_shown() -> AbstractContextManager[Progress]:
-    """Yields what shows how many sweeps are judged again, and how many are to be, while they are."""
-    return progress("Judging sweeps again")
+judging_shown = partial(progress, "Judging sweeps again")
 
 
 def tell_rejudged(console: Console, judged: JudgedAgain) -> None:

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe.cli import report_pages
 from toneprobe.cli.options import BookOption, HarpOption, open_harp
-from toneprobe.cli.screen import named_harp, progress, screen
+from toneprobe.cli.screen import HARP_OPTION, progress, screen
 from toneprobe.errors import ToneprobeError, UsageError
 from toneprobe.exchange.writing import require_targets, write_text
 from toneprobe.fittings import known_on
@@ -53,13 +54,11 @@ def report(
     elif figure:
         _write_figure(opened, chosen, sweep=sweep, string=string, out=out)
     elif kind:
-        from toneprobe.cli import report_pages as make
-
-        makers = {"--compare": lambda: make.comparison(opened, chosen, *(compare or ())),
-                  "--string": lambda: make.life(opened, chosen, string or "", sweep),
-                  "--season": lambda: make.season(opened, chosen, season or ""),
-                  "--technician": lambda: make.technician(opened, chosen, sweep)}
-        make.show(makers[kind](), out or _reports_of(opened))
+        makers = {"--compare": lambda: report_pages.comparison(opened, chosen, *(compare or ())),
+                  "--string": lambda: report_pages.life(opened, chosen, string or "", sweep),
+                  "--season": lambda: report_pages.season(opened, chosen, season or ""),
+                  "--technician": lambda: report_pages.technician(opened, chosen, sweep)}
+        report_pages.show(makers[kind](), out or _reports_of(opened))
     else:
         _write_sweep(opened, chosen, sweep, out)
 
@@ -122,14 +121,13 @@ def _changed(book: Book, record: SweepRecord) -> str:
 
 
 def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | None, out: str | None) -> None:
-    from toneprobe.cli.report_pages import file_part
     from toneprobe.report.view import find_string_view
     from toneprobe.retelling import find_sweep, retell
 
     record = find_sweep(book, harp.id, sweep)
     view = retell(book, record, harp.name)
     one = find_string_view(view, string) if string is not None else None
-    about = f"string-{file_part(one.name)}" if one else "harp"
+    about = f"string-{report_pages.file_part(one.name)}" if one else "harp"
     target = Path(out or _reports_of(book) / f"{record.date.isoformat()}-sweep-{record.id}-{about}.png")
     _write_picture(view, target, one)
     console = screen()
@@ -138,14 +136,13 @@ def _write_figure(book: Book, harp: Harp, *, sweep: int | None, string: str | No
 
 
 def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
-    from toneprobe.cli.report_pages import slips
     from toneprobe.report.shelf import write_pages
     from toneprobe.retelling import find_sweep, shelf_of
 
     today = date.today()
     with progress("Reading sweeps") as step:
         told = shelf_of(book, harp, progress=step)
-    shelf = replace(told, concerns=slips(book, find_sweep(book, harp.id), today), today=today, harp_option=named_harp())
+    shelf = replace(told, concerns=report_pages.slips(book, find_sweep(book, harp.id), today), today=today, harp_option=HARP_OPTION.get())
     try:
         with progress("Writing the pages of sweeps") as step:
             index, *others = write_pages(shelf, folder, made_on=today, progress=step)
@@ -172,7 +169,7 @@ def write_report(view: SweepView, target: str, *, since: str = "") -> None:
     else:
         from toneprobe.report.page import for_harp_page, sweep_page
 
-        write_text(for_harp_page(sweep_page(view, since=since), named_harp()), target)
+        write_text(for_harp_page(sweep_page(view, since=since), HARP_OPTION.get()), target)
 
 
 def _write_picture(view: SweepView, path: Path, one: StringView | None = None) -> None:

@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from toneprobe.cli.bare_season import LAST
-from toneprobe.cli.screen import named_harp, screen
+from toneprobe.cli.screen import HARP_OPTION, screen
 from toneprobe.errors import UsageError
 from toneprobe.exchange.writing import write_text
 from toneprobe.fittings import known_on
+from toneprobe.report.words import sentence
 
 if TYPE_CHECKING:
     from toneprobe.book.connect import Book
@@ -38,7 +39,7 @@ def show(page: Page, target: str | Path) -> None:
     from toneprobe.report.tables import MOST_ON_SCREEN
 
     path = str(target / page.name if isinstance(target, Path) else target)
-    write_text(for_harp_page(page.text, named_harp()), path)
+    write_text(for_harp_page(page.text, HARP_OPTION.get()), path)
     console = screen()
     console.print(page.headline)
     for line in page.lines[:MOST_ON_SCREEN]:
@@ -53,7 +54,6 @@ def show(page: Page, target: str | Path) -> None:
 def comparison(book: Book, harp: Harp, first: int, second: int) -> Page:
     """Two sweeps by their numbers. UsageError where one is not there, or both are the same."""
     from toneprobe.report.page import comparison_page
-    from toneprobe.report.words import sentence
     from toneprobe.retelling import compared, find_sweep
 
     if first == second:
@@ -144,7 +144,7 @@ def _span(year: str, latest: date) -> tuple[date, date]:
 
 def _of_several(harp: Harp) -> str:
     """How the name of a page begins that another harp of the same book could have too, "" where it has no other."""
-    if not named_harp():
+    if not HARP_OPTION.get():
         return ""
     part = file_part(harp.name)
     return f"{part if len(part) <= MOST_IN_A_NAME else harp.id}-"

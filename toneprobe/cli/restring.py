@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date as Day
 from enum import StrEnum
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
@@ -19,12 +20,11 @@ from toneprobe.errors import UsageError
 from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, kind_words, listed
 from toneprobe.practice import BROKE_AT, WHY_REMOVED
+from toneprobe.spares import PLACE_WORDS
 from toneprobe.typed import one_line, one_name
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
-    from datetime import date as Day
-
     from rich.console import Console
 
     from toneprobe.instrument import StringSpec
@@ -95,8 +95,6 @@ def _heard_since(since: HeardSince, string: str, day: str) -> str:
 
 
 def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) -> None:
-    from toneprobe.spares import PLACE_WORDS
-
     fitting, since = changed.fitting, day_text(changed.fitting.fitted_on)
     take_back = f"this entry back (toneprobe log withdraw {quote(spec.name)}), then"
     what = kind_words(fitting.material, fitting.gauge_mm)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TextIO
 
 from toneprobe.exchange.life import life_document
 from toneprobe.exchange.writing import write_json
+from toneprobe.report.words import ordinary_signs
 from toneprobe.typed import seen
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 WIDTH = 80  # where the output is no terminal, or one that does not tell
 LEVEL_WIDTH = 40  # characters of the level at full scale
 TOO_LOUD = 0.98  # of full scale
-_HARP_OPTION: ContextVar[str] = ContextVar("harp_option", default="")
+HARP_OPTION: ContextVar[str] = ContextVar("harp_option", default="")  # of every command that is shown; "" where the book has one harp
 
 
 def screen(*, machine_output: bool = False) -> Console:
@@ -28,8 +29,8 @@ def screen(*, machine_output: bool = False) -> Console:
     from toneprobe.report.for_harp import HarpConsole
 
     stream = sys.stderr if machine_output else sys.stdout
-    console = HarpConsole(harp_option=named_harp(), file=stream, width=None if stream.isatty() else WIDTH, highlight=False, markup=False,
-                          emoji=False, soft_wrap=False)
+    console = HarpConsole(harp_option=HARP_OPTION.get(), file=stream, width=None if stream.isatty() else WIDTH, highlight=False,
+                          markup=False, emoji=False, soft_wrap=False)
     console.push_render_hook(_AsSeen())
     return console
 
@@ -39,15 +40,6 @@ def hand_out(json: str | None, kind: str, harp: str, **parts: object) -> Console
     if json:
         write_json(life_document(kind, harp, **parts), json)
     return screen(machine_output=json == "-")
-
-
-def name_harp(option: str) -> None:
-    """The option that every command shown from now on names its harp by, "" for none: the book has only one."""
-    _HARP_OPTION.set(option)
-
-
-def named_harp() -> str:
-    return _HARP_OPTION.get()
 
 
 class _AsSeen:
@@ -66,13 +58,7 @@ class _Seen:
 
         for segment in console.render(self.thing, options):
             text = seen(segment.text) if segment.control is None else segment.text
-            yield Segment(_in_ordinary_signs(text) if options.ascii_only else text, segment.style, segment.control)
-
-
-def _in_ordinary_signs(text: str) -> str:
-    from toneprobe.report.words import ordinary_signs
-
-    return ordinary_signs(text)
+            yield Segment(ordinary_signs(text) if options.ascii_only else text, segment.style, segment.control)
 
 
 def line_width(terminal: TextIO) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 from shlex import quote
@@ -24,16 +25,16 @@ from toneprobe.cli.options import (
     time_of_day,
 )
 from toneprobe.cli.screen import hand_out, progress
+from toneprobe.cli.settling_screen import alike, print_settling, print_settling_of
 from toneprobe.cli.table import print_cautions, print_command, print_paragraph
 from toneprobe.commands import fresh_for
 from toneprobe.condition.next_steps import cautions_of
 from toneprobe.errors import UsageError
 from toneprobe.instrument import find_string, retune
 from toneprobe.phrases import as_string, as_strings, listed, one_after_another
+from toneprobe.report.words import reason_sentence, sentence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-
     from rich.console import Console
 
     from toneprobe.book.connect import Book
@@ -98,7 +99,8 @@ def settle(
     _tell_waiting(opened, state, found, console, only=name)
     tell_days_to_come(opened, chosen.id, console, string=name)
     tell_checks_to_come(opened, chosen.id, console, string=name, new_at=at if heard and not (date or time) else None)
-    _caution(found, console, state.instrument.word)
+    if any(one.is_or_was_slipping or one.jumped_on for one in found.values()):  # a string whose knot or pin is looked at is let down
+        print_cautions(console, cautions_of(state.instrument.word))
 
 
 def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tuple[str | None, Path | None]:
@@ -136,7 +138,6 @@ def _tell_unheard(names: tuple[str, ...], console: Console) -> None:
 
 
 def _tell(book: Book, found: dict[str, Settling], state: HarpState, console: Console) -> None:
-    from toneprobe.cli.settling_screen import alike, print_settling, print_settling_of
     from toneprobe.upkeep.checked import explain_jumps
 
     if not found:
@@ -149,17 +150,10 @@ def _tell(book: Book, found: dict[str, Settling], state: HarpState, console: Con
         print_settling(console, name, found[name], state, noted=explain_jumps(book, state, state.on[name], found[name]))
 
 
-def _caution(found: Mapping[str, Settling], console: Console, what: str) -> None:
-    """A string whose knot or pin wants looking at is let down, as for a change."""
-    if any(one.is_or_was_slipping or one.jumped_on for one in found.values()):
-        print_cautions(console, cautions_of(what))
-
-
 def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer], found: Iterable[str], console: Console, *,
                      yes: bool) -> None:
     """Only a settled string is offered one, and only with the owner's consent is it kept; of one that moves again its wish waits."""
     from toneprobe.book.pitch_checks import want_baseline
-    from toneprobe.report.words import sentence
     from toneprobe.upkeep.fresh_start import waiting_wishes
 
     waiting = waiting_wishes(book, state)
@@ -186,7 +180,6 @@ def _offer_baselines(book: Book, state: HarpState, offered: Mapping[str, Offer],
 
 def _tell_waiting(book: Book, state: HarpState, found: Mapping[str, Settling], console: Console, *, only: str | None) -> None:
     """New strings that have had their time, but which no sweep can judge yet; of those whose checks speak all has been said."""
-    from toneprobe.report.words import reason_sentence
     from toneprobe.upkeep.fresh_start import doubts_about_fresh, waiting_to_sweep
 
     wanted, rest = waiting_to_sweep(book, state, found, only=only)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from shlex import quote
 from typing import TYPE_CHECKING
 
@@ -10,11 +11,10 @@ from toneprobe.days import day_text
 from toneprobe.fittings import first_day_text, material_of
 from toneprobe.instrument import find_string
 from toneprobe.phrases import one_after_another
+from toneprobe.report.words import reason_sentence, signed
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
     from rich.console import Console
 
     from toneprobe.fittings import Fitting
@@ -36,7 +36,6 @@ def alike(found: Mapping[str, Settling], state: HarpState) -> list[tuple[str, ..
 
 def print_settling_of(console: Console, names: Sequence[str], found: Mapping[str, Settling], state: HarpState) -> None:
     """The same as `print_settling` of strings that are alike: "each", so that what is said of "it" is true of every one."""
-    from toneprobe.report.words import reason_sentence
     from toneprobe.settling.words import checks_together
 
     first = found[names[0]]
@@ -50,8 +49,6 @@ def print_settling_of(console: Console, names: Sequence[str], found: Mapping[str
 
 def print_settling(console: Console, name: str, found: Settling, state: HarpState, *, noted: Sequence[str]) -> None:
     """Heading, the last check in cents, the reasons, what was `noted` meanwhile, and what to do next."""
-    from toneprobe.report.words import reason_sentence
-
     fitting = state.on[name]
     parts = (_note(name, state), *_kind(name, state))
     print_heading(console, f"{name} ({', '.join(parts)}): {'should have settled' if found.due_on else found.state}")
@@ -77,7 +74,6 @@ def _kind(name: str, state: HarpState) -> tuple[str, ...]:
 
 
 def _last_line(state: HarpState, fitting: Fitting) -> list[str]:
-    from toneprobe.report.words import signed
     from toneprobe.upkeep.checked import last_reading
 
     last = last_reading(state, fitting)

@@ -1,8 +1,8 @@
-"""`toneprobe spares`: what is in the bag and at home; its parts add, arrived, use, move, remove, correct, withdraw,
-check, order."""
+"""`toneprobe spares`: what is in the bag and at home; its parts for what comes, goes, moves or was typed wrong."""
 
 from __future__ import annotations
 
+from datetime import date as Day
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
@@ -19,15 +19,14 @@ from toneprobe.errors import BookError, UsageError
 from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, count_of, gauge_words
 from toneprobe.practice import ORDERED, may_be_same
+from toneprobe.report.words import length_text
+from toneprobe.spares import PLACE_WORDS, Coming, ShelfAge, Spare, arrive, check_spare, coming_spares, fits, on_the_way, shelf_ages
 from toneprobe.typed import one_line, one_name
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
-    from datetime import date as Day
-
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
-    from toneprobe.spares import Coming, ShelfAge, Spare
 
 WhichArgument = Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="The spare's number, or the first bought of a string.")]
 
@@ -35,7 +34,6 @@ WhichArgument = Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="The
 def show(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
     """All spares, first bought first; then what is on the way."""
     from toneprobe.harp_state import harp_state, spares_as_of
-    from toneprobe.spares import coming_spares, shelf_ages
 
     opened, chosen = open_harp(book, harp)
     today = day_of(date)
@@ -65,8 +63,7 @@ def add(
     string: Annotated[str, typer.Argument(metavar="STRING", help="The string that it is made for.")],
     count: Annotated[int, typer.Option(metavar="NUMBER", min=1, max=99, help="How many alike.")] = 1,
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; else what is kept on the string.")] = None,
-    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM",
-                                                help="Its gauge; else what belongs there.")] = None,
+    gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", help="Its gauge; else what belongs there.")] = None,
     place: Annotated[At | None, typer.Option("--in", help="Where it is; else in the bag.")] = None,
     ordered: Annotated[bool, typer.Option("--ordered", help="It is only ordered, and on the way.")] = False,
     bought: Annotated[str | None, typer.Option(metavar="DATE",
@@ -85,7 +82,6 @@ def add(
     """
     from toneprobe.book.spare_box import add_spares
     from toneprobe.harp_state import harp_state
-    from toneprobe.spares import PLACE_WORDS, Spare, check_spare, fits
 
     opened, chosen = open_harp(book, harp)
     spec = find_string(harp_state(opened, chosen.id, chosen.instrument, today=day_of(None)).strung, string)
@@ -122,7 +118,6 @@ def arrived(
     """
     from toneprobe.book.connect import writing
     from toneprobe.book.spare_box import change_spares
-    from toneprobe.spares import PLACE_WORDS, arrive, check_spare
 
     opened, chosen = open_harp(book, harp)
     day = day_of(date)
@@ -171,7 +166,6 @@ def move(
 
     from toneprobe.book.connect import writing
     from toneprobe.book.spare_box import change_spares
-    from toneprobe.spares import PLACE_WORDS
 
     opened, chosen = open_harp(book, harp)
     elsewhere = At.home if place is At.bag else At.bag
@@ -195,7 +189,6 @@ def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: s
 def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = None) -> Spare:
     """The unused spare of that number, or of that string the first bought; of those at `prefer` where there are any."""
     from toneprobe.book.spare_box import spares_of
-    from toneprobe.spares import shelf_ages
 
     ages = [age.spare for age in shelf_ages(spares_of(book, harp.id), today=today)]
     if _is_number(text, harp):
@@ -217,7 +210,6 @@ def _is_number(text: str, harp: Harp) -> bool:
 def _ordered(book: Book, harp: Harp, text: str, count: int) -> list[Spare]:
     """The ordered one of that number, or of that string so many, the first ordered first."""
     from toneprobe.book.spare_box import spares_of
-    from toneprobe.spares import on_the_way
 
     coming = sorted(on_the_way(spares_of(book, harp.id)), key=lambda one: (one.bought_on is None, str(one.bought_on), one.id))
     if _is_number(text, harp):
@@ -243,8 +235,6 @@ def _coming_row(coming: Coming) -> tuple[object, ...]:
 
 
 def _row(age: ShelfAge) -> tuple[object, ...]:
-    from toneprobe.report.words import length_text
-
     one = age.spare
     until = f"{short_day(age.best_until)}{' over' if age.is_past_best else ''}" if age.best_until else None
     bought = short_day(one.bought_on) if one.bought_on else "not known"

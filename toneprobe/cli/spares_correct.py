@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date as Day
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,15 +15,12 @@ from toneprobe.cli.table import print_paragraph
 from toneprobe.errors import UsageError
 from toneprobe.phrases import kind_words
 from toneprobe.practice import ORDERED, PLACES
+from toneprobe.spares import CORRECTED, Spare, check_spare, correct_spare, value_words
 from toneprobe.typed import one_line, one_name
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date as Day
-
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
-    from toneprobe.spares import Spare
 
 NumbersArgument = Annotated[list[int], typer.Argument(metavar="NUMBER", max=GREATEST_NUMBER,
                                                        help="The spares' numbers, used, ordered or not.")]
@@ -51,7 +50,6 @@ def correct(
     """
     from toneprobe.book.connect import writing
     from toneprobe.book.spare_box import change_spares
-    from toneprobe.spares import CORRECTED, check_spare, correct_spare, value_words
 
     opened, chosen = open_harp(book, harp)
     changes = {

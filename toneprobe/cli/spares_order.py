@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toneprobe import spares
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import hand_out
 from toneprobe.cli.table import print_heading, print_paragraph, print_table
@@ -15,18 +17,15 @@ from toneprobe.errors import UsageError
 from toneprobe.fittings import kept_words
 from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, gauge_words
+from toneprobe.report.words import sentence
 from toneprobe.units import note_text
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import date as Day
-
     from rich.console import Console
 
     from toneprobe.book.connect import Book
     from toneprobe.book.entries import Harp
     from toneprobe.harp_state import HarpState
-    from toneprobe.spares import Coming, Holding, Order, SetCheck, Spare
 
 GAP_WORDS = {"missing": "no spare", "other kind": "another material or gauge", "past its best": "past its best on the shelf",
              "at home": "at home, not in the bag"}
@@ -35,13 +34,11 @@ NEED_WORDS = {"empty": "no string is on", "stand-in": "a stand-in is on"}
 
 def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = None, book: BookOption = None) -> None:
     """Is there one of each string in the bag, wires included?"""
-    from toneprobe.spares import check_full_set, coming_spares, gaps_of, strays
-
     _, state, chosen, stock = _read(book, harp, date)
-    checks = check_full_set(stock, state.strung, today=state.today, habits=state.settings.habits)
-    awaited = coming_spares(stock, state.strung, today=state.today, habits=state.settings.habits)
+    checks = spares.check_full_set(stock, state.strung, today=state.today, habits=state.settings.habits)
+    awaited = spares.coming_spares(stock, state.strung, today=state.today, habits=state.settings.habits)
     console = hand_out(json, "spares", chosen.name, today=state.today, checks=checks, on_the_way=awaited)
-    gaps = gaps_of(checks)
+    gaps = spares.gaps_of(checks)
     print_heading(console, f"{chosen.name}: a full set on {day_text(state.today)}? {_verdict(checks, gaps)}")
     if gaps:
         coming = _right_ones(awaited, state)
@@ -54,7 +51,7 @@ def check(date: DateOption = None, json: JsonOption = None, harp: HarpOption = N
             which = quote(at_home[0]) if len(at_home) == 1 else "STRING"
             console.print(f"What lies at home goes into the bag: toneprobe spares move {which} --to bag", soft_wrap=True)
     _print_kept(console, state)
-    for one in strays(stock, state.instrument):
+    for one in spares.strays(stock, state.instrument):
         console.print(f"Spare {one.id} is made for {one.string}, which this {state.instrument.word} does not have.")
 
 
@@ -70,7 +67,6 @@ def order(
     Of several orders noted, the middle lead time tells when yours is expected, the longest by when it must go out. An order that is overdue
     counts with the days that it has taken so far.
     """
-    from toneprobe.spares import coming_spares, list_orders
     from toneprobe.upkeep.engagement import needs_of
     from toneprobe.upkeep.holdings import holdings_of
 
@@ -79,19 +75,23 @@ def order(
     if wanted_on and wanted_on < state.today:
         raise UsageError(f"{day_text(wanted_on)} is over: give a day from {day_text(state.today)} on")
     needs = {need.spec.name: need.kind for need in needs_of(opened, chosen, today=state.today)}
-    orders = list_orders(stock, state.strung, today=state.today, needs=dict.fromkeys(needs, 1), wanted_on=wanted_on,
-                         habits=state.settings.habits)
+    orders = spares.list_orders(stock, state.strung, today=state.today, needs=dict.fromkeys(needs, 1), wanted_on=wanted_on,
+                                habits=state.settings.habits)
     holdings = holdings_of(state, stock)
-    coming = coming_spares(stock, state.strung, today=state.today, habits=state.settings.habits)
+    coming = spares.coming_spares(stock, state.strung, today=state.today, habits=state.settings.habits)
     console = hand_out(json, "spares", chosen.name, today=state.today, orders=orders, holdings=holdings, on_the_way=coming)
     _print_orders(console, orders, chosen, state)
-    _print_needs(console, {one.string: needs[one.string] for one in orders if one.string in needs})
-    _print_coming(console, coming, wanted_on)
+    needed = [name for name in dict.fromkeys(one.string for one in orders) if name in needs]  # more are ordered than the bag lacks
+    if told := ", ".join(f"{name} ({NEED_WORDS.get(needs[name], needs[name])})" for name in needed):
+        print_paragraph(console, f"One to put on is counted in for {told}. What to change by when: toneprobe ready --on DATE")
+    if coming:
+        print_paragraph(console, sentence(spares.coming_words(coming, needed_by=wanted_on)), hang=2)
+        console.print("Once it is here: toneprobe spares arrived STRING")
     _print_holdings(console, holdings)
     _print_kept(console, state)
 
 
-def _read(book: str | None, harp: str | None, day: str | None) -> tuple[Book, HarpState, Harp, tuple[Spare, ...]]:
+def _read(book: str | None, harp: str | None, day: str | None) -> tuple[Book, HarpState, Harp, tuple[spares.Spare, ...]]:
     from toneprobe.harp_state import harp_state, spares_as_of
 
     opened, chosen = open_harp(book, harp)
@@ -99,33 +99,29 @@ def _read(book: str | None, harp: str | None, day: str | None) -> tuple[Book, Ha
     return opened, state, chosen, spares_as_of(opened, chosen.id, state.today)
 
 
-def _right_ones(awaited: Sequence[Coming], state: HarpState) -> frozenset[str]:
+def _right_ones(awaited: Sequence[spares.Coming], state: HarpState) -> frozenset[str]:
     """Strings of which what is on the way is the right kind."""
-    from toneprobe.spares import fits
-
     specs = {spec.name: spec for spec in state.strung.strings}
-    return frozenset(one.spare.string for one in awaited if one.spare.string in specs and fits(one.spare, specs[one.spare.string]))
+    return frozenset(one.spare.string for one in awaited if one.spare.string in specs and spares.fits(one.spare, specs[one.spare.string]))
 
 
-def _verdict(checks: Sequence[SetCheck], gaps: Sequence[SetCheck]) -> str:
+def _verdict(checks: Sequence[spares.SetCheck], gaps: Sequence[spares.SetCheck]) -> str:
     if not gaps:
         return "Yes."
     n_good = len(checks) - len(gaps)
     return f"No: {n_good} of {len(checks)} {'has' if n_good == 1 else 'have'} a good spare in the bag."
 
 
-def _stand_in(check: SetCheck, state: HarpState, stock: Sequence[Spare]) -> str:
+def _stand_in(check: spares.SetCheck, state: HarpState, stock: Sequence[spares.Spare]) -> str:
     """Whose spare serves in need, where the string has no good one."""
-    from toneprobe.spares import stand_ins_for
-
     if check.n_good:
         return "its own, from home"
     spec, habits = find_string(state.strung, check.string), state.settings.habits
-    offers = stand_ins_for(spec, stock, state.strung, today=state.today, habits=habits)
+    offers = spares.stand_ins_for(spec, stock, state.strung, today=state.today, habits=habits)
     return f"the spare {as_string(offers[0].made_for)}" if offers else "none"
 
 
-def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: HarpState) -> None:
+def _print_orders(console: Console, orders: Sequence[spares.Order], harp: Harp, state: HarpState) -> None:
     if not orders:
         console.print(f"Nothing to order for {harp.name} on {day_text(state.today)}.")
         return
@@ -145,35 +141,14 @@ def _print_orders(console: Console, orders: Sequence[Order], harp: Harp, state: 
 
 def _print_kept(console: Console, state: HarpState) -> None:
     """That the log has another material on a string than belongs there, by which the order goes."""
-    from toneprobe.report.words import sentence
-
     kept = kept_words(state.instrument, state.strung)
     if kept:
         print_paragraph(console, f"Note: {sentence(kept)}")
 
 
-def _print_needs(console: Console, needs: Mapping[str, str]) -> None:
-    """Of which strings one more is ordered than the bag lacks, and why: by string, the kind of its need."""
-    if needs:
-        told = ", ".join(f"{name} ({NEED_WORDS.get(kind, kind)})" for name, kind in needs.items())
-        print_paragraph(console, f"One to put on is counted in for {told}. What to change by when: toneprobe ready --on DATE")
-
-
-def _print_coming(console: Console, coming: Sequence[Coming], needed_by: Day | None) -> None:
-    """What is not asked for again."""
-    if coming:
-        from toneprobe.report.words import sentence
-        from toneprobe.spares import coming_words
-
-        print_paragraph(console, sentence(coming_words(coming, needed_by=needed_by)), hang=2)
-        console.print("Once it is here: toneprobe spares arrived STRING")
-
-
-def _print_holdings(console: Console, holdings: Sequence[Holding]) -> None:
+def _print_holdings(console: Console, holdings: Sequence[spares.Holding]) -> None:
     if not holdings:
         return
-    from toneprobe.report.words import sentence
-
     console.print()
     print_heading(console, "How many to hold")
     for one in holdings:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from datetime import date as Day
 from functools import partial
 from pathlib import Path
 from shlex import quote
@@ -29,6 +31,7 @@ from toneprobe.cli.options import (
 from toneprobe.cli.report import check_ending, write_report
 from toneprobe.cli.screen import progress, screen
 from toneprobe.cli.stopping import Watched, tells_if_stopped
+from toneprobe.cli.sweep_fresh import tell_added_to_older, tell_fresh, tell_judged_before, tell_livelier_room
 from toneprobe.cli.table import print_command, print_paragraph
 from toneprobe.days import day_text
 from toneprobe.errors import RecordingError, UsageError
@@ -36,11 +39,9 @@ from toneprobe.events import Event, check_event
 from toneprobe.exchange.writing import require_targets, write_json
 from toneprobe.instrument import find_string, retune
 from toneprobe.phrases import as_string, as_strings, listed, one_after_another
+from toneprobe.report.words import reason_sentence
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
-    from datetime import date as Day
-
     from rich.console import Console
 
     from toneprobe.book.connect import Book
@@ -137,7 +138,6 @@ def _names(instrument: Instrument, text: str) -> list[str]:
 def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, *, due: Collection[str],
                     waiting: Mapping[str, Settling]) -> None:
     """What this sweep is the baseline of from now on, and what speaks against its serving as one."""
-    from toneprobe.cli.sweep_fresh import tell_added_to_older, tell_fresh, tell_judged_before, tell_livelier_room
     from toneprobe.condition.context import spoiler
     from toneprobe.judging.past import captures_of
     from toneprobe.upkeep.fresh_sweep import added_to_older, fresh_in_livelier_room, fresh_in_two_positions, from_few_plucks, judged_before
@@ -171,8 +171,6 @@ def _agreed(book: Book, state: HarpState, wish: FreshWish, *, yes: bool) -> Fres
 
 
 def _insists(name: str, reasons: Sequence[str], *, yes: bool) -> bool:
-    from toneprobe.report.words import reason_sentence
-
     words = screen(machine_output=True)
     words.print(f"{as_string(name, at_start=True)} may not have come to rest. {' '.join(map(reason_sentence, reasons))}")
     if agrees(f"Keep this sweep as the fresh baseline of {as_string(name)} all the same?", yes=yes):
@@ -221,8 +219,9 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
         known = f"These recordings were measured before, as sweep {record.id} of {day_text(record.date)}"
         only = f", only {listed(as_strings(added))}" if added else ""
         console.print(f"{known}: no pluck was added{only}." if checked.fresh.taken or added else f"{known}; nothing was added.")
-    if checked.instead_of:
-        _tell_replaced(book, checked.instead_of, console)
+    if gone := checked.instead_of:
+        print_paragraph(console, f"In place of sweep{'s' if len(gone) > 1 else ''} {one_after_another([str(one.id) for one in gone])}. "
+                                 f"What {'they' if len(gone) > 1 else 'it'} said is kept in {book.withdrawn}")
     console.print(f"Sweep {record.id} is in the book {book.name}. Its page and picture:")
     print_command(console, f"report --sweep {record.id}")
     if checked.is_new:
@@ -237,9 +236,3 @@ def _tell_if_earlier(book: Book, record: SweepRecord, console: Console) -> None:
     last = max(one.date for one in read.sweeps(book, record.harp_id))
     if record.date < last:
         print_paragraph(console, f"It is of {day_text(record.date)}: filed before the last sweep of {day_text(last)}.")
-
-
-def _tell_replaced(book: Book, gone: Sequence[SweepRecord], console: Console) -> None:
-    numbers = one_after_another([str(one.id) for one in gone])
-    print_paragraph(console, f"In place of sweep{'s' if len(gone) > 1 else ''} {numbers}. What {'they' if len(gone) > 1 else 'it'} said is "
-                             f"kept in {book.withdrawn}")

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from datetime import date
 from shlex import quote
 from typing import TYPE_CHECKING
 
 from toneprobe.days import day_text
 from toneprobe.phrases import as_string, as_strings, count_of, listed
+from toneprobe.report.words import sentence
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from rich.console import Console
 
     from toneprobe.condition.context import Spoiler
@@ -25,11 +25,8 @@ def tell_fresh(
     choice: FreshChoice, wish: FreshWish, console: Console, *, due: Collection[str], few: Mapping[str, int], two_positions: Collection[str],
     waiting: Mapping[str, Settling], spoilt: Spoiler | None,
 ) -> None:
-    """What was taken as fresh, what had settled (`due`), what rests on a `few` plucks (by string, how many), what is fresh in
-    `two_positions`, what keeps its baseline, what had settled but moves again (`waiting`). `spoilt`: why the recording serves as no
-    baseline."""
-    from toneprobe.report.words import sentence
-
+    """What was taken as fresh, had settled (`due`), rests on a `few` plucks (how many, by string), is fresh in `two_positions`, keeps its
+    baseline, or had settled but moves again (`waiting`). `spoilt`: why the recording serves as no baseline."""
     taken, settled = [[name for name in choice.taken if (name in due) == is_due] for is_due in (False, True)]
     if taken or wish.all:
         no_use = f", though it is not usable as one: this recording{spoilt.what}" if taken and spoilt else ""
@@ -54,8 +51,7 @@ def tell_fresh(
 
 
 def tell_livelier_room(names: Collection[str], sweep_id: int, console: Console) -> None:
-    """Of strings that became fresh in a sweep whose others ring longer than when they were fresh. Measured again as an ordinary sweep it
-    still says all that it says of the others."""
+    """Of strings fresh in a sweep whose others ring longer than when fresh. As an ordinary sweep it still says all of the others."""
     if names:
         told = listed(as_strings(names), FEW)
         console.print(f"The strings around {told} ring longer in it than when they were fresh: a livelier room, or neighbours left to "

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from toneprobe.cli.screen import named_harp
+from toneprobe.cli.screen import HARP_OPTION
 from toneprobe.commands import for_harp
+from toneprobe.report.words import sentence
 
 if TYPE_CHECKING:
-    from rich.console import Console, ConsoleOptions, RenderResult
+    from rich.console import Console
 
 
 def print_table(console: Console, headings: Sequence[str], rows: Iterable[Sequence[object]], *, right: Sequence[str] = ()) -> None:
@@ -53,32 +54,16 @@ def _widths(headings: Sequence[str], cells: Sequence[Sequence[str]], most: int) 
 
 def print_paragraph(console: Console, text: str, *, by: int = 0, hang: int = 0) -> None:
     """Wrapped between words, every line indented, from the second on by `hang` more; an option such as --from-spares stays whole."""
-    console.print(_Paragraph(text, by, hang), soft_wrap=True)
+    from rich.segment import Segment, Segments
+
+    lines = wrap(for_harp(text, HARP_OPTION.get()), console.width, initial_indent=" " * by, subsequent_indent=" " * (by + hang),
+                 break_on_hyphens=False)
+    console.print(Segments(map(Segment, lines), new_lines=True), soft_wrap=True)  # in text it would name the harp once more
 
 
 def print_command(console: Console, words: str) -> None:
     """A command to type, on a line of its own that is never broken. `words`: those behind "toneprobe"."""
     console.print(f"  toneprobe {words}", soft_wrap=True)
-
-
-@dataclass(frozen=True)
-class _Paragraph:
-    """Text that has the harp's name in its commands already when it is wrapped, so that the screen does not put it in once more."""
-
-    text: str
-    by: int
-    hang: int
-
-    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        from textwrap import wrap
-
-        from rich.segment import Segment
-
-        first, later = " " * self.by, " " * (self.by + self.hang)
-        for line in wrap(for_harp(self.text, named_harp()), console.width, initial_indent=first, subsequent_indent=later,
-                         break_on_hyphens=False):
-            yield Segment(line)
-            yield Segment.line()
 
 
 def print_heading(console: Console, text: str) -> None:
@@ -89,8 +74,6 @@ def print_heading(console: Console, text: str) -> None:
 
 def print_cautions(console: Console, cautions: Iterable[str]) -> None:
     """What to mind before a string is changed."""
-    from toneprobe.report.words import sentence
-
     console.print()
     print_heading(console, "Before you change a string")
     for caution in cautions:

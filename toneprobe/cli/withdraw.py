@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Sequence
+from datetime import date, datetime
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
@@ -19,9 +20,6 @@ from toneprobe.phrases import as_strings, count_of, listed
 from toneprobe.typed import one_line
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import datetime
-
     from rich.console import Console
 
     from toneprobe.book.connect import Book
@@ -56,7 +54,10 @@ def withdraw(
     with judging_shown() as step:
         back = take_back(opened, chosen, what, today=date.today(), why=one_line(because), progress=step)
     _tell(f"the check of {what:%Y-%m-%d %H:%M}" if sweep is None else f"sweep {sweep}", back.done, screen(), lost=back.lost)
-    _tell_bare(back.bare, screen(), n_on=back.n_on)
+    if back.bare:  # a wish that the sweep had fulfilled does not come back with it
+        its, which = "its" if len(back.bare) == 1 else "their", "--fresh" if len(back.bare) == back.n_on else fresh_for(back.bare)
+        print_paragraph(screen(), f"The next sweep does not become {its} fresh baseline by itself. If you want that, pluck three times:")
+        print_command(screen(), f"sweep RECORDING {which}")
     tell_rejudged(screen(), back.judged)
 
 
@@ -100,13 +101,3 @@ def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -
         print_paragraph(console, f"Without it {name} does not count as settled, so the next sweep does not become its fresh baseline. "
                                  f"Once it has settled, this asks again: toneprobe settle {quote(name)}")
     print_paragraph(console, "Its recording can be measured again, for another day, instrument or purpose.")
-
-
-def _tell_bare(names: Sequence[str], console: Console, *, n_on: int) -> None:
-    """A wish that the sweep had fulfilled does not come back with it, and whoever had it would wait for the next sweep in vain."""
-    if not names:
-        return
-    its = "its" if len(names) == 1 else "their"
-    print_paragraph(console, f"The next sweep does not become {its} fresh baseline by itself. If you want that, pluck three times:")
-    which = "--fresh" if len(names) == n_on else fresh_for(names)
-    print_command(console, f"sweep RECORDING {which}")

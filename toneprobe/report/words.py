@@ -9,6 +9,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from toneprobe import limits
 from toneprobe.commands import fresh_for
@@ -19,7 +20,9 @@ from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text, span_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import as_strings, capital, count_of, listed, one_after_another
 from toneprobe.report.glossary import FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
-from toneprobe.settling import SettledRecord
+
+if TYPE_CHECKING:
+    from toneprobe.settling import SettledRecord
 
 SURE, VERY_SURE = 70.0, 90.0  # scores: 1.4 and 1.8 times what names a string; set here
 SMALL_PART = 0.5  # of the harp: a sweep that heard less of it says so first; set here

@@ -8,15 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from toneprobe.days import day_text
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.lives import Demand
 from toneprobe.practice import USUAL_HABITS, Habits
 from toneprobe.spares.full_set import SetCheck, check_full_set
 from toneprobe.spares.lead_times import Lead, lead_of
 from toneprobe.spares.spare import Spare, fits, on_the_way, shelf_age, unused
+
+if TYPE_CHECKING:
+    from toneprobe.lives import Demand
 
 LOOK_AHEAD_DAYS = 90  # spares that pass their best later are not ordered for yet (set here)
 
