@@ -145,8 +145,12 @@ def test_a_sweep_after_a_change_that_was_logged_that_day_heard_the_new_string(ru
     say(run, "new", "Wren", "--from", played.harp_file)
     say(run, "sweep", played.fresh, "--fresh", "--date", "2024-03-02")
     say(run, "restring", "3D", *SWEPT)
-    say(run, "sweep", played.later, *SWEPT)
+    told = say(run, "sweep", played.later, *SWEPT)
+    assert "3D was changed that day, and this counts as a sweep of the new string. Was the old one still on?" in told
     assert verdicts(tmp_path / "book") == [("settling", True)]
+    say(run, "log", "withdraw", "3D")  # as it says
+    say(run, "restring", "3D", *SWEPT)
+    assert verdicts(tmp_path / "book") == [("dead", False)]
 
 
 # --- a change on a day before sweeps that heard the string

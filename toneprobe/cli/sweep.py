@@ -226,6 +226,7 @@ def _tell(book: Book, harp: Harp, checked: Checked, *, json: str | None, report:
     print_command(console, f"report --sweep {record.id}")
     if checked.is_new:
         _tell_if_earlier(book, record, console)
+        _tell_heard_as_new(book, record, console)
         console.print(f"The wrong recording, day or {record.instrument.word}? toneprobe withdraw {record.id}")
 
 
@@ -236,3 +237,13 @@ def _tell_if_earlier(book: Book, record: SweepRecord, console: Console) -> None:
     last = max(one.date for one in read.sweeps(book, record.harp_id))
     if record.date < last:
         print_paragraph(console, f"It is of {day_text(record.date)}: filed before the last sweep of {day_text(last)}.")
+
+
+def _tell_heard_as_new(book: Book, record: SweepRecord, console: Console) -> None:
+    """`restring` says it where the change comes into the book after the sweep."""
+    from toneprobe.upkeep.string_change import heard_as_new
+
+    for name in heard_as_new(book, record):
+        print_paragraph(console, f"{as_string(name, at_start=True)} was changed that day, and this counts as a sweep of the new string. "
+                                 f"Was the old one still on? Take the change back (toneprobe log withdraw {quote(name)}), then log it "
+                                 "again.")

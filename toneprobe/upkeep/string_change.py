@@ -7,7 +7,7 @@ from datetime import date
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
-from toneprobe.book.entries import Harp
+from toneprobe.book.entries import Harp, SweepRecord
 from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
 from toneprobe.book.stringing import replace_fitting
@@ -16,6 +16,7 @@ from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import Fitting, NewFitting, Removal, as_strung, check_fitting, check_gauge, material_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
+from toneprobe.judging.past import heard_in
 from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.phrases import as_string, technician_of
 from toneprobe.practice import Habits, may_be_same
@@ -120,6 +121,14 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec, prog
     told = (*cautions, *_kind_cautions(fitting, spec, kept, who=technician_of(what)), *cautions_of(what))
     supposed = old if old is not None and old.is_supposed and not read.plucks_of_fitting(book, old.id) else None
     return Changed(fitting, spare, len(left), untaken, told, rejudged, swept_old, since, supposed)
+
+
+def heard_as_new(book: Book, record: SweepRecord) -> tuple[str, ...]:
+    """Strings that were changed on the day of a sweep, which came into the book after that: it counts as a sweep of what went on."""
+    heard = heard_in(read.plucks_of(book, record.id))
+    log = read.fitting_log(book, record.harp_id)
+    off = {one.string for one in log if one.removed_on == record.date}
+    return tuple(one.string for one in log if one.fitted_on == record.date and one.string in off and heard.get(one.string) == one.id)
 
 
 def _heard_since(book: Book, change: StringChange, old: Fitting) -> HeardSince:
