@@ -3,7 +3,7 @@
 import re
 import shlex
 import shutil
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 import soundfile
@@ -12,12 +12,15 @@ from stored_sweep import store_sweep
 
 from toneprobe.audio import Quality
 from toneprobe.book import read, spare_box
-from toneprobe.book.entries import NewSweep, RecordingEntry
+from toneprobe.book.entries import NewCheck, NewSweep, RecordingEntry
 from toneprobe.book.opening import open_book
+from toneprobe.book.pitch_checks import add_checks, pitch_checks
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.condition import Condition
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.instrument import load_instrument
+from toneprobe.measure.figure import Figure
+from toneprobe.settling import PitchReading
 
 
 @pytest.fixture
@@ -151,6 +154,23 @@ def test_a_sweep_after_a_change_that_was_logged_that_day_heard_the_new_string(ru
     say(run, "log", "withdraw", "3D")  # as it says
     say(run, "restring", "3D", *SWEPT)
     assert verdicts(tmp_path / "book") == [("dead", False)]
+
+
+def test_a_check_of_that_day_that_was_stored_first_is_told_to_be_the_old_strings(run, tmp_path):
+    say(run, "new", "Wren", "--preset", "lever-22")
+    book, at = open_book(tmp_path / "book"), datetime(2024, 9, 7, 15, 10)
+
+    def check(at, letter):
+        add_checks(book, 1, [NewCheck(PitchReading("3D", "D5", at, left_hz=Figure(587.3, 0.1)), None, letter * 64)])
+
+    check(at, "a")
+    check(at - timedelta(days=1), "b")
+    told = say(run, "restring", "3D", *SWEPT)
+    assert "The pitch check of 7 September 2024 at 15:10 stays with the string that came off." in told and told.count("pitch check") == 1
+    say(run, *told.partition("again: toneprobe ")[2].split()[:5])  # the command that it gives
+    check(at, "a")
+    on = read.fitting_log(book, 1, "3D")[-1]
+    assert [one.at for one in pitch_checks(book, 1) if one.fitting_id == on.id] == [at]
 
 
 # --- a change on a day before sweeps that heard the string

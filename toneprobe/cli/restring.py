@@ -119,6 +119,10 @@ def _tell(changed: Changed, spec: StringSpec, habits: Habits, console: Console) 
     if changed.swept_old:
         print_paragraph(console, f"What the sweep of {since} says of {spec.name} stays with the string that came off. Was the new one "
                                  f"on by then? Take {take_back} log the change again with --before-sweep.")
+    for at in changed.checked_old:
+        print_paragraph(console, f"The pitch check of {since} at {at:%H:%M} stays with the string that came off. Was the new one on by "
+                                 "then? Take the check back, then give its recordings again:")
+        print_command(console, f"withdraw --check {at:%Y-%m-%d} --time {at:%H:%M}")
     if changed.since.sweeps and not changed.since.fresh_on:  # with a baseline among them it was asked
         print_paragraph(console, _heard_since(changed.since, spec.name, since))
     tell_rejudged(console, changed.rejudged)

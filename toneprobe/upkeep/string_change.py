@@ -3,11 +3,12 @@
 import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.entries import Harp, SweepRecord
+from toneprobe.book.pitch_checks import pitch_checks
 from toneprobe.book.settings import settings_of
 from toneprobe.book.spare_box import spares_of
 from toneprobe.book.stringing import replace_fitting
@@ -68,6 +69,7 @@ class Changed:
     rejudged: JudgedAgain = JudgedAgain()
     swept_old: bool = False  # a sweep of that day is in the book, and speaks of the string that came off
     since: HeardSince = HeardSince()  # sweeps of later days that now speak of the new string
+    checked_old: tuple[datetime, ...] = ()  # pitch checks of that day, which stay with the string that came off
     supposed: Fitting | None = None  # what came off, where it may be what went on: it was supposed to be on, and no sweep had heard it
 
 
@@ -120,7 +122,14 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec, prog
     what = harp.instrument.word
     told = (*cautions, *_kind_cautions(fitting, spec, kept, who=technician_of(what)), *cautions_of(what))
     supposed = old if old is not None and old.is_supposed and not read.plucks_of_fitting(book, old.id) else None
-    return Changed(fitting, spare, len(left), untaken, told, rejudged, swept_old, since, supposed)
+    checked_old = _checked_on(book, harp.id, old, change.day) if old is not None else ()
+    return Changed(fitting, spare, len(left), untaken, told, rejudged, swept_old, since, checked_old, supposed)
+
+
+def _checked_on(book: Book, harp_id: int, fitting: Fitting, day: date) -> tuple[datetime, ...]:
+    """When a string was checked that day, but for the checks that came with a sweep."""
+    return tuple(one.at for one in pitch_checks(book, harp_id)
+                 if one.fitting_id == fitting.id and one.at.date() == day and one.sweep_id is None)
 
 
 def heard_as_new(book: Book, record: SweepRecord) -> tuple[str, ...]:
