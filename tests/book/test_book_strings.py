@@ -1,7 +1,7 @@
 """Harps and the strings on them, over the days."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 from sqlalchemy import update
@@ -11,8 +11,10 @@ from toneprobe.book.check import check_book
 from toneprobe.book.connect import writing
 from toneprobe.book.corrections import correct_fitting, corrections_of
 from toneprobe.book.diary import add_event
+from toneprobe.book.entries import NewCheck
 from toneprobe.book.log_import import import_log
 from toneprobe.book.other_strings import give_strings, recorded_harp
+from toneprobe.book.pitch_checks import add_checks, pitch_checks
 from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fresh_plucks, harp, harps, plucks_of, sweep
 from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.stringing import add_harp, replace_fitting
@@ -22,7 +24,9 @@ from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.instrument import StringSpec, find_string, load_instrument, preset_names, retune
+from toneprobe.measure.figure import Figure
 from toneprobe.notebook import LogRow
+from toneprobe.settling import PitchReading
 
 MAY, JUNE, JULY = date(2024, 5, 1), date(2024, 6, 1), date(2024, 7, 1)
 HOSTILE = ["<script>alert(1)</script>", "../../x", "two\nlines", "🪕 harp", "'; DROP TABLE harps; --", "a\x00b", "\udcff.wav", "%s{0}"]
@@ -202,6 +206,15 @@ def test_a_change_logged_late_moves_what_was_played_on_the_new_string(book, harp
     verdict = next(one for one in conditions_of(book, records[1].id) if one.condition.string == "4C")
     assert verdict.fitting_id == new.id
     assert _owner(book, records[1].id, "4D") == fitting_log(book, harp.id, "4D")[0].id
+
+
+@pytest.mark.parametrize("before_sweep", [False, True])
+def test_what_a_sweep_says_as_a_check_is_of_the_string_that_it_heard(book, harp, made, before_sweep):
+    record = store_sweep(book, made.sweep(harp.id, JUNE))
+    add_checks(book, harp.id, [NewCheck(PitchReading("4C", "C4", datetime(2024, 6, 1, 12), Figure(261.5, 0.1), sweep_id=record.id))])
+    new = replace_fitting(book, harp.id, NewFitting("4C", JUNE), Removal(JUNE), before_sweep=before_sweep)
+    (check,) = pitch_checks(book, harp.id)
+    assert check.fitting_id == _owner(book, record.id, "4C") and (check.fitting_id == new.id) is before_sweep
 
 
 def test_sweeps_before_and_after_a_change_on_one_day_keep_their_strings(book, harp, made):

@@ -139,9 +139,9 @@ def move_plucks(book: Book, harp_id: int, string: str) -> None:
 
 
 def _give_day(connection: Connection, fitting: Fitting) -> None:
-    """Give the plucks and verdicts of the day on which a string went on to that string."""
+    """Give the sweeps of the day on which a string went on to that string: plucks, verdicts and what they say as a pitch check."""
     that_day = select(sweeps.c.id).where(sweeps.c.harp_id == fitting.harp_id, sweeps.c.date == fitting.fitted_on)
-    for table in (plucks, conditions):
+    for table in (plucks, conditions, pitch_readings):
         chosen = table.c.sweep_id.in_(that_day) & (table.c.string == fitting.string)
         connection.execute(update(table).where(chosen).values(fitting_id=fitting.id))
 
