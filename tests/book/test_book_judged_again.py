@@ -8,7 +8,7 @@ from stored_sweep import store_sweep
 from toneprobe.book import read
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.fittings import NewFitting, Removal
-from toneprobe.judging.verdicts import JudgedAgain
+from toneprobe.judging.verdicts import JudgedAgain, recall
 from toneprobe.notebook import LogRow
 from toneprobe.upkeep import log_entries
 from toneprobe.upkeep.log_entries import correct_entry, take_notebook, withdraw_entry
@@ -54,6 +54,12 @@ def test_how_far_judging_again_is_reaches_whoever_asks(swept, harp, monkeypatch,
     seen = []
     JUDGING[what](swept, harp, lambda *now: seen.append(now))
     assert seen == ([(1, 1)] if what == "a sweep taken back" else [(1, 2), (2, 2)])
+
+
+def test_of_two_sweeps_of_one_day_only_the_second_has_one_before_it(book, harp, made):
+    first, second = (store_sweep(book, made.sweep(harp.id, LATER, letter)) for letter in "ab")
+    assert recall(book, first).past.said == {}
+    assert recall(book, second).past.said == dict.fromkeys(("4E", "4D", "4C"), {"sound": (LATER,)})
 
 
 def test_a_change_that_never_happened_is_judged_again_from_its_day_on(swept, harp, monkeypatch):

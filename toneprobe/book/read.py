@@ -244,11 +244,14 @@ def condition_history(book: Book, harp_id: int, string: str) -> tuple[StoredCond
     return _conditions(book, (sweep_rows.c.harp_id == harp_id) & (condition_rows.c.string == clean_text(string)))
 
 
-def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collection[int] = ()) -> dict[int, tuple[Said, ...]]:
-    """By fitting, what the sweeps up to that day that say something of it say, oldest first; without the sweeps left out."""
+def verdicts_said(book: Book, harp_id: int, *, until: date, leaving_out: Collection[int] = (), before: int | None = None
+                  ) -> dict[int, tuple[Said, ...]]:
+    """By fitting, what the sweeps up to that day that say something of it say, oldest first; without the sweeps left out. `before`: of
+    the day itself only those of a lower number, stored before that one."""
     columns = condition_rows.c.fitting_id, condition_rows.c.verdict, condition_rows.c.note, sweep_rows.c.date
     chosen = select(*columns).join(sweep_rows, sweep_rows.c.id == condition_rows.c.sweep_id)
     mine = chosen.where(sweep_rows.c.harp_id == harp_id, sweep_rows.c.date <= until, sweep_rows.c.id.not_in(list(leaving_out)))
+    mine = mine if before is None else mine.where((sweep_rows.c.date < until) | (sweep_rows.c.id < before))
     telling = mine.where(condition_rows.c.verdict.not_in(SILENT), condition_rows.c.fitting_id.is_not(None))
     said: dict[int, tuple[Said, ...]] = {}
     with reading(book) as connection:

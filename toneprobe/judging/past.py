@@ -62,9 +62,10 @@ class Past:
 
 
 def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | None = None, leaving_out: Collection[int] = (),
-            owners: Mapping[str, int] | None = None, lookups: Lookups | None = None) -> Past:
+            owners: Mapping[str, int] | None = None, before: int | None = None, lookups: Lookups | None = None) -> Past:
     """As of the end of that day. `leaving_out`: sweeps by number, for none must be compared with itself. `owners`: by string the fitting
-    that a sweep of that day heard, which may have come off later in it. `lookups`: the same ones where sweep after sweep is asked.
+    that a sweep of that day heard, which may have come off later in it. `before`: the number of that sweep, where the book has it: what
+    another of the day says came before it only where it was stored before. `lookups`: the same ones where sweep after sweep is asked.
 
     A baseline holds only plucks of the fitting that is on, from fresh sweeps of that day or before, and only of one note: another pedal
     or lever position is another string length. It is the note that was `heard` of the string, where it was fresh in that one too.
@@ -80,7 +81,7 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     instrument = read.harp_by_id(book, harp_id).instrument
     state = harp_state(book, harp_id, instrument, today=on)
     settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
-    verdicts = read.verdicts_said(book, harp_id, until=on, leaving_out=leaving_out)
+    verdicts = read.verdicts_said(book, harp_id, until=on, leaving_out=leaving_out, before=before)
     said = {string: verdicts[one.id] for string, one in fittings.items() if one.id in verdicts}
     called = _called(said, heard or {}, plucks, on)
     settled = {string: (one.id, heard[string]) for string, one in fittings.items() if heard and string in heard and string not in settling}

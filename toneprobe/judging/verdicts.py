@@ -78,7 +78,7 @@ def recall(book: Book, record: SweepRecord, *, lookups: Lookups | None = None) -
     plucks = read.plucks_of(book, record.id)
     sweep = read_sweep([pluck.measurement for pluck in plucks])
     past = past_of(book, record.harp_id, on=record.date, heard=notes_of(sweep), leaving_out=[record.id], owners=heard_in(plucks),
-                   lookups=lookups)
+                   before=record.id, lookups=lookups)
     return Recalled(record, plucks, sweep, past)
 
 
