@@ -61,6 +61,12 @@ def test_a_baseline_is_open_for_a_fortnight(book, harp, fresh, days, kept):
     assert baselines_kept(book, harp.id, HEARD, on=MARCH + timedelta(days)) == (dict.fromkeys(["4E", "4C"], MARCH) if kept else {})
 
 
+@pytest.mark.parametrize(("days", "kept"), [(-7, []), (-8, ["4E"]), (-14, ["4E"])])
+def test_nor_does_one_reach_farther_back_from_its_last_sweep(book, harp, fresh, days, kept):
+    """4E was fresh on 2 and 9 March: whichever of its sweeps is stored first, they lie within a fortnight."""
+    assert baselines_kept(book, harp.id, HEARD, on=MARCH + timedelta(days)) == dict.fromkeys(kept, MARCH)
+
+
 @pytest.mark.parametrize(("wish", "taken", "kept"), [
     (FreshWish(all=True), ("4D",), ("4E", "4C")), (FreshWish(), (), ()), (FreshWish(named=frozenset({"4C", "4G"})), ("4C",), ()),
     (FreshWish(all=True, named=frozenset({"4E"})), ("4E", "4D"), ("4C",)),

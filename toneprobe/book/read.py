@@ -221,17 +221,17 @@ def plucks_in(book: Book, sweep_ids: Collection[int], fitting_ids: Collection[in
 def first_fresh_days(book: Book, harp_id: int) -> dict[int, date]:
     """By fitting, the day of the first sweep that its fresh baseline rests on; stand-ins have none."""
     first: dict[int, date] = {}
-    for (fitting_id, _), day in fresh_days_by_note(book, harp_id).items():
+    for (fitting_id, _), (day, _) in fresh_days_by_note(book, harp_id).items():
         first[fitting_id] = min(day, first.get(fitting_id, day))
     return first
 
 
-def fresh_days_by_note(book: Book, harp_id: int) -> dict[tuple[int, str], date]:
-    """The same by fitting and note: each pedal or lever position has a baseline of its own."""
+def fresh_days_by_note(book: Book, harp_id: int) -> dict[tuple[int, str], tuple[date, date]]:
+    """The same by fitting and note, with the day of the last: each pedal or lever position has a baseline of its own."""
     of = plucks.c.fitting_id, plucks.c.note
-    fresh = _of_baselines(select(*of, func.min(sweep_rows.c.date)), harp_id)
+    fresh = _of_baselines(select(*of, func.min(sweep_rows.c.date), func.max(sweep_rows.c.date)), harp_id)
     with reading(book) as connection:
-        return {(fitting_id, note): day for fitting_id, note, day in connection.execute(fresh.group_by(*of))}
+        return {(fitting_id, note): (first, last) for fitting_id, note, first, last in connection.execute(fresh.group_by(*of))}
 
 
 def conditions_of(book: Book, sweep_id: int) -> tuple[StoredCondition, ...]:

@@ -44,7 +44,7 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
     namings = [with_far_strings(like, expected_hz) for like in likenesses]
     run = run_of(likenesses, namings, events.onsets_s, expected_hz)
     common_cents, voices, doubt = 0.0, np.zeros(len(namings), bool), np.zeros((len(namings), len(expected_hz)))
-    for first in (True, False):  # the second time with the first one's results: the harp's pitch, the player's habits, voices, doubtful names
+    for first in (True, False):  # then with the first results: the harp's pitch, the player's habits, voices, doubtful names
         evidence = string_evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
         evidence[voices] = SURELY_NOT
         steps = run.steps(namings, common_cents)

@@ -41,8 +41,9 @@ def choose_fresh(book: Book, harp_id: int, heard: Mapping[str, str], wish: Fresh
 
 def baselines_kept(book: Book, harp_id: int, heard: Mapping[str, str], *, on: date, owners: Mapping[str, int] | None = None
                    ) -> dict[str, date]:
-    """By string, the day of its baseline at the note heard, where that is so far from `on` that the string has aged in between."""
-    first, fittings = read.fresh_days_by_note(book, harp_id), fittings_at(book, harp_id, on=on, owners=owners)
-    days = {string: first[fittings[string].id, note] for string, note in heard.items()
-            if string in fittings and (fittings[string].id, note) in first}
-    return {string: day for string, day in days.items() if abs((on - day).days) > FRESH_DAYS}
+    """By string, the day of its baseline at the note heard, where a fresh sweep of `on` is too far from it to join it: the string has aged
+    meanwhile."""
+    known, fittings = read.fresh_days_by_note(book, harp_id), fittings_at(book, harp_id, on=on, owners=owners)
+    days = {string: known[fittings[string].id, note] for string, note in heard.items()
+            if string in fittings and (fittings[string].id, note) in known}
+    return {string: first for string, (first, last) in days.items() if max((on - first).days, (last - on).days) > FRESH_DAYS}
