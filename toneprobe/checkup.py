@@ -135,7 +135,8 @@ def _played_before(book: Book, harp_id: int, heard: Sequence[Heard], *, leaving_
     """Which recordings are old ones. Files of which not a byte differs are refused before (`book.filing.filed`)."""
     found = [(Path(one.recording.path).name, heard_before(book, harp_id, one.plucks, leaving_out=leaving_out)) for one in heard]
     return [Remark(f"{name} holds plucks of sweep {old.id} of {day_text(old.date)}, the very same ones: is it an old recording? Then take "
-                   "this sweep back (toneprobe withdraw), and sweep without it.") for name, old in found if old is not None]
+                   "this sweep back (toneprobe withdraw), and sweep without it.", as_sweep=old.id)
+            for name, old in found if old is not None]
 
 
 def _remarks(heard: Sequence[Heard]) -> tuple[Remark, ...]:

@@ -59,8 +59,7 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
             histories = {spec.name: read.condition_history(book, record.harp_id, spec.name) for spec in record.instrument.strings}
         judged = judge_recalled(recalled)
         kept = frozenset(one.measurement.string for one in recalled.plucks if one.is_fresh)
-        own = (one for one in record.remarks if one.kind not in judged.said_of_now)  # of these kinds the comparison speaks in its own words
-        warnings = (*own, *map(Remark, (
+        warnings = (*_own_remarks(book, record, judged.said_of_now), *map(Remark, (
             *judged.warnings, *_what_happened(book, record), *_stand_ins(recalled), *filter(None, [mended_words(said, histories)]),
             *_not_new(recalled, kept))))
         lacking, had_time = _waiting(book, recalled, conditions)
@@ -75,6 +74,13 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
         judged_now = {one.string: one for one in conditions}
         return sweep_view(facts, {spec.name: _background(book, recalled, spec.name, judged_now.get(spec.name), histories.get(spec.name, ()))
                                   for spec in record.instrument.strings})
+
+
+def _own_remarks(book: Book, record: SweepRecord, compared: Collection[str]) -> Iterator[Remark]:
+    """What the recordings could not carry, without what was said beside a sweep that was taken back since. `compared`: kinds of which the
+    comparison speaks in its own words."""
+    there = {None, *read.sweep_numbers(book, record.harp_id, since=date.min)}
+    return (one for one in record.remarks if one.kind not in compared and one.as_sweep in there)
 
 
 def _fresh_elsewhere(book: Book, recalled: Recalled, kept: Collection[str], first: Mapping[int, date]) -> dict[str, date]:

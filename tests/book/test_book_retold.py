@@ -16,6 +16,7 @@ from toneprobe.book.connect import reading, writing
 from toneprobe.book.diary import add_event
 from toneprobe.book.rows import to_condition
 from toneprobe.book.stringing import replace_fitting
+from toneprobe.book.taken_out import take_out_sweep
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
 from toneprobe.fittings import NewFitting, Removal
@@ -130,6 +131,20 @@ def test_what_a_recording_could_not_carry_is_told_unless_the_comparison_speaks_o
     new = replace(made.sweep(harp.id, day=MAY, letters="b"), recordings=(moving,), remarks=remarks)
     told = [one.text for one in retell(book, store_sweep(book, new), "Linnet").warnings]
     assert "Nothing below 40 Hz." in told and "The gain moves." not in told and any("gain" in text for text in told)
+
+
+def test_that_plucks_are_an_old_sweeps_is_told_as_long_as_that_is_in_the_book(book, harp, made):
+    """That old sweep may be the one that was wrong, and taken back."""
+    old = store_sweep(book, made.sweep(harp.id, day=MARCH, letters="a"))
+    new = replace(made.sweep(harp.id, day=MAY, letters="b"), remarks=(Remark("The very same plucks.", as_sweep=old.id), Remark("Hum.")))
+    record = store_sweep(book, new)
+
+    def told():
+        return [one.text for one in retell(book, read.sweep(book, record.id), "Linnet").warnings]
+
+    assert told()[:2] == ["The very same plucks.", "Hum."]
+    take_out_sweep(book, harp.id, old.id, today=JUNE)
+    assert told()[:1] == ["Hum."]
 
 
 def test_a_comparison_tells_the_stored_verdict_where_that_is_of_the_same_two_sweeps(book, harp, swept):

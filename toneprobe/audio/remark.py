@@ -20,3 +20,4 @@ class Remark:
     kind: str | None = None  # one of KINDS; None where nobody asks
     lost: tuple[str, ...] = ()  # strings of which plucks were left out …
     along: str = ""  # … because this one rang along
+    as_sweep: int | None = None  # whose very plucks it holds: said as long as the book has that sweep
