@@ -69,7 +69,8 @@ def middle(values: Sequence[float] | np.ndarray) -> float:
 
 def _middles(rows: np.ndarray) -> np.ndarray:
     """The medians along the last axis."""
-    ordered, n = np.sort(rows, axis=-1), rows.shape[-1]
+    ordered = np.sort(rows, axis=-1)
+    n = ordered.shape[-1]
     return ordered[..., n // 2] if n % 2 else 0.5 * (ordered[..., n // 2 - 1] + ordered[..., n // 2])
 
 
