@@ -120,8 +120,7 @@ OUT_OF_REACH_CENTS = 8.0  # what a lost partial counts as: about as far as the s
 
 # Rooms and recordings
 ROOM_RING_S = 0.9  # strings that ring less are lengthened by a room of 0.3 to 0.6 s (set: half as long again as such a room)
-ROOM_DECAY = 0.15  # log of fresh over present decay time of most strings that ring shorter than a room …
-ROOM_LONG_SHARE = 0.5  # … and the share of it that the longer ones must not have lost, or the set has aged (set)
+ROOM_DECAY = 0.15  # log of fresh over present decay time of most strings that ring shorter than a room (set)
 HIDDEN_BY_ROOM = 0.6  # share of a half ring's loss below which it is the room that hides it, where it cannot be told (set)
 SUPPRESSED_BEND = 0.06  # median bend of a sweep's falls from which noise suppression is likely …
 BENDS_APART = 0.05  # … and by how much that bend then exceeds the other sweep's, by a like hand (measured: real harps −0.03 to 0.04 in six

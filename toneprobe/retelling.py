@@ -1,6 +1,6 @@
 """A sweep of the book, told again: the view behind its table, picture and page, with the sounds, history and log of every string."""
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import partial
 

@@ -419,43 +419,29 @@ def test_a_fallen_string_is_not_called_false_for_partials_that_lie_among_other_r
     assert not any("uneven" in text for text in of(fell, "3C").reasons)
 
 
-def test_a_room_that_only_lengthened_short_strings_is_not_held_against_them(judged, drawn, harp):
-    """Fresh in a room whose ring hid that of the highest strings, now dry: those strings seem to have lost ring, all alike."""
+def as_short_as_a_room(drawn, harp):
+    """The highest strings, born to ring for less than a room."""
     short = {spec.name for spec in harp.strings if spec.expected_hz > 1000.0}
+    return short, lambda name, s: drawn.shorten(s, 0.4) if name in short else s
 
-    def as_short_as_a_room(name, s):
-        return drawn.shorten(s, 0.4) if name in short else s
 
-    judgement = judged(lambda name, s: drawn.shorten(s, 0.65) if name in short else s, born=as_short_as_a_room)
-    assert sum(of(judgement, name).verdict == "dead" for name in short) == 0
-    assert any("room" in text for text in judgement.warnings)
-    everywhere = judged(lambda name, s: drawn.shorten(s, 0.5), born=as_short_as_a_room)  # the long strings lost it too: age
-    assert everywhere.common.short_decay is None
+def test_what_only_short_strings_lost_is_doubted_and_not_called_fine(judged, drawn, harp):
+    """The same is heard of short strings that aged together and of a livelier room in the fresh sweep (head of condition/room): at half
+    their ring none is dead, and none as fresh. Where the long ones lost it too, the set aged."""
+    short, born = as_short_as_a_room(drawn, harp)
+    judgement = judged(lambda name, s: drawn.shorten(s, 0.5) if name in short else s, born=born)
+    assert not [name for name in short if of(judgement, name).verdict in ("dead", "sound")]
+    assert any("first room" in text and "aged together" in text for text in judgement.warnings)
+    everywhere = judged(lambda name, s: drawn.shorten(s, 0.5), born=born)
     assert sum(of(everywhere, name).verdict == "dead" for name in short) >= 0.8 * len(short)
 
 
-def test_ring_and_decays_tell_the_same_where_the_room_is_blamed(judged, drawn, harp):
-    """All short strings rang 0.65 as long, so all of their loss, ln(1/0.65) = 0.43, is the room's: what is left scatters about nothing."""
-    short = {spec.name for spec in harp.strings if spec.expected_hz > 1000.0}
-    judgement = judged(lambda name, s: drawn.shorten(s, 0.65) if name in short else s,
-                       born=lambda name, s: drawn.shorten(s, 0.4) if name in short else s)
-    changes = [of(judgement, name).changes for name in short]
-    assert judgement.common.short_decay == pytest.approx(0.43, abs=0.15)
-    assert all(one["ring"].value in (one["decay"].value, one["decay_low"].value) for one in changes)
-    for key in ("ring", "decay", "decay_low", "decay_high"):
-        left = [one[key].value for one in changes if one[key].known]
-        assert len(left) >= 4 and np.median(left) == pytest.approx(0.0, abs=0.2)
-    whole = judged(lambda name, s: drawn.shorten(s, 0.65),  # the long strings lost it too: nothing is the room's
-                   born=lambda name, s: drawn.shorten(s, 0.4) if name in short else s)
-    assert np.median([of(whole, name).changes["decay"].value for name in short]) == pytest.approx(0.43, abs=0.15)
-
-
-def test_where_no_long_string_was_plucked_no_loss_is_put_down_to_the_room(judged, drawn, harp):
+def test_where_no_long_string_was_plucked_no_loss_may_be_the_room_s(judged, drawn, harp):
     """Only strings that ring longer than a room can tell that the room did it. Half the ring of all that were plucked is gone: dead."""
-    short = {spec.name for spec in harp.strings if spec.expected_hz > 1000.0}
-    judgement = judged(lambda name, s: drawn.shorten(s, 0.45), born=lambda name, s: drawn.shorten(s, 0.4) if name in short else s,
+    short, born = as_short_as_a_room(drawn, harp)
+    judgement = judged(lambda name, s: drawn.shorten(s, 0.45), born=born,
                        leave_out=tuple(spec.name for spec in harp.strings if spec.name not in short))
-    assert judgement.common.short_decay is None
+    assert not judgement.common.room_doubt
     assert sum(of(judgement, name).verdict == "dead" for name in short) >= 0.8 * len(short)
 
 

@@ -9,9 +9,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.change import Change
-from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.level_curve import LevelCurve
-from toneprobe.baseline.robust import middle_of_most
 from toneprobe.condition.links import FreshRoom
 from toneprobe.condition.sweep_noise import SweepNoise, noise_caution
 from toneprobe.instrument import Instrument, StringSpec
@@ -24,7 +22,6 @@ MATERIALS_APART_CENTS = 10.0  # from which on a harp has no one pitch level: hal
 COMMON_DECAY = 0.12  # log of fresh over present decay time of most strings: a ninth of the ring (set) …
 COMMON_DECAY_ERRORS = 3.0  # … and standard errors of it, from both of which on it is said (set)
 LEAST_OF_A_KIND = 4  # strings of a material, of which one may have slipped and the middle still holds (set)
-LEAST_SHORT = 5  # strings that ring shorter than a room, and as many longer ones: of each one or two may be bad (set)
 NOT_COMPARED = Figure(None, None, "not compared")
 
 
@@ -37,7 +34,6 @@ class CommonCause:
     level_of_material: Mapping[str, Figure] = field(default_factory=dict)  # the same by material, where the materials lie apart; else empty
     material_cents: Mapping[str, float] = field(default_factory=dict)  # by which a material moved since fresh, where not all moved alike
     decay: Figure = NOT_COMPARED  # natural log of fresh over present decay time of most strings
-    short_decay: float | None = None  # the same of strings that ring shorter than a room, where the long ones did not change
     room_doubt: Mapping[str, float] = field(default_factory=dict)  # by string, how much of its log decay may be another room's
     fresh_rooms: Mapping[str, FreshRoom] = field(default_factory=dict)  # by string, where its own fresh sweep's room was livelier
     brightness_db_per_octave: float | None = None
@@ -51,8 +47,8 @@ class CommonCause:
         return self.level_of_material.get(spec.material or "", self.pitch_level)
 
 
-def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapping[str, Baseline], *, instrument: Instrument,
-                 noise: SweepNoise, curve: LevelCurve | None, doubt: Mapping[str, float],
+def common_cause(sweep: SweepReading, changes: Mapping[str, Change], *, instrument: Instrument, noise: SweepNoise,
+                 curve: LevelCurve | None, doubt: Mapping[str, float],
                  fresh_rooms: Mapping[str, FreshRoom], levels: Mapping[str, float]) -> CommonCause:
     """What most strings show together. By string: changes since fresh; doubt, the log decay that may be the room's; fresh_rooms, the same
     of the room of its own fresh sweep, and levels, the cents that the whole harp was high in it."""
@@ -62,7 +58,6 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], fresh: Mapp
         level_of_material=_levels_apart(sweep, instrument),
         material_cents=_by_material(changes, instrument, levels),
         decay=noise.decay_centre,
-        short_decay=_of_short_strings(changes, fresh),
         room_doubt=doubt,
         fresh_rooms=fresh_rooms,
         brightness_db_per_octave=curve.db_per_octave if curve else None,
@@ -102,20 +97,6 @@ def _by_material(changes: Mapping[str, Change], instrument: Instrument, levels: 
     if not middles or max(middles.values()) - min(middles.values()) <= limits.WEATHER_CENTS:
         return {}
     return {material: middle for material, middle in middles.items() if abs(middle) > limits.WEATHER_CENTS}
-
-
-def _of_short_strings(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> float | None:
-    """A loss of ring that only the strings ringing as short as a room share is put down to the room, until shown otherwise: what at least
-    two thirds of them have lost."""
-    short, long = [], []
-    for string, change in changes.items():
-        ring = fresh[string].figures["t60_s"]
-        if change.decay.all.known and ring.known:
-            (short if ring.value < limits.ROOM_RING_S else long).append(change.decay.all.value)
-    if len(short) < LEAST_SHORT or len(long) < LEAST_SHORT:
-        return None
-    of_short, of_long = float(np.percentile(short, 100.0 * limits.MOST_BAD_SHARE)), middle_of_most(np.array(long))
-    return of_short if of_short > limits.ROOM_DECAY and of_long < limits.ROOM_LONG_SHARE * of_short else None
 
 
 def shared_shift(shared: Figure) -> bool:

@@ -25,7 +25,7 @@ LEAST_CUT_SHORT = 4
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float, what: str = HARP) -> Sequence[str]:
     """what: the word for all strings together, as `Instrument.word`."""
     found = [_pitch(cause, a4_hz, what), *(_weather(m, c) for m, c in cause.material_cents.items()),
-             _decay(cause.decay), _livelier_room(cause.room_doubt), _room(cause.short_decay),
+             _decay(cause.decay), _livelier_room(cause.room_doubt),
              *_own_fresh_rooms(cause.fresh_rooms), _brightness(cause.brightness_db_per_octave),
              _beats(cause.beat_db, has_fewer_plucks=cause.has_fewer_plucks), _noisy(cause.noise_caution),
              _cut_short(cause.n_cut_short), _unsteady(noise)]
@@ -66,19 +66,12 @@ def _decay(shared: Figure) -> str | None:
             "of the neighbours is different. A string that you know to be new can tell: if it too rings shorter, it is the room.")
 
 
-def _room(short: float | None) -> str | None:
-    if short is None:
-        return None
-    return (f"Only the strings that ring shorter than a room does lost ring, and all alike ({percent_lost(short):.0f} %): the fresh "
-            "sweep's room rang longer than this one. They are not blamed for that; sweep them again in the first room.")
-
-
 def _livelier_room(doubt: Mapping[str, float]) -> str | None:
     most = max(doubt.values(), default=0.0)
     if most < limits.ROOM_DECAY:
         return None
     return (f"The shorter the strings ring, the more they lost, up to {percent_lost(most):.0f} % beyond the long ones: as if the "
-            "fresh sweep's room rang longer than this one. Whether the short ones lost so much ring of their own cannot be told; sweep "
+            "fresh sweep's room rang longer than this one, or the short ones aged together. Which of the two cannot be told; sweep "
             "again in the first room.")
 
 

@@ -28,7 +28,7 @@ def pitch_against_others(now: Reading, level: Figure) -> Figure:
 
 def fallen_case(against_others: Figure, ring: Figure, *, is_dead: bool) -> Evidence | None:
     """Fallen *and* rung out beyond doubt counts as dead; otherwise it is watched, for a pin or a pedal may have done it. ring: natural log
-    of fresh over present decay time, less what is put down to the room; is_dead: by its ring alone."""
+    of fresh over present decay time; is_dead: by its ring alone."""
     if not against_others.known or against_others.value > -limits.FALLEN_CENTS:
         return None
     rung_out = is_dead or (ring.known and ring.value > max(limits.DECAY_NOTICED, limits.ERRORS_TOLD * ring.error))

@@ -72,7 +72,7 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     changes, curve = sweep_change(rated, sweep, fresh, comparable, links)
     doubt = room_doubt(changes, fresh)
     noise = sweep_noise(list(changes.values()), may_be_room=bool(doubt))
-    common = common_cause(sweep, changes, fresh, instrument=instrument, noise=noise, curve=curve, doubt=doubt,
+    common = common_cause(sweep, changes, instrument=instrument, noise=noise, curve=curve, doubt=doubt,
                           fresh_rooms=fresh_rooms(changes, fresh, links, sweep=sweep, context=context),
                           levels=fresh_levels(rated, fresh, context.beside, instrument))
     noises = {name: noise_for(changes[name], list(changes.values()), may_be_room=bool(doubt)) for name in rated}

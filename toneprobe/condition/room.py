@@ -14,20 +14,28 @@ import numpy as np
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
+from toneprobe.baseline.robust import middle_of_most
 
 ROOM_MORE_DECAY = 0.1  # log decay that the shortest third must have lost beyond the longest (set) …
 ROOM_RANK = 20.0  # per cent: at this rank of a third stand strings that are not bad, though half of it may be (set)
 ROOM_MIDDLE_SHARE = 0.75  # … and those between less than this share of it: where trebles and middle lost alike they aged, and the wires did
 # not (set: rooms of 0.9 to 3 s leave a half to two thirds)
 LEAST_STRINGS = 15  # five in each third, of which one or two may be bad (set)
+LEAST_SHORT = 5  # strings that ring shorter than a room, and as many longer ones: of each one or two may be bad (set) …
+ROOM_LONG_SHARE = 0.5  # … and the share of what those lost that the longer ones must not have lost, or the set has aged (set)
 
 
 def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> Mapping[str, float]:
-    """By string, how much of its log decay may be the room's; empty where the pattern is another. What at least two thirds of a third of
-    the strings lost counts as shared by it."""
-    known = {string: fresh[string].figures["t60_s"].value for string, change in changes.items()
-             if change.decay.all.known and fresh[string].figures["t60_s"].known}
-    order = sorted(known, key=known.get)
+    """By string, how much of its log decay may be the room's; empty where the pattern is another. What at least two thirds of the shortest
+    strings lost counts as shared by them."""
+    rings_s = {string: fresh[string].figures["t60_s"].value for string, change in changes.items()
+               if change.decay.all.known and fresh[string].figures["t60_s"].known}
+    return _growing(changes, rings_s) or _of_short_strings(changes, rings_s)
+
+
+def _growing(changes: Mapping[str, Change], rings_s: Mapping[str, float]) -> Mapping[str, float]:
+    """Where the loss grows the shorter the strings ring, all over the harp."""
+    order = sorted(rings_s, key=rings_s.get)
     if len(order) < LEAST_STRINGS:
         return {}
     lost = np.array([changes[string].decay.all.value for string in order])
@@ -37,6 +45,18 @@ def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> 
     if short < limits.ROOM_DECAY or short - kept < ROOM_MORE_DECAY or low_middle > ROOM_MIDDLE_SHARE * low_short:
         return {}
     return {string: max(0.0, _of_others(lost, place) - kept) for place, string in enumerate(order)}
+
+
+def _of_short_strings(changes: Mapping[str, Change], rings_s: Mapping[str, float]) -> Mapping[str, float]:
+    """Where only strings that ring as short as a room lost ring, however few these are."""
+    short = [string for string, ring_s in rings_s.items() if ring_s < limits.ROOM_RING_S]
+    long = [string for string in rings_s if string not in short]
+    if len(short) < LEAST_SHORT or len(long) < LEAST_SHORT:
+        return {}
+    of_short, of_long = (np.array([changes[string].decay.all.value for string in strings]) for strings in (short, long))
+    lost = _shared(of_short)
+    is_theirs = lost > limits.ROOM_DECAY and middle_of_most(of_long) < ROOM_LONG_SHARE * lost
+    return dict.fromkeys(short, lost) if is_theirs else {}
 
 
 def _of_others(lost: np.ndarray, place: int) -> float:

@@ -12,8 +12,7 @@ VERDICTS = ("false", "dead", "watch", "settling", "unsure", "unrated", "unheard"
 CONDEMNING = ("false", "dead")  # a string that is called so wants changing; most pressing first
 SILENT = ("unheard", "unsure")  # these say nothing of a string: what an earlier sweep said of the same one still stands
 
-# Keys of a condition's `changes`. Positive is worse from the first to `waver_db`. Ring and decays are what the verdict rests on: where all
-# short-ringing strings lost alike and the room is blamed (`common_cause.short_decay`), less what is put down to it.
+# Keys of a condition's `changes`. Positive is worse from the first to `waver_db`. Ring and decays are what the verdict rests on.
 CHANGES = (
     "ring",  # what people are told of the ring: decay or decay_low, whichever decided, with the error that the sweep's noise gives
     "decay",  # natural log of fresh over present decay time, of all partials

@@ -55,7 +55,8 @@ from toneprobe.condition.verdict import Condition, PartialsMoved
 from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading
 
-MAY_BE_ROOM = "Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer."
+MAY_BE_ROOM = ("Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer, or they aged "
+               "together.")
 ENDS_AS_FRESH = ("Its ring ends as slowly as when fresh: a healthy string that is pulled in another direction sounds so. Pluck it "
                  "again as you did then.")
 RECKONED = "The room rings nearly as long as this string does: what it lost is worked out from partials that outring the room."
@@ -82,7 +83,7 @@ class Surroundings:
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
     """Dead, false, watch, sound or unsure: a string that has a baseline and can be compared with it, scores 0 to 100."""
     against_others = pitch_against_others(now, around.common.pitch_level)
-    blamed, room_note = _without_room(change, fresh, around.common)
+    blamed, room_note = _without_room(change, around.common)
     blamed, own_room = _without_own_room(blamed, around.common)
     dead = dead_case(blamed, around.noise)
     ring = enlarged(blamed.decay.all, around.noise.decay_scale)
@@ -162,17 +163,13 @@ def _verdict(dead: Case, false: Case) -> str:
     return "sound"
 
 
-def _without_room(change: Change, fresh: Baseline, common: CommonCause) -> tuple[Change, list[str]]:
-    """A short-ringing string is not blamed for what all short-ringing strings lost alike while the long ones lost nothing; for the others
-    what may be the room's is doubt."""
-    ring, decay, doubt = fresh.figures["t60_s"], change.decay, common.room_doubt.get(change.string, 0.0)
-    if common.short_decay is None or not decay.all.known or not ring.known or ring.value >= limits.ROOM_RING_S:
-        of_short = max(common.room_doubt.values(), default=0.0)  # upper partials ring no longer than short strings do
-        of_all = {"all": doubt, "low": doubt, "high": of_short}
-        unsure = decay.each(lambda part, figure: _less_sure(figure, of_all[part]))
-        return replace(change, decay=unsure), [MAY_BE_ROOM] if doubt > limits.ROOM_DECAY else []
-    freed = decay.each(lambda _, figure: replace(figure, value=figure.value - common.short_decay) if figure.known else figure)
-    return replace(change, decay=freed), ["What all short-ringing strings lost alike is put down to the room."]
+def _without_room(change: Change, common: CommonCause) -> tuple[Change, list[str]]:
+    """What may be the room's, of the lost ring, is doubt."""
+    doubt = common.room_doubt.get(change.string, 0.0)
+    of_short = max(common.room_doubt.values(), default=0.0)  # upper partials ring no longer than short strings do
+    of_all = {"all": doubt, "low": doubt, "high": of_short}
+    unsure = change.decay.each(lambda part, figure: _less_sure(figure, of_all[part]))
+    return replace(change, decay=unsure), [MAY_BE_ROOM] if doubt > limits.ROOM_DECAY else []
 
 
 def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list[str]]:
@@ -240,7 +237,7 @@ def _what_gives_way(dead: Case, false: Case) -> str:
 
 
 def _changes(against_others: Figure, told: Told, noise: SweepNoise) -> Mapping[str, Figure]:
-    """What the verdict rests on, keys as in `verdict.CHANGES`: the decays less what is put down to the room, as the ring is."""
+    """What the verdict rests on, keys as in `verdict.CHANGES`."""
     change = told.change
     return {
         "ring": told.ring,
