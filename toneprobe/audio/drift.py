@@ -3,9 +3,9 @@
 Model: drift moves at a hertz at most; the lowest string of a harp sounds above 27 Hz. Estimator: H, the mean under a Hann window of a
 quarter of a second, and once more of the rest, H + H·(1 − H). It leaves 1e-7 at 0.07 Hz, 1e-4 at 0.5 and 2e-3 at 1 Hz, and takes 1e-3 of a
 string at 27 Hz (derived: the window's transform). A cubic spline joins its values. Without this, a piece cut from a drifting recording
-starts and ends at different heights; that step stands above the noise at all frequencies, and strings seemed to lose their ring. Removed
-only where it moves, most of the time, by more than the recording's own noise; all other recordings are read as they are. Faster movement,
-such as footsteps' rumble, is not followed, the first and last eighth of a second hardly.
+starts and ends at different heights; that step stands above the noise at all frequencies, and strings seemed to lose their ring.
+Removed only where it moves, most of the time, by more than the recording's own noise; all other recordings are read as they are. Faster
+movement, such as footsteps' rumble, is not followed, the first and last eighth of a second hardly.
 """
 
 from __future__ import annotations

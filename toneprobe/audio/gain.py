@@ -6,9 +6,11 @@ that has reached the noise floor stays there. Three signs of a moving gain, each
 - *shut*: bands that were level, neither ringing nor falling, drop together at once and stay down until the next onset (a suppressor or a
   soft gate);
 - *zeroed*: sound well above the number format's step ends in exact digital silence (a gate, or a file pieced together), unless it was level
-  before, as noise is and no ring: then silence was put between plucks that had died away. Noise that swells and fades by itself, a
-  dishwasher or the wind, also sinks after onsets. So what sinks as far in pauses is subtracted from what sinks after onsets, and what
-  returns without an onset from what shuts. Silence of a drop-out (`gaps`) is no sign, unless there are as many silences of a gate.
+  before, as noise is and no ring: then silence was put between plucks that had died away.
+
+Noise that swells and fades by itself, a dishwasher or the wind, also sinks after onsets. So what sinks as far in pauses is subtracted from
+what sinks after onsets, and what returns without an onset from what shuts. Silence of a drop-out (`gaps`) is no sign, unless there are as
+many silences of a gate.
 """
 
 from __future__ import annotations

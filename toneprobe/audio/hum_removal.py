@@ -4,8 +4,9 @@ Model: hum(t) = Re Σ c_k·exp(i·k·(2π·f·t + φ(t))), c_k constant, φ one 
 (the grid keeps within some hundredths of a hertz over minutes). Estimator: each line's complex amplitude in blocks of a second. Where
 nothing else sounds the c_k are seen bare; from there φ is followed both ways by a Kalman filter and smoothed (Rauch–Tung–Striebel, AIAA
 Journal 3 (1965) 1445). A string on a line spoils that line for a while: a line counts less in a block, the farther it lies from what is
-expected, so that the others carry the clock. Hum that changes its strength is not followed. What was recorded stays available, since only
-that shows whether the recorder was overdriven (`Recording.read_as_recorded`).
+expected, so that the others carry the clock.
+Hum that changes its strength is not followed. What was recorded stays available, since only that shows whether the recorder was overdriven
+(`Recording.read_as_recorded`).
 """
 
 from __future__ import annotations

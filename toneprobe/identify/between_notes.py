@@ -3,8 +3,9 @@
 D 40 cents sharp sounds as E flat 60 cents flat. In a whole sweep the order tells (`sweep_order`), of a few strings hardly. What tells then:
 - a string has one pitch: what lies farther from another pluck of a name than two plucks of one string do is another string's;
 - a new string, or one that the player names, may be far off its note, strings known to have settled hardly;
-- the string that the player names is in the recording. All ways of giving such sounds to strings are weighed against each other, each with
-  the likeliest run along the harp.
+- the string that the player names is in the recording.
+
+All ways of giving such sounds to strings are weighed against each other, each with the likeliest run along the harp.
 """
 
 from __future__ import annotations

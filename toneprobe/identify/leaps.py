@@ -2,10 +2,10 @@
 
 Most plucks name their string by themselves, and the order only confirms it. Where it contradicts several clear plucks, it is not the order
 played: it leaves out half of octave pairs, or takes the upper string for the lower plucked again. Then the player's steps are learnt from
-the clear plucks: how many leave the run, and by how many strings where that recurs. Evidence against the order is a clear pluck of a string
-that the run never comes to, or one reached by a leap that recurs again and again. A tone from next door has its string's own plucks in the
-run, and comes from anywhere. Where the order counts for less, so do strings far off their notes: by pitch alone a string a semitone off is
-its neighbour.
+the clear plucks: how many leave the run, and by how many strings where that recurs.
+Evidence against the order is a clear pluck of a string that the run never comes to, or one reached by a leap that recurs again and again. A
+tone from next door has its string's own plucks in the run, and comes from anywhere. Where the order counts for less, so do strings far off
+their notes: by pitch alone a string a semitone off is its neighbour.
 """
 
 from __future__ import annotations

@@ -4,9 +4,11 @@ The spectrum just after the onset is compared with that just before. What is new
 the noise and of what rang before, in dB, bounded). A string explains the event as well as
 - its series covers the salience of the new lines (an octave too high leaves odd partials unexplained), and
 - its low partials are there (an octave too low lacks every other one), as far as what rang before does not hide them; the fundamental may
-  be missing, since small recorders drop it. The product of both is the likeness, 0 to 1, for the best of a range of pitch offsets and
-  inharmonicities. A string that slipped below all notes of the instrument, or between two far apart, is like the string an octave above,
-  whose partials are its even ones. So the sound is also matched an octave under the best string.
+  be missing, since small recorders drop it.
+
+The product of both is the likeness, 0 to 1, for the best of a range of pitch offsets and inharmonicities. A string that slipped below all
+notes of the instrument, or between two far apart, is like the string an octave above, whose partials are its even ones. So the sound is
+also matched an octave under the best string.
 """
 
 from __future__ import annotations

@@ -3,9 +3,9 @@ below (one that slipped, or again one that it lacks).
 
 A string an octave higher has this string's even partials and passes for it: all that is new is explained, and half of what should be there
 is. But the fundamental and all other odd partials are missing while the even ones are full. A recorder that cuts the lows leaves 3 and 5; a
-pluck in the middle of the string lacks even partials. Beside a pluck of the lower string the two differ: a harmonic has that string's even
-partials to a fraction of a cent, a string an octave above lies some cents off, being tuned by hand and stiff in its own way. One pair may
-agree by chance.
+pluck in the middle of the string lacks even partials.
+Beside a pluck of the lower string the two differ: a harmonic has that string's even partials to a fraction of a cent, a string an octave
+above lies some cents off, being tuned by hand and stiff in its own way. One pair may agree by chance.
 """
 
 from __future__ import annotations

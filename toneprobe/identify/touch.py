@@ -1,13 +1,14 @@
 """What an event did to a string (struck it, stopped it, or let it ring on), and how loud it is beside all that sounds.
 
 Estimator: power of the string's partials before the event, just before and after it, at equal distances. A string that rings on goes on
-falling, or swelling where it beats; one that is plucked rises by more, one that is touched falls by more. A string plucked again while it
-rings may do neither: its strong low partials hardly faded and may even fall where the new motion opposes the old. But those that had faded
-come back. So each partial is also compared with itself, in dB, and with what lies between them, because a cough raises both. A string
-plucked again at once has hardly faded, so nothing of it need seem new. But the returning finger stops it first, and the next pluck is far
-louder than that last moment. If the string still rang, the whole sound gets louder, stays so after the noise of fingers, and the string's
-partials do not sink, as those of a string that only rings on do. What touched no string may be a clock or a cough, or too faint for anyone
-to hear: it is looked for octave by octave.
+falling, or swelling where it beats; one that is plucked rises by more, one that is touched falls by more.
+A string plucked again while it rings may do neither: its strong low partials hardly faded and may even fall where the new motion opposes
+the old. But those that had faded come back. So each partial is also compared with itself, in dB, and with what lies between them, because a
+cough raises both.
+A string plucked again at once has hardly faded, so nothing of it need seem new. But the returning finger stops it first, and the next pluck
+is far louder than that last moment. If the string still rang, the whole sound gets louder, stays so after the noise of fingers, and the
+string's partials do not sink, as those of a string that only rings on do.
+What touched no string may be a clock or a cough, or too faint for anyone to hear: it is looked for octave by octave.
 """
 
 from __future__ import annotations

@@ -3,9 +3,10 @@
 An undamped string with a partial near one of the plucked string's is set going by it, and the two beat, though the plucked string is true.
 This answer has the answering string's frequency and decay, both known from its own pluck in the sweep. So a weaker mode within ANSWER_HZ of
 another string's partial, with its decay within ANSWER_DECAY, is taken for that string's and makes no beat of this one. An unnamed line at
-one place in plucks of several strings is the body's. An answer starts from silence, but that cannot be seen, as the plucked partial's own
-phase is not known. So a second polarisation where another string has a partial is taken for that string: on model harps whose strings do
-not answer one beat of 20, on a real lever harp one in eight, true answers among them. Damping that string and plucking again would tell.
+one place in plucks of several strings is the body's.
+An answer starts from silence, but that cannot be seen, as the plucked partial's own phase is not known. So a second polarisation where
+another string has a partial is taken for that string: on model harps whose strings do not answer one beat of 20, on a real lever harp one
+in eight, true answers among them. Damping that string and plucking again would tell.
 """
 
 from __future__ import annotations

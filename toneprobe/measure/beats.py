@@ -4,8 +4,9 @@ Model: two exponentials against one (`two_modes`), decided by the Bayesian infor
 r)) of the amplitude ratio r at the start, rate the difference of frequencies. The first 40 dB of the fall are used, since real strings show
 more than two modes below; where two explain the partial down to the noise all of it is, and slower beats are found. Eight settling times of
 the band are left out after the onset and before the end, but at most 15 % of what is heard: its own response lies up to 40 dB above the
-noise and passes for a mode. No beat: less than one period while both modes stand above the noise, or a rate less sure than 1.7 %; that is
-two slopes. Where the mode that dies sooner is the louder at first, the level bends where both are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
+noise and passes for a mode.
+No beat: less than one period while both modes stand above the noise, or a rate less sure than 1.7 %; that is two slopes. Where the mode
+that dies sooner is the louder at first, the level bends where both are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
 """
 
 from __future__ import annotations

@@ -3,11 +3,12 @@
 Model: the power of one partial falls as exp(−2δt). On a real string it is two polarisations that beat and fall at two rates, mixed anew by
 each pluck, and a straight line through the level follows the beat. Estimator: the backward integral of the power less the noise's share
 (Schroeder's, with an exponential tail beyond the end, after Lundeby et al., Acustica 81 (1995) and ISO 3382-1), whose first RANGE_DB fall
-nearly straight whatever beats; its slope gives δ. The string's decay time is that of its strongest low partials: the mean of ln δ_n
-weighted by amplitude. Single partials differ between takes of one untouched string by tens of per cent, so each δ_n is first drawn towards
-a robust line of ln δ_n over ln n (losses rise smoothly with frequency), for which a few more partials count. A faint partial is hardly less
-reliable there than a strong one, since takes differ by the mixture of polarisations and not the noise. Not seen: a decay that falls by less
-than LEAST_FALL_DB before the pluck ends, or one faster than the band's own response.
+nearly straight whatever beats; its slope gives δ.
+The string's decay time is that of its strongest low partials: the mean of ln δ_n weighted by amplitude. Single partials differ between
+takes of one untouched string by tens of per cent, so each δ_n is first drawn towards a robust line of ln δ_n over ln n (losses rise
+smoothly with frequency), for which a few more partials count. A faint partial is hardly less reliable there than a strong one, since takes
+differ by the mixture of polarisations and not the noise.
+Not seen: a decay that falls by less than LEAST_FALL_DB before the pluck ends, or one faster than the band's own response.
 """
 
 from __future__ import annotations

@@ -7,17 +7,19 @@ its frequency.
 
 Model: ln z_n(t) = slow curve + ripple + own beats. A swing is Re[c·exp(2πi·r·t)] in the level alone. A second voice adds c·exp(2πi·r·t) to
 the *complex* logarithm: level and phase swing alike, a quarter turn apart, which no swing of loudness does and a chance beat as often the
-other way round. In dB (8.686·ln) a voice of amplitude ratio a has |c| = 8.686·a. Estimator: per partial, c_n(r) by least squares after a
-parabola is removed. A partial's own movement is like a random walk: c_n errs by about its rms swing over the number of swings heard
-(`OWN_SHARE`, measured on untouched strings). So curves are whitened first, and long partials count most. The shared c(r) is their mean with
-Student-t weights, in which a partial that beats by itself counts little. Both parts are kept, in phase with the onset and a quarter turn
-later: what the string itself does is the same in every pluck, which starts it, while chance beats vary (`baseline.ripple_change`). Width of
-the split: a player hears how fast it beats, and 1.5 beats a second are 10 cents at C4, but 39 at C2. Three per cent, a quarter tone, is the
-set end: beyond it two voices are hardly one string's, and the bands of the upper partials pass less and less of the second (flat to 2.4 %,
-two thirds at 3 %). In high strings the envelopes' rate ends it sooner, at 18 swings a second. Wide splits swing 15 to 40 times while a
-partial rings, so that one between two steps of 7 % would be out of step by the end. Not seen: ripple slower than 1.3 swings while the
-partials ring, or 3 where a hand cuts the ring before 5 s (a bass wire rings for 20 s and its polarisations beat as slowly; 3 s of that are
-a piece, no parabola, alike in many partials and another with each hand), or in fewer than about three partials.
+other way round. In dB (8.686·ln) a voice of amplitude ratio a has |c| = 8.686·a.
+Estimator: per partial, c_n(r) by least squares after a parabola is removed. A partial's own movement is like a random walk: c_n errs by
+about its rms swing over the number of swings heard (`OWN_SHARE`, measured on untouched strings). So curves are whitened first, and long
+partials count most. The shared c(r) is their mean with Student-t weights, in which a partial that beats by itself counts little. Both parts
+are kept, in phase with the onset and a quarter turn later: what the string itself does is the same in every pluck, which starts it, while
+chance beats vary (`baseline.ripple_change`).
+Width of the split: a player hears how fast it beats, and 1.5 beats a second are 10 cents at C4, but 39 at C2. Three per cent, a quarter
+tone, is the set end: beyond it two voices are hardly one string's, and the bands of the upper partials pass less and less of the second
+(flat to 2.4 %, two thirds at 3 %). In high strings the envelopes' rate ends it sooner, at 18 swings a second. Wide splits swing 15 to 40
+times while a partial rings, so that one between two steps of 7 % would be out of step by the end.
+Not seen: ripple slower than 1.3 swings while the partials ring, or 3 where a hand cuts the ring before 5 s (a bass wire rings for 20 s and
+its polarisations beat as slowly; 3 s of that are a piece, no parabola, alike in many partials and another with each hand), or in fewer than
+about three partials.
 """
 
 from __future__ import annotations
