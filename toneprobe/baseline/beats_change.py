@@ -25,7 +25,7 @@ TRACE_DB = 1.0  # … and what of such a beat when fresh is enough to explain it
 
 @dataclass(frozen=True)
 class BeatsChange:
-    n_partials: int = 0  # that beat at one rate now, less those that did when fresh; 0 where too few beats tell
+    n_partials: int = 0  # that beat at one rate now, less those that did when fresh; 0 with too few beats
     rate_hz: float | None = None
     is_of_first: bool = False  # the first partial does so in several plucks, and none did when fresh
 

@@ -44,9 +44,9 @@ CUT_SHORT_PARTIAL = 0.035  # the same of a single partial, from the first dB on 
 HAND_DECAY_SHARE = 0.15  # of the log glide ratio, as standard deviation of a log decay (measured: soft against firm, bass most)
 HAND_HIGHS_SHARE = 0.2  # the same for the upper partials, which sum tones feed (measured)
 LEAST_PARTIALS = 2
-LEAST_HALF = 3  # partials in each half before the halves are told apart
-MOST_OF_ONE = 0.6  # of what a part's partials tell of its loss, beyond which one of them tells it alone (set)
-N_ROUNDS = 4  # of what was lost and how much of that is heard
+LEAST_HALF = 3  # partials in each half, from which the halves are given separately
+MOST_OF_ONE = 0.6  # share of a part's weight beyond which one of its partials decides alone (set)
+N_ROUNDS = 4  # of estimating in turn what was lost and how much of that is heard
 LOSSES = np.linspace(0.0, 3.0, 61)  # of a string, in ln T, from none to 95 % of its ring
 TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
 PARTS = {"all": "decay", "low": "decay_low", "high": "decay_high"}  # and what each is called among a string's changes and evidence
@@ -60,7 +60,7 @@ class DecayChange:
     low: Figure  # the lowest partials, which carry the ring
     high: Figure  # upper half
     less_rung_db: float = 0.0  # by how much less of the fall one of the two shows because it was cut short, mean of the lowest partials
-    heard_share: float = 1.0  # of a half ring's loss: what the room lets be heard of it in the partials that tell most
+    heard_share: float = 1.0  # of a half ring's loss, heard through the room in the partials that weigh most
     at_least: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)  # by part, with greater losses cut to lesser ones
     of_one: frozenset[str] = frozenset()  # parts whose loss a single partial tells, for the room hides that of the others
     contradicted: bool = False  # by the string's whole ring, in a file of few bits, as of `is_contradicted`

@@ -35,7 +35,7 @@ class Band:
 
 
 WHOLE_BAND = Band()
-AS_LONG = 1.25  # times by which plucks may have been let ring longer and still tell of the same part of the fall
+AS_LONG = 1.25  # ratio of ringing times up to which both sides show the same part of the fall
 
 
 @dataclass(frozen=True)
@@ -53,14 +53,14 @@ class Pairs:
     cents_var: np.ndarray  # from what the plucks of each side differ by, the pull's doing taken out …
     cents_freedom: np.ndarray  # … and its degrees of freedom
     cents_unexplained: np.ndarray  # variance: the plucks' contradictions, what the pull does on both sides taken out
-    cents_beside_var: np.ndarray  # what lines beside a partial that one pluck alone tells leave open
+    cents_beside_var: np.ndarray  # from the lines beside a partial that only one pluck shows
     level_db: np.ndarray  # now minus fresh; each sweep's own zero
     fresh_level_db: np.ndarray
     fresh_decay: np.ndarray  # amplitude decay rate when fresh, 1/s
     heard_s: np.ndarray  # how long it could be heard in the sweep where that was shorter
     less_heard_db: np.ndarray  # by how much less of the fall one of the two shows before the noise …
     less_rung_db: np.ndarray  # … and by how much less still, because it was cut short by the hand or the next pluck …
-    cut_db: np.ndarray  # … of that, what counts: the last few dB of the range tell little more
+    cut_db: np.ndarray  # … the part of that which counts: the last few dB of the range tell little
     by_fall: np.ndarray  # how much more its decay scatters because neither shows the whole fall
 
     def where(self, keep: np.ndarray) -> Pairs:

@@ -22,7 +22,7 @@ from toneprobe.baseline.room_ring import POWER, heard_share
 from toneprobe.medians import SE_OVER_MEANS
 from toneprobe.units import LN_1000
 
-LEAST_SHORT = 4  # partials that die as soon as a room may, before the string is asked (set)
+LEAST_SHORT = 4  # partials that die as soon as a room may, for the string to show a room (set)
 ERRORS_LONGER = 3.0  # standard errors by which they must ring longer (measured: dry real strings against their other take, one in ten does)
 
 

@@ -18,7 +18,7 @@ from toneprobe.measure.pull import squared_pull
 from toneprobe.session.reading import PartialReading, Stray
 
 PULL_RIDGE = 2.0  # sum of squared log glides that takes half of the pull's effect on a partial out; soft and firm, twice each: 3 (set)
-ALL_OF_PULL = 0.25  # sum of squared log glides where all of it is taken out that a soft and a firm pluck can tell (set)
+ALL_OF_PULL = 0.25  # the same, so small that all that a soft and a firm pluck can show is taken out (set)
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class PullEffect:
 
     cents: float = 0.0  # how much of the difference is the pull's doing
     variance: float = 0.0  # of the difference, from what the plucks of either side differ by otherwise
-    freedom: float = 0.0  # degrees of freedom of that; 0: cannot be told
+    freedom: float = 0.0  # degrees of freedom of that; 0: unknown
     unexplained: float = 0.0  # the same variance with what the pull does on both sides taken out: the plucks' contradictions
 
 

@@ -37,7 +37,7 @@ UNCONFIRMED_RIPPLE = 1.7  # factor on that error where a single pluck tells (mea
 N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)
 OF_LEVEL = 0.35  # share of a voice's swing of level below which the pitch wanders (model strings: pitch alone 0.3, voices 0.8 on)
 HARDER = 2.0  # factor on the error of a wandering where the string was pulled harder than when fresh (set)
-WANDERS = 2.0  # errors from which on the two are told apart (set)
+WANDERS = 2.0  # errors from which a wandering pitch and a wavering are distinguished (set)
 SHOWN_BY_OTHERS = 1.0 / 3.0  # of what one pluck shows (set; a talk over one of two real plucks: 0.04; a string that wavers does so in all)
 HAND_SHARE = 0.3  # of the fresh depth, as its standard deviation under another hand: it goes with tan θ of the pull between two
 # polarisations, and d ln tan θ = 2·dθ at 45°: 0.3 for 0.15 radian, or 9° (derived; by how much hands differ is set)
@@ -56,7 +56,7 @@ class RippleChange:
     voices_cents: float = 0.0  # how far apart its two voices lie where the rate rises with frequency
     is_of_one_pluck: bool = False  # now: nothing parts what the string does from what chance did
     slowest_hz: float | None = None  # at which its partials could have been heard to swing; None where at no rate
-    is_refused: bool = False  # the recordings are compressed too hard to tell it
+    is_refused: bool = False  # the recordings are compressed too hard for it
     pitch_walk_db: Figure = STEADY  # in its place where the phases swing and the levels don't: by as much, 8.7 dB for a radian
 
 

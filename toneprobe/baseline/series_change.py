@@ -46,9 +46,9 @@ LEAST_FOR_PITCH = 1
 LEAST_FOR_STRETCH = 3
 LEAST_FOR_ASTRAY = 4
 N_STEPS = 3
-LOWEST = 3  # partials up to this number are taken for no other, if loud, where several plucks by like hands tell
+LOWEST = 3  # up to this number loud partials of several plucks by like hands are not mistaken for others
 LOUD_DB = -25.0  # of the string's strongest; what is weaker may be anything (set)
-LEAST_SQUARES = 1e-3  # of their number: what lies below tells no more
+LEAST_SQUARES = 1e-3  # of their number; smaller sums say no more
 MOST_CENTS = 25.0  # of one partial in the rms
 TOO_FEW = Figure(None, None, "too few partials found in both sweeps")
 OF_PARTIALS, OF_PLUCKS, OF_HAND, TOO_LITTLE = "partials", "plucks", "hand", "little"  # what leaves a stretch in doubt: how its partials
@@ -57,7 +57,7 @@ OF_PARTIALS, OF_PLUCKS, OF_HAND, TOO_LITTLE = "partials", "plucks", "hand", "lit
 
 @dataclass(frozen=True)
 class SeriesChange:
-    pitch_cents: Figure  # by how much all partials moved together, beside the stretch: no figure to tell, see `Change.pitch_cents`
+    pitch_cents: Figure  # by how much all partials moved together, fitted with the stretch; what is told is `Change.pitch_cents`
     stretch: Figure  # natural log of present over fresh B
     astray_cents: Figure  # rms beyond what plucks differ by; the error is that of a string that did not change, by which it is judged
     freedom: float  # of the r_n after the fit, lost partials included; 0: not known

@@ -30,7 +30,7 @@ class Kind:
     scale: str = ""  # the factor of `SweepNoise` on its error, "" for none
     caution: float = 1.0  # factor on the sureness asked
     most: float = math.inf  # the greatest strength it can have, see `with_say`
-    view_of: str = ""  # of several views of one thing only the strongest is told
+    view_of: str = ""  # the thing it is a view of; of several only the strongest is told
     is_log: bool = False  # its change is the natural log of a ratio
     most_after: float = math.inf  # what may stand after its ±, in its own unit: more could hide in what is wider
     leaves_unsure: bool = True  # where it is large but doubtful; what says too little of a string by itself does not

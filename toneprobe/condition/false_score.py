@@ -145,7 +145,7 @@ def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
     paired, of_two = stretch.value - tension.value, whole.value - tension.value
     agreed = min(abs(paired), abs(of_two)) if paired * of_two > 0.0 else 0.0
     confirmed = like_hands(change.hand) and min(change.n_now, change.n_fresh) > 1
-    share = limits.STRETCH_CAUTION if confirmed else 1.0  # of the error of one: two that agree are known better, and so it is told
+    share = limits.STRETCH_CAUTION if confirmed else 1.0  # of the error of one: two that agree are known better
     se = hypot(share * noise.stretch_scale * stretch.se, tension.se)  # what tension does not explain all plucks share
     piece = noise.weigh("stretch", Figure(agreed, se))
     n_of_lesser = change.n_now if paired < 0.0 else change.n_fresh

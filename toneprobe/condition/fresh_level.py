@@ -18,7 +18,7 @@ from toneprobe.instrument import Instrument
 from toneprobe.session.reading import Reading
 from toneprobe.units import cents_between
 
-LEAST_BESIDE = 4  # other strings heard with them, of which one may have slipped and the middle still holds (set)
+LEAST_BESIDE = 4  # other strings heard with them: the median holds though one slipped (set)
 
 
 def fresh_levels(strings: Collection[str], fresh: Mapping[str, Baseline], beside: Mapping[str, HeardBeside],

@@ -25,7 +25,7 @@ from toneprobe.condition.verdict import Condition
 from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import SweepReading
 
-N_AROUND = 9  # strings nearest in pitch that tell a string's room: a third of them may be bad
+N_AROUND = 9  # nearest strings in pitch, which show a string's room: a third of them may be bad
 LEAST_AROUND = 5  # of them, for a straight line has two to itself and one may be bad (set)
 SAID_SHARE = 1.0 / 3.0  # of the change that is noticed: a room's part that is as large is said …
 SURE_ERRORS = 2.0  # … where it is as many of its errors

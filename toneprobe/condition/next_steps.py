@@ -36,7 +36,7 @@ CAUTION_OF_NO_HARP = " ".join(cautions_of(NO_HARP))
 FORMER_CAUTION = ("Wear eye protection, slacken it before you cut it, mind its ends, one string at a time, same material and gauge, never "
                   "above its pitch. When in doubt, ask a harp technician.")  # ends the steps of sweeps that were stored before
 ENOUGH_PLUCKS = 3  # plucks from which on a dead string need not be heard again before it is changed (set)
-# What a step says beside what is to be done and by when; of steps in stored sweeps too.
+# What a step says besides what to do and by when, in stored sweeps too.
 ASIDES = (" (see the notes on this recording)", ", so that the new one has settled", " before you spend money",
           ", as a neighbour ringing along is no fault", ", for a neighbour that answers is no fault", ": no tuning helps a false one",
           ", no tuning helps a false one", " No tuning helps a false one.", " for one of the fitting's own material and gauge")
@@ -46,13 +46,13 @@ SAID_BEFORE = "An earlier sweep said so too"
 # What kind of step it is, for whoever shows it. Stored with every condition: a new word here, never another for the same.
 CHECK_FIRST = "check first"  # plucked once more before money is spent on it
 OTHERWISE_CONDEMNED = "otherwise condemned"  # no sweep before named this fault, but one another
-MAYBE_ROOM = "maybe room"  # the room is to be asked first
+MAYBE_ROOM = "maybe room"  # the room comes first
 ELSEWHERE = "elsewhere"  # it is the room that hides what the string lost, so that plucking it again there does not help
 TECHNICIAN = "technician"  # this very string is for one; the cautions name one at every change
 OTHER_POSITION, OTHER_STRINGS = "other position", "other strings"  # why it was not compared
 JUDGED_BEFORE = "judged before"  # to want attention, in another pedal or lever position than that of its younger baseline
 CHECK_LOG = "check log"  # another string may be on than the one that was fitted
-TWO_STRINGS = "two strings"  # its plucks may be those of two, or under the other's name: more of them tell nothing
+TWO_STRINGS = "two strings"  # its plucks may be of two strings, or under the other's name: more plucks do not help
 FELL_ALONE = "fell alone"  # of a sound string: its pitch fell, and no other's so far
 KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, JUDGED_BEFORE, CHECK_LOG,
          TWO_STRINGS, FELL_ALONE)

@@ -14,7 +14,7 @@ SILENT = ("unheard", "unsure")  # these say nothing of a string: what an earlier
 
 # Keys of a condition's `changes`. Positive is worse from the first to `waver_db`. Ring and decays are what the verdict rests on.
 CHANGES = (
-    "ring",  # what people are told of the ring: decay or decay_low, whichever decided, with the error that the sweep's noise gives
+    "ring",  # what is shown to people: decay or decay_low, whichever decided, with the error that the sweep's noise gives
     "decay",  # natural log of fresh over present decay time, of all partials
     "decay_low",  # the same of the partials up to n = 6, which carry the ring
     "decay_high",  # and of the upper half of the partials
