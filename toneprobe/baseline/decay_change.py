@@ -93,16 +93,18 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     shared = shared + (HAND_DECAY_SHARE * hand) ** 2
     heard, share = _heard(pairs, variance, room_s)
     low, high = pairs.n <= LOW_PARTIALS, np.arange(n) >= n // 2
-    members = {"all": np.ones(n, bool), "low": low if low.sum() >= LEAST_HALF else None, "high": high if n >= 2 * LEAST_HALF else None}
+    members = {"all": np.ones(n, bool)}
+    if low.sum() >= LEAST_HALF:
+        members["low"] = low
+    if n >= 2 * LEAST_HALF:
+        members["high"] = high
     telling = heard**2 / variance
-    is_hidden = share < limits.HIDDEN_BY_ROOM
-    of_one = frozenset(part for part, of_it in members.items() if is_hidden and of_it is not None and _tells_alone(telling[of_it]))
+    of_one = frozenset(part for part, of_it in members.items() if share < limits.HIDDEN_BY_ROOM and _tells_alone(telling[of_it]))
     found, at_least = dict.fromkeys(PARTS, TOO_FEW), {}
-    for part, of_part in members.items():
-        if of_part is not None:
-            arguments = pairs.where(of_part), variance[of_part], (of_high if part == "high" else shared)[of_part], heard[of_part]
-            found[part], *cut = _means(*arguments, with_cuts=with_cuts)
-            at_least[part] = tuple(cut)
+    for part, of_it in members.items():
+        of_all = of_high if part == "high" else shared
+        found[part], *cut = _means(pairs.where(of_it), variance[of_it], of_all[of_it], heard[of_it], with_cuts=with_cuts)
+        at_least[part] = tuple(cut)
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
     return DecayChange(**found, less_rung_db=less_rung_db, heard_share=share, at_least=at_least, of_one=of_one)
 

@@ -112,14 +112,13 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     sum_tones = _may_be_sum_tone(pairs, b)
     sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= limits.ONE_PLUCK) & like_hands(hand) & ~sum_tones
     sure &= not sure.all()  # one is left out in any case
-    unmistakable = tuple(int(k) for k in pairs.n[sure])
     contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
     astray, moved = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
     steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.n_lacking == 0.0)
     plain = steady & loud & (contradicted < AGREED) & ~_near_node(pairs) & ~sum_tones
-    found = SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()),
-                         *(tuple(int(k) for k in pairs.n[chosen]) for chosen in (steady, plain)), moved_cents=moved,
-                         stretch_doubt=doubt)
+    unmistakable, steady, plain = (tuple(int(k) for k in pairs.n[chosen]) for chosen in (sure, steady, plain))
+    found = SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()), steady, plain,
+                         moved_cents=moved, stretch_doubt=doubt)
     return replace(found, doubted=_doubted(found, pairs.cents_beside_var)) if pairs.cents_beside_var.any() else found
 
 
