@@ -50,7 +50,7 @@ KINDS: dict[str, Kind] = {
     "pitch_fall": Kind(limits.PITCH_FALL_CENTS, "fall_scale", most=limits.PITCH_FALL_SAY, most_after=limits.PITCH_FALL_CENTS),
     "sinks": Kind(limits.SINKS_CENTS, "sinks_scale", limits.SINKS_CAUTION, most=limits.SINKS_SAY, leaves_unsure=False),
     "common_beat": Kind(),
-    "stretch": Kind(limits.STRETCH_NOTICED, is_log=True),
+    "stretch": Kind(limits.STRETCH_NOTICED, is_log=True),  # its error is enlarged before that of the tension joins it
     "fallen": Kind(),
 }
 OF_THE_RING, ASTRAY = (tuple(name for name, kind in KINDS.items() if kind.view_of == thing) for thing in (RING, PARTIALS))
