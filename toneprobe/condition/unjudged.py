@@ -49,11 +49,11 @@ def settling_condition(now: Reading, fresh: Baseline | None) -> Condition:
 
 
 def unrated_condition(now: Reading, note: str | None) -> Condition:
-    reasons = ("It has no fresh baseline, so nothing can be said of wear.", *((note,) if note else ()))
     step = "If the string is new and settled, record it as fresh (three plucks), and it is judged from then on."
-    if note:
-        step = f"If it is old, change it when you doubt it. {step}"
-    return Condition(now.string, now.note, "unrated", None, None, now.n_plucks, reasons, step, now.figures, {})
+    alone = _unscored(now, None, "unrated", "It has no fresh baseline, so nothing can be said of wear.", Step(step))
+    if not note:
+        return alone
+    return replace(alone, reasons=(*alone.reasons, note), next_step=f"If it is old, change it when you doubt it. {step}")
 
 
 def other_set_condition(now: Reading, fresh: Baseline, *, what: str = HARP) -> Condition:
