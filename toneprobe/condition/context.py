@@ -108,8 +108,8 @@ def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Compar
     no_decay = next(iter(bent.values()), None)
     warnings = [text for text in (*bent.values(), no_brightness, *crushed.values(), *_other_band(now, fresh)) if text]
     said_of_now = frozenset((*(BEND_DECAYS if NOW in bent else ()), *((CRUSHED,) if NOW in crushed else ())))
-    return Comparable(band, no_decay=no_decay, no_brightness=no_brightness or no_decay or no_weak, no_weak=no_weak, warnings=tuple(warnings),
-                      spoilt_by=tuple(bent), crushed_by=tuple(crushed), said_of_now=said_of_now)
+    return Comparable(band, no_decay=no_decay, no_brightness=no_brightness or no_decay or no_weak, no_weak=no_weak,
+                      warnings=tuple(warnings), spoilt_by=tuple(bent), crushed_by=tuple(crushed), said_of_now=said_of_now)
 
 
 def spoiler(captures: Sequence[Capture]) -> Spoiler | None:
