@@ -59,6 +59,14 @@ class Columns:
     def has_string(self) -> bool:
         return "string" in self.index or {"octave", "letter"} <= self.index.keys()
 
+    def cell(self, cells: Sequence[str], field: str) -> str:
+        """What a row has under a field, "" where it has none."""
+        k = self.index.get(field)
+        return cells[k] if k is not None and k < len(cells) else ""
+
+    def string_cell(self, cells: Sequence[str]) -> str:
+        return self.cell(cells, "string") or f"{self.cell(cells, 'octave').strip()}{self.cell(cells, 'letter').strip()}"
+
     def other(self, word: str) -> str | None:
         """The heading of another column that is called so."""
         return next((name for name in self.others if _plain(name) == word), None)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from typing import TypeVar
 
 from toneprobe.fittings import Fitting
@@ -81,7 +82,7 @@ def read_notebook(
     place = {spec.name: k for k, spec in enumerate(instrument.strings)}
     offered = sorted(chained.kept, key=lambda row: (place[row.string], row.fitted_on or date.min))
     remarks += [f"column {heading!r} is kept as a remark" for heading in columns.others]
-    remarks += _of_another_harp([_string_cell(columns, cells) for _, cells in body], instrument)
+    remarks += _of_another_harp([columns.string_cell(cells) for _, cells in body], instrument)
     lines_offered = {row.line for row in offered}
     remarks += doubts_about([one for one in rows if one.row.line in lines_offered], instrument)
     return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks),
@@ -106,10 +107,6 @@ def _of_another_harp(names: Sequence[str], instrument: Instrument) -> list[str]:
             f"the notebook of another {instrument.word}?"]
 
 
-def _string_cell(columns: Columns, cells: Sequence[str]) -> str:
-    return _cell(cells, columns, "string") or f"{_cell(cells, columns, 'octave').strip()}{_cell(cells, columns, 'letter').strip()}"
-
-
 def _typed(cells: Sequence[str]) -> str:
     return " | ".join(clean(cell) for cell in cells)
 
@@ -128,17 +125,15 @@ def _lines(text: str) -> list[Line]:
     except csv.Error as error:
         if "end of data" in str(error):
             raise NotebookError("a quotation mark is opened and never closed") from None
+    reader, begins, lines = csv.reader(io.StringIO(text, newline=""), delimiter=mark), 1, []
     try:
-        return [(number, cells) for number, cells in _numbered(text, mark) if any(cell.strip() for cell in cells)]
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                lines.append((begins, cells))
+            begins = reader.line_num + 1
     except csv.Error as error:
         raise NotebookError(f"cannot be read as CSV: {error}") from None
-
-
-def _numbered(text: str, mark: str) -> Iterator[Line]:
-    reader, begins = csv.reader(io.StringIO(text, newline=""), delimiter=mark), 1
-    for cells in reader:
-        yield begins, cells
-        begins = reader.line_num + 1
+    return lines
 
 
 def _with_heading(lines: Sequence[Line]) -> tuple[Columns, list[Line]]:
@@ -154,7 +149,7 @@ def _day_order(columns: Columns, body: Sequence[Line], day_first: bool | None) -
     if day_first is not None:
         return day_first, []
     try:
-        found = find_day_first(_cell(cells, columns, field) for _, cells in body for field in DATES)
+        found = find_day_first(columns.cell(cells, field) for _, cells in body for field in DATES)
     except RowError as error:
         return None, [str(error)]
     if found is None:
@@ -176,8 +171,8 @@ def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instru
         raise RowError(f"has {n_letters} letters: no row of a typed log has as many")
     if any(cell.strip() for cell in cells[columns.n_columns :]):
         raise RowError(f"has {len(cells)} cells, the heading {columns.n_columns}: a cell with a comma needs quotation marks")
-    values = {field: _cell(cells, columns, field) for field in columns.index}
     wrong: list[str] = []
+    cell = partial(columns.cell, cells)
 
     def tried(read: Callable[[], T], otherwise: T) -> T:
         try:
@@ -186,47 +181,32 @@ def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instru
             wrong.append(str(error))
             return otherwise
 
-    string = tried(lambda: read_string(instrument, _string_cell(columns, cells)), "")
-    n_wrong = len(wrong)
-    days, day_note = _days(values, columns, lambda cell: tried(lambda: read_date(cell, today=today, day_first=day_first), None))
+    string = tried(lambda: read_string(instrument, columns.string_cell(cells)), "")
+    n_wrong, first = len(wrong), clean(cell("fitted_on"))
+    day_note = first if columns.has_both_dates and names_no_day(first) else ""  # stands for the first day, a month or a year alone
+    days = {field: None if day_note and field == "fitted_on" else
+            tried(lambda field=field: read_date(cell(field), today=today, day_first=day_first), None) for field in DATES}
     if "date" in columns.index and days["date"] is None and len(wrong) == n_wrong:
         wrong.append("has no date")
-    why, broke_at, why_left = tried(lambda: read_why(values.get("why", ""), values.get("broke_at", "")), (None, None, ""))
-    gauge_mm, gauge_left = tried(lambda: read_gauge(values.get("gauge", ""), columns.gauge_unit_mm), (None, ""))
-    material, gauge_mm = tried(lambda: _material(values, gauge_mm), (None, None))
-    supplier, batch = (tried(lambda field=field: read_text(values.get(field, "")), None) for field in ("supplier", "batch"))
-    is_stand_in = tried(lambda: read_yes(values.get("stand_in", ""), "stand-in"), False)
-    is_supposed = tried(lambda: read_yes(values.get("supposed", ""), "day supposed"), False)
+    why, broke_at, why_left = tried(lambda: read_why(cell("why"), cell("broke_at")), (None, None, ""))
+    gauge_mm, gauge_left = tried(lambda: read_gauge(cell("gauge"), columns.gauge_unit_mm), (None, ""))
+    material, gauge_mm = tried(lambda: _material(cell("material"), cell("gauge"), gauge_mm), (None, None))
+    supplier, batch = (tried(lambda field=field: read_text(cell(field)), None) for field in ("supplier", "batch"))
+    is_stand_in = tried(lambda: read_yes(cell("stand_in"), "stand-in"), False)
+    is_supposed = tried(lambda: read_yes(cell("supposed"), "day supposed"), False)
     if wrong:
         raise RowError("; ".join(wrong))
+    others = [(f"{heading}: ", clean(cells[k])) for heading, k in columns.others.items() if k < len(cells)]
+    remarks = [("put on: ", day_note), ("", clean(cell("note"))), ("gauge: ", gauge_left), *others]  # nothing that was written is lost
+    note = "; ".join(f"{what}{text}" for what, text in remarks if text)
     row = LogRow(number, string, days["date"] or days["fitted_on"], days["removed_on"], material, gauge_mm, supplier, batch, why, broke_at,
-                 is_stand_in, is_supposed=is_supposed)
-    note = "; ".join(part for part in (f"put on: {day_note}" if day_note else "", _note(values, cells, columns, gauge_left)) if part)
-    return TypedRow(replace(row, note=note), why_left, day_note, gauge_left)
+                 is_stand_in, note, is_supposed=is_supposed)
+    return TypedRow(row, why_left, day_note, gauge_left)
 
 
-def _days(values: Mapping[str, str], columns: Columns, read: Callable[[str], date | None]) -> tuple[dict[str, date | None], str]:
-    """The days of a row by their field, and what stands for the first day of a string and names a month or a year alone."""
-    first = clean(values.get("fitted_on", ""))
-    day_note = first if columns.has_both_dates and names_no_day(first) else ""
-    return {field: None if day_note and field == "fitted_on" else read(values.get(field, "")) for field in DATES}, day_note
-
-
-def _cell(cells: Sequence[str], columns: Columns, field: str) -> str:
-    k = columns.index.get(field)
-    return cells[k] if k is not None and k < len(cells) else ""
-
-
-def _material(values: Mapping[str, str], gauge_mm: float | None) -> tuple[str | None, float | None]:
+def _material(cell: str, gauge_cell: str, gauge_mm: float | None) -> tuple[str | None, float | None]:
     """Material and gauge; a gauge behind the material counts where the gauge has no cell of its own, or one that says the same."""
-    material, behind_mm = read_material(values.get("material", ""))
-    if behind_mm is None or (gauge_mm is None and not clean(values.get("gauge", ""))) or gauge_mm == behind_mm:
+    material, behind_mm = read_material(cell)
+    if behind_mm is None or (gauge_mm is None and not clean(gauge_cell)) or gauge_mm == behind_mm:
         return material, gauge_mm if behind_mm is None else behind_mm
-    return clean(values["material"]).casefold(), gauge_mm
-
-
-def _note(values: Mapping[str, str], cells: Sequence[str], columns: Columns, gauge_left: str) -> str:
-    """The remark, with all that found no place of its own: nothing that was written down is lost."""
-    parts = [clean(values.get("note", "")), f"gauge: {gauge_left}" if gauge_left else ""]
-    parts += [f"{heading}: {clean(cells[k])}" for heading, k in columns.others.items() if k < len(cells) and clean(cells[k])]
-    return "; ".join(part for part in parts if part)
+    return clean(cell).casefold(), gauge_mm
