@@ -7,6 +7,7 @@ with each other, so that neither the A nor the open tuning matters; checks in di
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -104,7 +105,7 @@ def level_hz(reading: PitchReading) -> Figure | None:
 
 
 def _ends(checks: Sequence[PitchReading], times: Sequence[datetime], span: Span) -> tuple[int, int] | None:
-    """Indices of the checks at the ends of a span; None where one is missing or the position changed on the way."""
+    """Indices of the checks, made at these times, at the ends of a span; None where one is missing or the position changed on the way."""
     slack = min(timedelta(hours=MATCH_H), MATCH_SHARE * (span[1] - span[0]))
     first, last = _nearest(times, span[0], slack), _nearest(times, span[1], slack)
     if first is None or last is None or first >= last:
@@ -116,8 +117,11 @@ def _ends(checks: Sequence[PitchReading], times: Sequence[datetime], span: Span)
 
 
 def _nearest(times: Sequence[datetime], at: datetime, slack: timedelta) -> int | None:
-    """Index of the time that is nearest and near enough; of two as near the first."""
-    index = min(range(len(times)), key=lambda k: abs(times[k] - at), default=None)
+    """Index of the time, of these in order, that is nearest and near enough; of two as near the first. By halving: it is looked up for
+    every span in every neighbour."""
+    after = bisect_left(times, at)
+    before = bisect_left(times, times[after - 1]) if after else None
+    index = min((k for k in (before, after) if k is not None and k < len(times)), key=lambda k: abs(times[k] - at), default=None)
     return index if index is not None and abs(times[index] - at) <= slack else None
 
 
