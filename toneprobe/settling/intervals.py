@@ -65,11 +65,6 @@ class Intervals:
             return None
         return fit_wandering(lengths, -self.falls[rows], self.wander.covariance[np.ix_(rows, rows)], self.wander.freedom)
 
-    def first_age_days(self) -> float | None:
-        """How long the string had been on when its first interval began; None where there is none."""
-        starts = [start for start, _ in self.spans] + [one.since for one in self.tuned]
-        return days_between(self.origin, min(starts)) if starts else None
-
     def lengths_days(self) -> np.ndarray:
         return self.spans_days[:, 1] - self.spans_days[:, 0]
 
@@ -98,7 +93,12 @@ def gather(
     intervals = Intervals(origin, tuple(spans[k] for k in kept), days[kept], steps, falls[kept], covariance[np.ix_(kept, kept)],
                           np.sqrt(np.diag(covariance))[kept], tuple(common.n_neighbours[k] for k in kept), prior, wander,
                           tuple(tuned.values()))
-    return _with_honest_errors(_with_jumps_aside(intervals))
+    intervals = _with_jumps_aside(intervals)
+    freedom = len(intervals.falls) - len(intervals.jumps) - 1
+    if freedom < 2:
+        return intervals
+    misfit = max(1.0, _better_fit(intervals)[0] / freedom)  # where even stretch and a steady fall together leave more than errors allow
+    return replace(intervals, covariance=intervals.covariance * misfit)
 
 
 def _origin(readings: Sequence[PitchReading], fitted_on: date | None) -> datetime:
@@ -128,14 +128,6 @@ def _with_jumps_aside(intervals: Intervals) -> Intervals:
         intervals = replace(intervals, covariance=covariance, jumps=(*intervals.jumps, jump),
                             excesses=(*intervals.excesses, float(residuals[jump])))
     return intervals
-
-
-def _with_honest_errors(intervals: Intervals) -> Intervals:
-    """With larger errors where even stretch and a steady fall together leave more than they allow."""
-    freedom = len(intervals.falls) - len(intervals.jumps) - 1
-    if freedom < 2:
-        return intervals
-    return replace(intervals, covariance=intervals.covariance * max(1.0, _better_fit(intervals)[0] / freedom))
 
 
 def _better_fit(intervals: Intervals) -> tuple[float, np.ndarray]:

@@ -5,7 +5,8 @@ measured over these two, kept up, would not pass it beyond doubt. A string that 
 enough since (`recurring`). Each interval is judged with the readings up to its end. Intervals of a few hours, and those before a tuning
 that only a rise tells of, help to find the law of the stretch but don't count among the two.
 A string that has been on for long, or since before the log, is judged by its measured rate alone; so is a new one that rises, for no law of
-stretch does. Where none of the moves of a new string tells how it stretches (`tuned.hides_stretch`), the laws are those of its kind.
+stretch does. Where none of the moves of a new string tells how it stretches (`tuned.hides_stretch`), the laws are those of its kind: it is
+not settled, nor foretold to settle, sooner than its kind.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.settling.creep import Creep, CreepPrior, usual_prior
 from toneprobe.settling.forecast import AsOf, read_forecast
 from toneprobe.settling.history import as_said_before
-from toneprobe.settling.intervals import SET_ASIDE_CENTS2, Intervals, gather
+from toneprobe.settling.intervals import SET_ASIDE_CENTS2, Intervals, days_between, gather
 from toneprobe.settling.readings import LEAST_SE_CENTS, PitchReading, in_order, known
 from toneprobe.settling.recurring import recurring_slips
 from toneprobe.settling.steady import LEAST_INTERVALS, OLD_DAYS, SD_OF_90, SteadyFall, is_slipping_new, is_slipping_old
@@ -83,7 +84,9 @@ class _Judged:
 
     @cached_property
     def age_days(self) -> float | None:
-        return None if self.predates_log else self.measured.first_age_days()
+        """How long the string had been on when its first interval began; None where that is not known, or there is none."""
+        starts = [start for start, _ in self.measured.spans] + [one.since for one in self.measured.tuned]
+        return days_between(self.measured.origin, min(starts)) if starts and not self.predates_log else None
 
     @cached_property
     def is_old(self) -> bool:
@@ -229,18 +232,16 @@ class _Judged:
     def grounds(self, checks: Sequence[PitchReading], today: date | None, company: tuple[str, ...] | None) -> Grounds:
         last_move = self._move(len(self.measured.spans) - 1, checks) if self.measured.spans else None
         clear_rise = self.steady is not None and self.steady.clear_rise
+        falls_short = False
+        if self.is_hidden:  # no fall, or one hardly as a string of its kind has it at its age
+            fall, sd = self.measured.falls[-1], self.measured.read_sds[-1]
+            usual = usual_fall(self.measured.spans_days[-1], self.measured.prior.centre_cents)
+            falls_short = fall <= 0.0 or usual - fall > SD_OF_90 * sd
         jumps = tuple(replace(self._move(k, checks), excess_cents=excess)
                       for k, excess in sorted(zip(self.intervals.jumps, self.intervals.excesses, strict=True)))
         return Grounds(self.is_old, len(self.counting), clear_rise, last_move, today, self.falls_on, self.rises,
                        foretold=self.days is not None and not self.moves, quiet=self.quiet, jumps=jumps, tuned=self.intervals.tuned,
-                       is_hidden=self.is_hidden, company=company,
-                       falls_short=last_move if self.is_hidden and self._falls_short() else None)
-
-    def _falls_short(self) -> bool:
-        """Whether the last move was no fall, or one hardly as a string of its kind has it at its age."""
-        fall, sd = self.measured.falls[-1], self.measured.read_sds[-1]
-        usual = usual_fall(self.measured.spans_days[-1], self.measured.prior.centre_cents)
-        return fall <= 0.0 or usual - fall > SD_OF_90 * sd
+                       is_hidden=self.is_hidden, company=company, falls_short=last_move if falls_short else None)
 
     def _move(self, k: int, checks: Sequence[PitchReading]) -> Move:
         drift, span = Figure(float(-self.measured.falls[k]), float(self.measured.read_sds[k])), self.measured.spans[k]

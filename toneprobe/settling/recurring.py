@@ -2,9 +2,10 @@
 
 A knot that draws through, or a pin that turns in its hole, holds until friction gives way, and the string falls at once. One jump may be a
 knot that has bedded in, or a knee against the harp. Two or more are taken to come by chance at one rate (Poisson); n of them in W days tell
-the rate, by Gamma(n, W). They may also have ended with the last, as likely as not. Over q days of keeping still a rate that goes on leaves
-no jump with chance (W/(W + q))^n, so that the doubt shrinks. Still enough is where the chance of one more within the tolerance's days is a
-tenth: with three days, 4.5 days after two slips in six days, or 5.25 after three in fifteen; at once after two in thirty.
+the rate, by Gamma(n, W). They may also have ended with the last, seen to or bedded in, as likely as not. Over q days of keeping still a
+rate that goes on leaves no jump with chance (W/(W + q))^n, so that the doubt shrinks. Still enough is where the chance of one more within
+the tolerance's days is a tenth: with three days, 4.5 days after two slips in six days, or 5.25 after three in fifteen; at once after two in
+thirty.
 
 Not seen: jumps too small to stand out from the readings, two between the same two checks, and the first of them.
 A fall that takes back a rise, or is taken back by one, is no slip: a reading was wrong, or it was tuned and not logged.

@@ -58,7 +58,8 @@ def judge_tone(sweeps: Sequence[tuple[date, Reading]], *, fitted_on: date | None
     known = [(words, line) for words, line in lines if line is not None]
     age_days = max(1.0, float((latest[-1][0] - fitted_on).days)) if latest else 1.0
     reach = math.log((age_days + AHEAD_DAYS) / age_days)  # how far the next weeks reach on the logarithm of age
-    moving = tuple(text for text in (_moving(words, line, reach) for words, line in known) if text)
+    moving = tuple(f"{words} still moves: {100.0 * math.expm1(slope * reach):+.0f} % to be expected over the next {AHEAD_DAYS:.0f} days"
+                   for words, (slope, se) in known if abs(slope) > CLEAR_SDS * se and abs(slope * reach) > math.log(WORTH))
     if moving:
         return ToneState(False, moving)
     if material_family(material) in PLAIN_FAMILIES:
@@ -105,10 +106,3 @@ def _line(sweeps: Sequence[tuple[date, Reading]], key: str, fitted_on: date) -> 
     if information <= 0.0:
         return None
     return float(weights @ (centred * y)) / information, information**-0.5
-
-
-def _moving(words: str, line: tuple[float, float], reach: float) -> str:
-    slope, se = line
-    if abs(slope) <= CLEAR_SDS * se or abs(slope * reach) <= math.log(WORTH):
-        return ""
-    return f"{words} still moves: {100.0 * math.expm1(slope * reach):+.0f} % to be expected over the next {AHEAD_DAYS:.0f} days"

@@ -39,9 +39,13 @@ def find_tuned_up(
     readings: Sequence[PitchReading], spans: Sequence[Span], spans_days: np.ndarray, rises: np.ndarray, covariance: np.ndarray
 ) -> dict[int, TunedUp]:
     """By span: the rises that only a turned pin explains, given the rises in cents (n,), neighbours taken out, with their covariance."""
-    least = [max(_least_rise(readings, span, days[0]), RISE_SDS * float(variance) ** 0.5)
-             for span, days, variance in zip(spans, spans_days, np.diag(covariance), strict=True)]
-    return {k: TunedUp(*spans[k], float(rise)) for k, rise in enumerate(rises) if rise > least[k]}
+    found = {}
+    for k, (span, rise) in enumerate(zip(spans, rises, strict=True)):
+        start = next(one for one in readings if one.at == span[0] and level_hz(one) is not None)
+        least = NEW_RISE_CENTS if spans_days[k, 0] < OLD_DAYS and not known(start.left_hz) else RISE_CENTS
+        if rise > max(least, RISE_SDS * float(covariance[k, k]) ** 0.5):
+            found[k] = TunedUp(*span, float(rise))
+    return found
 
 
 def hides_stretch(readings: Sequence[PitchReading], spans: Sequence[Span], falls: np.ndarray, sds: np.ndarray) -> bool:
@@ -54,8 +58,3 @@ def usual_fall(span_days: np.ndarray, centre_cents: float) -> float:
     """Fall in cents of a string with A = `centre_cents` per factor of e in time, between two ages in days."""
     start, end = span_days
     return centre_cents * math.log((end + LEAST_DAYS) / (start + LEAST_DAYS))
-
-
-def _least_rise(readings: Sequence[PitchReading], span: Span, age_days: float) -> float:
-    start = next(one for one in readings if one.at == span[0] and level_hz(one) is not None)
-    return NEW_RISE_CENTS if age_days < OLD_DAYS and not known(start.left_hz) else RISE_CENTS
