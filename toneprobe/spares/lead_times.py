@@ -74,7 +74,8 @@ class _Told:
 
 
 def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HABITS, *, today: date | None = None) -> Lead:
-    """The lead time of one string; what is on the harp counts too, it was bought once. `today` None: without overdue orders."""
+    """The lead time of one string; what is on the harp counts too, it was bought once. `today` None leaves overdue orders out, for the
+    day on which an order was expected."""
     known = tuple(spares)
     family = material_family(spec.material)
 
@@ -91,7 +92,11 @@ def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HA
     if own_late:
         first = min(own_late, key=lambda one: one.bought_on)
         return Lead((today - first.bought_on).days, False, first.supplier, overdue_since=first.bought_on, is_least=True)
-    return usual if own or not kin_late else _middle([*_came(kin), *_open(kin_late, today)])
+    if own or not kin_late:
+        return usual
+    still_open = {(one.supplier, one.bought_on): _Told((today - one.bought_on).days, one.supplier, None, one.bought_on, True)
+                  for one in kin_late}
+    return _middle([*_came(kin), *still_open.values()])
 
 
 def lead_times_noted(spares: Iterable[Spare]) -> tuple[Spare, ...]:
@@ -106,11 +111,6 @@ def _came(spares: Sequence[Spare]) -> list[_Told]:
     return list({
         (one.supplier, one.bought_on and one.bought_on - timedelta(days=one.lead_time_days), one.lead_time_days):
         _Told(one.lead_time_days, one.supplier, one.id, one.bought_on) for one in spares}.values())
-
-
-def _open(spares: Sequence[Spare], today: date) -> list[_Told]:
-    return list({(one.supplier, one.bought_on): _Told((today - one.bought_on).days, one.supplier, None, one.bought_on, True)
-                 for one in spares}.values())
 
 
 def _middle(orders: Sequence[_Told]) -> Lead | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -43,10 +44,7 @@ def coming_spares(spares: Iterable[Spare], instrument: Instrument, *, today: dat
 def coming_words(coming: Sequence[Coming], *, needed_by: date | None = None) -> str:
     """ "on the way: 2 × 6D, ordered on 1 June 2024, expected about 22 June 2024", "" where nothing is. `needed_by`: the last day in
     time."""
-    numbers: dict[tuple[str, date | None, date | None, bool], int] = {}
-    for one in coming:
-        kind = (one.spare.string, one.spare.bought_on, one.expected_on, one.is_overdue)
-        numbers[kind] = numbers.get(kind, 0) + 1
+    numbers = Counter((one.spare.string, one.spare.bought_on, one.expected_on, one.is_overdue) for one in coming)
 
     def told(n: int, string: str, ordered_on: date | None, expected_on: date | None, is_overdue: bool) -> str:
         if ordered_on is None or expected_on is None:

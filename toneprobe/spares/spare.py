@@ -86,7 +86,8 @@ def fits(spare: Spare, spec: StringSpec) -> bool:
 
 
 def take_first(spares: Iterable[Spare], spec: StringSpec, *, today: date, habits: Habits = USUAL_HABITS) -> Spare | None:
-    """The spare to put on, None where there is none: first bought, first used, one past its best last; of one day that at home."""
+    """The spare to put on, None where there is none: first bought, first used, one past its best last; of one day that at home, so that
+    the bag stays full."""
     fitting = [shelf_age(spare, today=today, habits=habits) for spare in unused(spares) if fits(spare, spec)]
     best = min(fitting, key=lambda age: (age.is_past_best, age.spare.bought_on or date.min, age.spare.place != "home"), default=None)
     return best.spare if best else None
