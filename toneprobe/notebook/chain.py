@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from toneprobe.errors import UsageError
@@ -14,14 +14,6 @@ from toneprobe.notebook.same_string import as_dated, as_ended, as_undated, contr
 
 SAME = ("string", "fitted_on", "removed_on")
 SAID = ("material", "gauge_mm", "supplier", "batch")  # of a string that is on, of unknown first day
-
-
-@dataclass(frozen=True)
-class Chained:
-    kept: tuple[LogRow, ...]
-    refused: tuple[tuple[int, str], ...]  # line, reason
-    remarks: tuple[str, ...]
-    known: tuple[LogRow, ...] = ()  # what the log has already
 
 
 def from_strings(rows: Sequence[TypedRow]) -> tuple[LogRow, ...]:
@@ -59,10 +51,7 @@ def without_repeats(rows: Sequence[TypedRow]) -> tuple[list[TypedRow], list[tupl
     kept, repeats = [], []
     for typed in rows:
         line = typed.row.line
-        if is_of_one_day(typed.row):
-            kept.append(typed)
-            continue
-        first = seen.setdefault(replace(typed, row=replace(typed.row, line=0)), line)
+        first = line if is_of_one_day(typed.row) else seen.setdefault(replace(typed, row=replace(typed.row, line=0)), line)
         if first == line:
             kept.append(typed)
         else:
@@ -75,7 +64,7 @@ def is_of_one_day(row: Fitting) -> bool:
     return row.fitted_on is not None and row.fitted_on == row.removed_on
 
 
-class _Position:
+class Position:
     """The rows of one position beside the log's own strings, and what has become of them so far."""
 
     def __init__(self, known: Iterable[Fitting], rows: Sequence[LogRow], today: date) -> None:
@@ -175,16 +164,16 @@ class _Position:
                                 f"{last.removed_on}, is taken to date from {last.fitted_on}, when this one came off")
 
 
-def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitting], *, today: date, heard_on: Mapping[str, date] | None) -> Chained:
+def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitting], *, today: date, heard_on: Mapping[str, date] | None) -> list[Position]:
     """Each position's rows checked against the calendar, each other, and the log, whose strings may get their first or last day from a
     row (see `same_string`). What a sweep heard before a string's first day (`heard_on`) was another, which is offered too."""
     log = tuple(known)
     strings = dict.fromkeys(row.string for row in rows)
-    found = [_Position([one for one in log if one.string == string], [row for row in rows if row.string == string], today)
+    found = [Position([one for one in log if one.string == string], [row for row in rows if row.string == string], today)
              for string in strings]
     for string, position in zip(strings, found, strict=True):
         position.chain((heard_on or {}).get(string))
-    return Chained(*(tuple(item for one in found for item in getattr(one, part)) for part in ("kept", "refused", "remarks", "in_log")))
+    return found
 
 
 def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: date | None) -> list[tuple[LogRow, str]]:

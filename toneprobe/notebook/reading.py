@@ -61,31 +61,21 @@ def read_notebook(
     columns, body, left_out = as_log(*_with_heading(lines))
     day_first, remarks = _day_order(columns, body, day_first)
     remarks = [*left_out, *remarks]
-    rows, refused = [], []
-    understood: dict[tuple[str, ...], TypedRow | str] = {}  # by cells: a row typed again and again is read once
-    for number, cells in body:
-        key = tuple(cells)
-        if key not in understood:
-            understood[key] = _row_or_reason(number, cells, columns, instrument, today=today, day_first=day_first)
-        found = understood[key]
-        if isinstance(found, str):
-            refused.append(Refusal(number, _typed(cells), found))
-        else:
-            rows.append(replace(found, row=replace(found.row, line=number)))
+    rows, refused = _rows_of(body, columns, instrument, today=today, day_first=day_first)
     rows, repeats = without_repeats(rows)
     told = from_strings(rows) if columns.has_both_dates else from_changes(rows)
-    chained = chain_rows(told, known, today=today, heard_on=heard_on)
-    typed = dict(body)
-    refused += [Refusal(n, _typed(typed[n]), _how_headed(reason, columns)) for n, reason in dict([*chained.refused, *repeats]).items()]
-    told_of = {one.line for one in (*refused, *chained.kept)}
-    in_log = sorted({row.line for row in chained.known} - told_of)
+    positions, typed = chain_rows(told, known, today=today, heard_on=heard_on), dict(body)
+    reasons = dict([*(one for position in positions for one in position.refused), *repeats])
+    refused += [Refusal(n, _typed(typed[n]), _how_headed(reason, columns)) for n, reason in reasons.items()]
     place = {spec.name: k for k, spec in enumerate(instrument.strings)}
-    offered = sorted(chained.kept, key=lambda row: (place[row.string], row.fitted_on or date.min))
+    offered = sorted((row for one in positions for row in one.kept), key=lambda row: (place[row.string], row.fitted_on or date.min))
+    in_log = sorted({row.line for one in positions for row in one.in_log} - {one.line for one in (*refused, *offered)})
     remarks += [f"column {heading!r} is kept as a remark" for heading in columns.others]
     remarks += _of_another_harp([columns.string_cell(cells) for _, cells in body], instrument)
     lines_offered = {row.line for row in offered}
     remarks += doubts_about([one for one in rows if one.row.line in lines_offered], instrument)
-    return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), (*remarks, *chained.remarks),
+    remarks += [remark for one in positions for remark in one.remarks]
+    return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), tuple(remarks),
                     tuple(in_log), "string" if columns.has_both_dates else "change")
 
 
@@ -157,11 +147,25 @@ def _day_order(columns: Columns, body: Sequence[Line], day_first: bool | None) -
     return found, [f"dates such as 1/5/2024 are read with the {'day' if found else 'month'} first, as the file shows"]
 
 
-def _row_or_reason(number: int, cells: Sequence[str], columns: Columns, instrument: Instrument, **how) -> TypedRow | str:
-    try:
-        return _row(number, cells, columns, instrument, **how)
-    except RowError as error:
-        return str(error)
+def _rows_of(
+    body: Sequence[Line], columns: Columns, instrument: Instrument, *, today: date, day_first: bool | None
+) -> tuple[list[TypedRow], list[Refusal]]:
+    """The rows that can be read, and the others. A row typed again and again is read once."""
+    understood: dict[tuple[str, ...], TypedRow | str] = {}  # by cells
+    rows, refused = [], []
+    for number, cells in body:
+        key = tuple(cells)
+        if key not in understood:
+            try:
+                understood[key] = _row(number, cells, columns, instrument, today=today, day_first=day_first)
+            except RowError as error:
+                understood[key] = str(error)
+        found = understood[key]
+        if isinstance(found, str):
+            refused.append(Refusal(number, _typed(cells), found))
+        else:
+            rows.append(replace(found, row=replace(found.row, line=number)))
+    return rows, refused
 
 
 def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instrument, *, today: date, day_first: bool | None) -> TypedRow:

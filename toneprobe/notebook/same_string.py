@@ -21,7 +21,8 @@ WITH_THE_END = ("why_removed", "broke_at", "note")  # what is first known when a
 
 
 def with_first_day(row: LogRow, log: Iterable[Fitting]) -> LogRow:
-    """A string with its last day alone gets the first day of what the log had on until then or still has on."""
+    """A string with its last day alone gets the first day of what the log had on until then or still has on: what comes off on a day is
+    what was on. A row of a change says nothing of when that went on."""
     if row.fitted_on is not None or row.removed_on is None:
         return row
     was_on = [one for one in log
