@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -81,12 +80,12 @@ def octave_ages(ages: Sequence[StringAge]) -> tuple[OctaveAge, ...]:
 
 def repeated_breaks(fittings: Iterable[Fitting]) -> tuple[RepeatedBreak, ...]:
     """Positions where strings broke at one place again: the contact there may be rough. Most breaks first."""
-    broken = [one for one in fittings if one.why_removed == "broke" and one.broke_at and one.removed_on]
-    counts = Counter((one.string, one.broke_at) for one in broken)
-    return tuple(
-        RepeatedBreak(string, place, tuple(sorted(one.removed_on for one in broken if (one.string, one.broke_at) == (string, place))))
-        for (string, place), n in counts.most_common() if n >= REPEATED
-    )
+    days: dict[tuple[str, str], list[date]] = {}
+    for one in fittings:
+        if one.why_removed == "broke" and one.broke_at and one.removed_on:
+            days.setdefault((one.string, one.broke_at), []).append(one.removed_on)
+    return tuple(RepeatedBreak(string, place, tuple(sorted(found)))
+                 for (string, place), found in sorted(days.items(), key=lambda entry: -len(entry[1])) if len(found) >= REPEATED)
 
 
 def _age_of(spec: StringSpec, fitting: Fitting | None, today: date) -> StringAge:
