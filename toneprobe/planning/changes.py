@@ -148,10 +148,9 @@ def own_supply(need: Need, situation: Situation) -> Supply:
     is_replaced = age is not None and age.is_past_best and arrives_on <= last
     lacks_good = spare is None or is_replaced
     waits, wants_order = coming is not None and arrives_on <= last and lacks_good, coming is None and lacks_good
-    best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
+    best, soonest = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1]), arrives_on if wants_order or waits else today
     return Supply(
-        need, today, last, best if (arrives_on if wants_order or waits else today) <= best < last else None, spare,
-        age.best_until if age and age.is_past_best else None,
+        need, today, last, best if soonest <= best < last else None, spare, age.best_until if age and age.is_past_best else None,
         is_used=spare is not None and (need.kind == "empty" or (today <= last and not is_replaced)),
         n_own=sum(fits(one, need.spec) for one in unused(spares)), coming=coming, lead=lead, arrives_on=arrives_on, waits=waits,
         wants_order=wants_order)
