@@ -5,8 +5,9 @@ The product-limit estimate S = Π (1 − d/n) over the ages at which d of the n 
 Prentice 1980).
 
 Where lives came under watch late, few are at risk at first, and should one of one end there, S would be 0 for ever. So S begins at the age
-from which enough are at risk, and is the share of those that reach it (Klein & Moeschberger, Survival Analysis, section 4.6). Where the
-last of those at risk ends, the curve ends too: how many outlive that age may be anything up to what held before.
+from which enough are at risk, and is the share of those that reach it (Klein & Moeschberger, Survival Analysis, section 4.6),
+never begun anew. Where the last of those at risk ends, the curve ends too: how many outlive that age may be anything up to what held
+before.
 
 Positions of a register differ: a bend at the board or a hard pedal takes string after string, and the lives of one position are alike. So
 each position is one draw: its terms of Greenwood's sum, Σ (ends − share at risk·d/n)/(n − d), are added up before they are squared
