@@ -1,15 +1,9 @@
-"""What is known of the demo's harp at the end of its year, as values and as JSON: enough to make its pages again, without a sound.
-
-    facts_of_year(year) -> DemoFacts
-    facts_json(facts), facts_of_json(text)
-
-Numbers keep six figures; what is empty or as usual is left out.
-"""
+"""What is known of the demo's harp at the end of its year, as values and as JSON: enough to make its pages again, without sounds."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import get_type_hints
@@ -23,20 +17,21 @@ from toneprobe.demo.values import packed, unpacked
 from toneprobe.demo.year import Year
 from toneprobe.fittings import Fitting, known_on
 from toneprobe.judging.verdicts import recall
+from toneprobe.measure.figure import Figure
 from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
 from toneprobe.retelling import retell, steps_between
 from toneprobe.session import PartialReading, Reading
 
-COMPARED = ("t60_s", "cents_off", "centroid_hz", "centroid_partials_hz")  # figures that a comparison shows
-BEFORE, AFTER = 1, 3  # the sweeps compared: June, before a string broke, and March after it
-PICTURED = ("pitch_hz", "inharmonicity")  # figures that pictures of partials rest on
-SHOWN_CHANGES = ("ring", "decay", "decay_low", "brightness")  # changes behind ring and brightness in a history
-N_TOLD = 5  # of the strings that need attention, the worst
+BEFORE, AFTER = 1, 3  # the sweeps compared: June, before a string broke, and the last
+COMPARED = ("t60_s", "cents_off", "centroid_hz", "centroid_partials_hz")  # figures in a comparison
+PICTURED = ("pitch_hz", "inharmonicity")  # figures behind pictures of partials
+SHOWN_CHANGES = ("ring", "decay", "decay_low", "brightness")  # changes behind ring and brightness of a history
+N_TOLD = 5  # strings with readings and histories: the worst of those that need attention
 
 
 @dataclass(frozen=True)
 class SweepWords:
-    """What is told of a sweep beside its strings."""
+    """A sweep without its strings."""
 
     sweep_id: int
     date: date
@@ -52,11 +47,11 @@ class DemoFacts:
     fittings: tuple[Fitting, ...]
     now: tuple[Reading, ...]  # of the latest sweep
     fresh: tuple[Reading, ...]  # what each string is compared with
-    steps: tuple[Condition, ...] = ()  # of the sweep AFTER against that BEFORE
+    steps: tuple[Condition, ...]  # of the sweep AFTER against that BEFORE
 
 
 def facts_of_year(year: Year) -> DemoFacts:
-    """What the book holds after the year. Readings and histories only of the worst strings and the new one, to keep it small."""
+    """What the book holds after the year; to keep it small, readings and histories only of the worst strings and the new one."""
     views = [retell(year.book, record, year.harp.name) for record in year.records]
     latest = recall(year.book, year.records[-1])
     told = [*(one.name for one in views[-1].attention[:N_TOLD] if one.name != BROKEN), BROKEN]
@@ -72,7 +67,7 @@ def facts_of_year(year: Year) -> DemoFacts:
 
 
 def views_of(facts: DemoFacts) -> tuple[SweepView, ...]:
-    """The view of each sweep, oldest first; without sounds, and with pictures of the strings in the latest alone that have readings."""
+    """The view of each sweep, oldest first, without sounds; pictures only in the latest, of strings with readings."""
     return tuple(_view(facts, words, is_latest=words is facts.sweeps[-1]) for words in facts.sweeps)
 
 
@@ -89,41 +84,41 @@ def _view(facts: DemoFacts, words: SweepWords, *, is_latest: bool) -> SweepView:
 
 
 def _lean(one: StoredCondition, *, told: Collection[str] | None) -> StoredCondition:
-    """Of the latest sweep all, but what is pictured of the partials only of the strings `told`; of the earlier sweeps, for which that is
-    None, the figures that a comparison shows."""
-    if told is not None:
-        moved = one.condition.partials_moved if one.condition.string in told else None
-        return replace(one, condition=replace(one.condition, partials_moved=moved))
-    kept = {side: {key: figure for key, figure in getattr(one.condition, side).items() if key in COMPARED} for side in ("figures", "fresh")}
-    changes = {key: figure for key, figure in one.condition.changes.items() if key in SHOWN_CHANGES}
-    return replace(one, condition=replace(one.condition, changes=changes, partials_moved=None, **kept))
+    """Of the latest sweep all but the moved partials of strings that are not `told`; of an earlier one, where that is None, what a
+    comparison shows."""
+    condition = one.condition
+    if told is None:
+        figures, fresh = _only(COMPARED, condition.figures), _only(COMPARED, condition.fresh)
+        condition = replace(condition, figures=figures, fresh=fresh, changes=_only(SHOWN_CHANGES, condition.changes), partials_moved=None)
+    elif condition.string not in told:
+        condition = replace(condition, partials_moved=None)
+    return replace(one, condition=condition)
 
 
 def _lean_step(one: Condition) -> Condition:
-    """Of the condition of one sweep against another the changes that a comparison shows."""
-    changes = {key: figure for key, figure in one.changes.items() if key in SHOWN_CHANGES}
-    return replace(one, reasons=(), next_step="", step_kind="", figures={}, fresh={}, changes=changes, partials_moved=None)
+    """The changes of one sweep against another that a comparison shows."""
+    return replace(one, reasons=(), next_step="", step_kind="", figures={}, fresh={}, changes=_only(SHOWN_CHANGES, one.changes),
+                   partials_moved=None)
 
 
 def _lean_reading(one: Reading) -> Reading:
-    """Of a reading what pictures and tables of partials rest on."""
+    """What pictures and tables of partials rest on."""
     partials = tuple(PartialReading(part.n, part.freq_hz, part.log_decay, part.level_db) for part in one.partials)
-    return replace(one, figures={key: one.figures[key] for key in PICTURED if key in one.figures}, partials=partials)
+    return replace(one, figures=_only(PICTURED, one.figures), partials=partials)
+
+
+def _only(keys: Collection[str], figures: Mapping[str, Figure]) -> dict[str, Figure]:
+    return {key: figure for key, figure in figures.items() if key in keys}
 
 
 def facts_json(facts: DemoFacts) -> str:
-    """One line for each sweep, condition, fitting and reading."""
-    parts = [f'"{one.name}": [\n' + ",\n".join(map(_line, getattr(facts, one.name))) + "\n]"
-             for one in fields(facts) if getattr(facts, one.name)]
+    """One line for each sweep, condition, fitting and reading; numbers to six figures."""
+    lines = {one.name: [json.dumps(packed(item), ensure_ascii=False, separators=(",", ":")) for item in getattr(facts, one.name)]
+             for one in fields(facts)}
+    parts = [f'"{name}": [\n' + ",\n".join(of_it) + "\n]" for name, of_it in lines.items() if of_it]
     return "{\n" + ",\n".join(parts) + "\n}\n"
 
 
-def _line(item: object) -> str:
-    return json.dumps(packed(item), ensure_ascii=False, separators=(",", ":"))
-
-
 def facts_of_json(text: str) -> DemoFacts:
-    """The same values again, numbers to six figures."""
     raw = json.loads(text)
-    hints = get_type_hints(DemoFacts)
-    return DemoFacts(**{name: unpacked(hint, raw.get(name, [])) for name, hint in hints.items()})
+    return DemoFacts(**{name: unpacked(hint, raw.get(name, [])) for name, hint in get_type_hints(DemoFacts).items()})

@@ -1,9 +1,9 @@
 """The sample pages in `reports/`: one of each kind, of the demo's harp at the end of its year, without sounds.
 
     python -m toneprobe.demo.samples                 live the year, keep its facts in fixtures/demo_facts.json, and write the pages
-    python -m toneprobe.demo.samples --pages-only    the pages again from the facts kept
+    python -m toneprobe.demo.samples --pages-only    write the pages from the facts kept
 
-To be run in a checkout's top folder.
+Run it in a checkout's top folder.
 """
 
 from __future__ import annotations

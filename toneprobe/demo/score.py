@@ -12,16 +12,16 @@ from toneprobe.demo.story import DAYS, FAULTS
 
 @dataclass(frozen=True)
 class Score:
-    """One sweep. String names, from the highest down."""
+    """One sweep; names of strings from the highest down."""
 
     day: date
-    due: tuple[str, ...]  # so far gone that they must be named
-    found: tuple[str, ...]  # and were, with the right verdict
+    due: tuple[str, ...]  # to be named
+    found: tuple[str, ...]  # of these, named with the right verdict
     on_the_way: tuple[str, ...]  # to be watched at least
-    seen: tuple[str, ...]  # and were watched, or named
+    seen: tuple[str, ...]  # of these, watched or named
     false_alarms: tuple[str, ...]  # healthy, and called dead or false
     false_watches: tuple[str, ...]  # healthy, and to be watched
-    n_judged: int  # healthy strings on which there was a verdict
+    n_judged: int  # healthy strings with a verdict
 
     @property
     def missed(self) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
-"""The values that pass between rooms as short JSON, and back: dataclasses, mappings, tuples, days, numbers to six figures.
+"""Values that pass between rooms as short JSON, and back: dataclasses, mappings, tuples, days, numbers to six figures.
 
-The book keeps them by name and exact (`book.convert`), so that an older book can be read; here they stand by their place, for one file that
-is made anew with the program.
+Fields stand by their place, for one file that is made again with the program. The book keeps them exact and by name (`book.convert`), so
+that older books can be read.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ DIGITS = 6
 
 
 def packed(value: Any) -> Any:
-    """A value as JSON can hold it: a dataclass as a list of its fields, those at the end left out that are as usual."""
+    """A value as JSON can hold it: a dataclass as the list of its fields, without default values at the end."""
     if is_dataclass(value):
         listed = [(one, getattr(value, one.name)) for one in fields(value)]
         while listed and _is_usual(*listed[-1]):
