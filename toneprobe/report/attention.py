@@ -77,7 +77,7 @@ class SharedStep:
 
 @dataclass(frozen=True)
 class FirstStep:
-    """What to do next, in a line for the first screen."""
+    """A line for the first screen: what to do next."""
 
     what: str  # "Next for 3F, 5C"
     text: str

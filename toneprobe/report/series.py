@@ -22,7 +22,6 @@ from toneprobe.session import PartialReading, Reading
 from toneprobe.stiffness import stiff_partial_hz
 from toneprobe.units import cents_between, t60_of_decay
 
-BRIGHTNESS = ("centroid_partials_hz", "centroid_hz")  # the first holds when the room changes
 UNKNOWN = Figure(None, reason="not measured")
 
 
@@ -86,7 +85,7 @@ def brightness_change(condition: Condition) -> Figure:
     compared = _ratio_of_log(condition.changes.get("brightness"))
     if compared:
         return _measured(compared, condition)
-    changes = [ratio(condition.figures.get(key), condition.fresh.get(key)) for key in BRIGHTNESS]
+    changes = [ratio(condition.figures.get(key), condition.fresh.get(key)) for key in ("centroid_partials_hz", "centroid_hz")]
     return _measured(next((one for one in changes if one.known), changes[0]), condition)
 
 

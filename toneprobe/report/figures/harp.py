@@ -75,32 +75,28 @@ def _names_height(view: SweepView, layout: Layout) -> float:
 
 
 def _lanes_height(view: SweepView, layout: Layout) -> float:
-    n_lanes = len(drawn_lanes(view.strings))
-    return n_lanes * (LANE + OVER + _names_height(view, layout)) + _key_height(view, layout) if n_lanes else 0.0
+    n_lanes, key = len(drawn_lanes(view.strings)), LINE_HEIGHT * len(_key_lines(view, layout)) + 10.0
+    return n_lanes * (LANE + OVER + _names_height(view, layout)) + key if n_lanes else 0.0
 
 
 def _key_lines(view: SweepView, layout: Layout) -> list[str]:
     return textwrap.wrap(" ".join(lanes_key(view.strings)), int((layout.width - LEFT) / LETTER))
 
 
-def _key_height(view: SweepView, layout: Layout) -> float:
-    return LINE_HEIGHT * len(_key_lines(view, layout)) + 10.0
-
-
 def _draw_lanes(figure: Figure, view: SweepView, layout: Layout, bottom: float) -> None:
     """The first lane at the top; what shade and lines mean below the last."""
     strings = view.strings
     places = Scale(len(strings) - 0.4, -0.6)
-    names, wide = _names_height(view, layout), layout.width - LEFT - RIGHT
+    names, wide, key = _names_height(view, layout), layout.width - LEFT - RIGHT, _key_lines(view, layout)
     for nth, lane in enumerate(reversed(drawn_lanes(strings))):
-        box = (LEFT, bottom + _key_height(view, layout) + nth * (LANE + OVER + names) + names, wide, LANE)
+        box = (LEFT, bottom + LINE_HEIGHT * len(key) + 10.0 + nth * (LANE + OVER + names) + names, wide, LANE)
         axes = plain_axes(figure, box, places, lane.scale([lane.of(one) for one in strings], lane.title))
         draw_lane(axes, strings, lane)
         how = {"rotation": 90} if names > NAMES else {}
         for one in strings:
             write(axes, (one.place, axes.get_ylim()[0]), one.name, (0, -5), ha="center", va="top", **name_look(one), **how)
         if nth == 0:
-            for line, text in enumerate(_key_lines(view, layout)):
+            for line, text in enumerate(key):
                 write(axes, (0, 0), text, (0, -names - 5 - LINE_HEIGHT * line), in_box=True, va="top")
 
 
