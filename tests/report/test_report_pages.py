@@ -741,7 +741,9 @@ def test_two_sweeps_of_one_day_keep_their_pages_apart(view, after, tmp_path):
 def test_strings_whose_names_look_the_same_as_files_keep_their_pages_apart(view, tmp_path):
     strange = {"5G": "5*G", "6D": "5+g"}
     strings = tuple(replace(one, name=strange.get(one.name, one.name)) for one in view.strings)
-    renamed = replace(view, strings=strings, attention=tuple(one for one in strings if one.name in strange.values()))
+    instrument = replace(view.instrument, strings=tuple(replace(one.spec, name=one.name) for one in strings))
+    renamed = replace(view, strings=strings, instrument=instrument,
+                      attention=tuple(one for one in strings if one.name in strange.values()))
     names = [path.name for path in write_pages(Shelf((renamed,)), tmp_path)]
     assert sum(name.startswith("string-") for name in names) == 2 and len(names) == len(set(names))
 

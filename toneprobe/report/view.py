@@ -194,10 +194,8 @@ def sweep_view(facts: SweepFacts, backgrounds: Mapping[str, Background] | None =
 
 def find_string_view(view: SweepView, name: str) -> StringView:
     """One string of the view as a player names it; UsageError, from `instrument.find_string`, where there is none or two can be meant."""
-    by_name = {one.name.casefold(): one for one in view.strings}
-    if name.strip().casefold() in by_name:
-        return by_name[name.strip().casefold()]
-    return by_name[find_string(view.instrument, name).name.casefold()]
+    wanted = find_string(view.instrument, name).name
+    return next(one for one in view.strings if one.name == wanted)
 
 
 def _in_order(instrument: Instrument, conditions: Iterable[Condition]) -> list[tuple[StringSpec, Condition]]:

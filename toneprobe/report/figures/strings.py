@@ -67,10 +67,6 @@ class Words:
     x: float
     low: float
 
-    @property
-    def top(self) -> float:
-        return self.low + look.LETTER * len(self.text)
-
 
 @dataclass(frozen=True)
 class Harp:
@@ -95,7 +91,7 @@ def harp_of(strings: Sequence[StringView], layout: Layout) -> Harp:
     most, number = Counter(one.verdict for one in strings).most_common(1)[0]
     usual = most if 2 * number > len(strings) and most not in NEEDS_ATTENTION else "sound"
     words = _words(drawn, layout, usual)
-    return Harp(drawn, words, usual, max([FEET + layout.tall, *(one.top for one in words)]) + 8.0)
+    return Harp(drawn, words, usual, max([FEET + layout.tall, *(one.low + look.LETTER * len(one.text) for one in words)]) + 8.0)
 
 
 def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
