@@ -16,8 +16,7 @@ from toneprobe.phrases import as_strings, listed, one_after_another
 from toneprobe.remarks.tuning import tuning_remarks
 from toneprobe.session.tuned_between import since_tuned, tuning
 
-PLUCK_BESIDE = "pluck it again between its two neighbours"
-LEFT_OUT, NOT_COUNTED, DOUBTFUL = "Left out, because", "Not counted, because the name is doubtful", "Of doubtful name"
+LEFT_OUT = "Left out, because"
 TWO_PITCHES_CENTS = 20.0  # far more than two takes of a string differ by (5.6 at the most), and than is just heard (set here)
 ERRORS = 4.0  # standard errors beyond which two pitches surely differ
 LEAST_ABOVE = 3  # plucks an octave above their strings: is it the right instrument? (set; one or two may be harmonics)
@@ -110,9 +109,9 @@ def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasureme
     surely = {(pluck.string, pluck.note) for pluck in swept if pluck.sureness >= UNSURE_NAME}
     doubtful = [pluck for pluck in plucks if pluck.sureness < UNSURE_NAME]
     left = [pluck for pluck in doubtful if (pluck.string, pluck.note) in surely]
-    groups = ((NOT_COUNTED, left), (DOUBTFUL, [pluck for pluck in doubtful if pluck not in left]))
+    groups = (("Not counted, because the name is doubtful", left), ("Of doubtful name", [one for one in doubtful if one not in left]))
     told = [f"{what}: {listed([f'{pluck.string} at {pluck.onset_s:.1f} s' for pluck in of])}{where}" for what, of in groups if of]
-    text = f"{'. '.join(told)}. A pluck is named by those before and after it too: {PLUCK_BESIDE}."
+    text = f"{'. '.join(told)}. A pluck is named by those before and after it too: pluck it again between its two neighbours."
     return [Remark(text, SINGLE_SOUNDS)] if told else []
 
 

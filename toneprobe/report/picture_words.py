@@ -16,8 +16,6 @@ from toneprobe.report.view import SweepView
 from toneprobe.report.words import told_change
 
 LEFT_OUT = "Left out of this page, to keep it small."
-NOT_KEPT = "How far each moved since fresh was not kept when this sweep was judged."
-NO_PLACES = "Its stiffness is not known well enough to say where an even string has its partials; whether they moved is judged without it."
 ASTRAY_CENTS = 3.0  # the words name partials that lie further off; the verdict has its own measure
 
 
@@ -65,7 +63,8 @@ def places_words(one: StringView) -> str:
     if one.condition.partials_moved:
         return _moved_words(one.condition.partials_moved)
     is_compared = bool(one.now) and one.condition.changes.get("moved_cents", UNKNOWN).known
-    return f"{_astray_words(one)} {NOT_KEPT}" if is_compared else _astray_words(one)
+    not_kept = " How far each moved since fresh was not kept when this sweep was judged." if is_compared else ""
+    return f"{_astray_words(one)}{not_kept}"
 
 
 def _moved_words(moved: PartialsMoved) -> str:
@@ -78,7 +77,10 @@ def _moved_words(moved: PartialsMoved) -> str:
 def _astray_words(one: StringView) -> str:
     known = [point for point in one.now if point.astray_cents is not None]
     if not known:
-        return NO_PLACES if any(point.freq_hz is not None for point in one.now) else _nothing(one)
+        if all(point.freq_hz is None for point in one.now):
+            return _nothing(one)
+        return ("Its stiffness is not known well enough to say where an even string has its partials; whether they moved is judged "
+                "without it.")
     off = [str(point.n) for point in known if abs(point.astray_cents) > ASTRAY_CENTS]
     if not off:
         all_lie = f"All {len(known)} partials lie" if len(known) > 1 else "Its one partial lies"

@@ -39,10 +39,11 @@ def figure_rows(condition: Condition, ring: Figure, brightness: Figure) -> tuple
 def _compared(condition: Condition, ring: Figure, brightness: Figure) -> list[FigureRow]:
     if not condition.fresh:
         return []
-    told = [("ring", "Ring against fresh", RING_MEANING, ring)]
+    told = [("ring", "Ring against fresh", "each partial against the same partial when fresh: this is what is judged first", ring)]
     if (high := highs_change(condition)) is not None:
-        told.append(("highs", "Ring of the upper partials", HIGHS_MEANING, high))
-    told.append(("brightness", "Brightness against fresh", BRIGHTNESS_MEANING, brightness))
+        told.append(("highs", "Ring of the upper partials", "the same for the upper half, which carries the colour", high))
+    told.append(("brightness", "Brightness against fresh",
+                 "partial by partial, without what all strings share, as from another microphone", brightness))
     return [*(_change_row(key, label, meaning, change, percent_text(change)) for key, label, meaning, change in told),
             *_of_partials(condition)]
 
@@ -50,8 +51,10 @@ def _compared(condition: Condition, ring: Figure, brightness: Figure) -> list[Fi
 def _of_partials(condition: Condition) -> Iterator[FigureRow]:
     """The two changes that make a string false, where the sweep was stored with them."""
     for key, names, label, meaning in (
-            ("moved", ("moved_cents", "astray_cents"), "Partials moved since fresh (cents)", MOVED_MEANING),
-            ("waver", ("waver_db", "beat_db"), "Partials waver together (dB)", WAVER_MEANING)):
+            ("moved", ("moved_cents", "astray_cents"), "Partials moved since fresh (cents)",
+             "each partial against itself when fresh: this is judged"),
+            ("waver", ("waver_db", "beat_db"), "Partials waver together (dB)",
+             "how much deeper than fresh several of them swell and fade at once: this is judged")):
         change = next((condition.changes[name] for name in names if name in condition.changes), None)
         if change is None:
             continue
@@ -87,7 +90,7 @@ def _row(kind: _Kind, condition: Condition) -> FigureRow:
 def _told(kind: _Kind, figure: Figure) -> Figure:
     """The figure, or a reason in its place where its ± is larger than itself."""
     if kind.is_size and figure.known and figure.se is not None and ERRORS_TOLD * figure.se > figure.value:
-        return Figure(None, reason=TOO_COARSE)
+        return Figure(None, reason="it may be off by more than itself")
     return figure
 
 
@@ -137,12 +140,6 @@ def _ten_thousandths(value: float) -> str:
     return f"{1e4 * value:.2f}"
 
 
-TOO_COARSE = "it may be off by more than itself"
-RING_MEANING = "each partial against the same partial when fresh: this is what is judged first"
-HIGHS_MEANING = "the same for the upper half, which carries the colour"
-MOVED_MEANING = "each partial against itself when fresh: this is judged"
-WAVER_MEANING = "how much deeper than fresh several of them swell and fade at once: this is judged"
-BRIGHTNESS_MEANING = "partial by partial, without what all strings share, as from another microphone"
 KINDS = (
     _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB, by the partials loudest in each sweep; when fresh these may be "
           "others, so the comparison above is what counts",

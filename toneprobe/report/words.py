@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 
 from toneprobe import limits
 from toneprobe.commands import fresh_for
-from toneprobe.condition.doubt_words import is_within_doubt, percent_doubt
+from toneprobe.condition.doubt_words import is_within_doubt, percent_doubt, plucks_text
 from toneprobe.condition.next_steps import CHECK_LOG, FIRST_OF_ITS_KIND, MAYBE_ROOM
 from toneprobe.condition.verdict import CONDEMNING
 from toneprobe.days import DAYS_PER_MONTH, DAYS_PER_YEAR, day_text, span_text
 from toneprobe.measure.figure import Figure
 from toneprobe.phrases import as_strings, capital, count_of, listed, one_after_another
-from toneprobe.report.glossary import FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED, OPEN_STATES
+from toneprobe.report.glossary import FRESH, JUDGED, LEFT_OUT, NEEDS_ATTENTION, NOT_JUDGED
 
 if TYPE_CHECKING:
     from toneprobe.settling import SettledRecord
@@ -146,8 +146,7 @@ def named(verdict_of: Iterable[tuple[str, str]]) -> str:
 
 def left_open(verdicts: Iterable[str]) -> str:
     """ "1 still settling, 2 not heard.", "" where every string was judged."""
-    n = Counter(verdicts)
-    rest = ", ".join(f"{n[state]} {NOT_JUDGED[state]}" for state in OPEN_STATES if n[state])
+    rest = ", ".join(_counted(Counter(verdicts), NOT_JUDGED))
     return f"{rest}." if rest else ""
 
 
@@ -162,9 +161,8 @@ def sureness_text(verdict: str, score: float | None, n_plucks: int, step_kind: s
     if verdict not in JUDGED or n_plucks == 0:
         return ""
     if verdict == "sound":
-        least = ", but for a wavering" if is_wavering_open else ""
-        return f"as far as {'one pluck' if n_plucks == 1 else f'{n_plucks} plucks'} can tell{least}"
-    heard = "from one pluck only" if n_plucks == 1 else f"from {n_plucks} plucks"
+        return f"as far as {plucks_text(n_plucks)} can tell{', but for a wavering' if is_wavering_open else ''}"
+    heard = f"from {plucks_text(n_plucks)}{' only' if n_plucks == 1 else ''}"
     if verdict == "watch":
         return f"a suspicion, {heard}"
     if step_kind == MAYBE_ROOM:
@@ -202,11 +200,10 @@ def why_fine(ring: Figure, brightness: Figure) -> str:
     seen = [one for one in (ring, brightness) if one.value is not None and not is_as_fresh(one)]
     if not seen:
         return ""
-    if all(is_within_doubt(one) for one in seen):
-        is_coarse = ring in seen and ring.se is not None and limits.ERRORS_TOLD * ring.se / ring.value > limits.DECAY_NOTICED
-        return "Known coarsely: half the ring gone would most likely have shown." if is_coarse else "Within what plucks differ by."
-    beyond = [one for one in seen if not is_within_doubt(one)]
-    return "No wear: longer or brighter." if all(one.value > 1 for one in beyond) else "Too small a change to count."
+    if beyond := [one for one in seen if not is_within_doubt(one)]:
+        return "No wear: longer or brighter." if all(one.value > 1 for one in beyond) else "Too small a change to count."
+    is_coarse = ring in seen and ring.se is not None and limits.ERRORS_TOLD * ring.se / ring.value > limits.DECAY_NOTICED
+    return "Known coarsely: half the ring gone would most likely have shown." if is_coarse else "Within what plucks differ by."
 
 
 def signed(number: float, digits: int = 0) -> str:
