@@ -235,6 +235,17 @@ def test_what_a_sweep_heard_before_a_string_came_off_is_not_the_one_that_is_on(r
     assert dated == (told[-1][1] is None)
 
 
+@pytest.mark.parametrize(("heard_on", "told"), [
+    (date(2024, 1, 3), [(None, date(2024, 3, 3), "wire", None), (date(2024, 3, 3), date(2024, 4, 7), None, 39)]),
+    (date(2024, 3, 20), [(date(2024, 3, 3), date(2024, 4, 7), None, 39)])])
+def test_what_a_sweep_heard_before_the_first_day_that_a_row_fills_in_was_another(heard_on, told):
+    """As where the row is in the log before the sweep is stored: else the sweep would be of no string at all."""
+    known = [Fitting(39, 1, "6D", None, date(2024, 4, 7), material="wire"), Fitting(40, 1, "6D", date(2024, 4, 7), material="wire")]
+    notebook = read("string,put on,taken off\n6D,2024-03-03,2024-04-07\n", known=known, heard_on={"6D": heard_on})
+    assert [(one.fitted_on, one.removed_on, one.material, one.completes) for one in notebook.offered] == told
+    assert ("another string was on until then" in " ".join(notebook.remarks)) is (len(told) == 2)
+
+
 SINCE_AUGUST = Fitting(39, 1, "6D", date(2023, 8, 1), material="wire", is_supposed=True)
 
 

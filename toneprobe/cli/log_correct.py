@@ -109,6 +109,8 @@ def _tell_gap(console: Console, fitting: Fitting, fields: Collection[str], log: 
     if "fitted_on" in fields and before is not None and before.removed_on < fitting.fitted_on:
         print_paragraph(console, empty_words(before, until=fitting.fitted_on))
         print_command(console, f"log correct {quote(before.string)} --entry {before.id} --removed {fitting.fitted_on}")
+    if "fitted_on" in fields and before is not None and before.fitted_on is None and before.id > fitting.id:
+        print_paragraph(console, f"A sweep heard {before.string} before that day, so another string was on until then, no. {before.id}.")
     if "removed_on" not in fields or fitting.removed_on is None:
         return
     if after is None:

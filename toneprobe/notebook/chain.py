@@ -180,10 +180,12 @@ def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: 
     """Rows that follow from a sweep, each with a remark: the log's own string of unknown first day went on after the last that came off
     since; and what a sweep heard before the first was another."""
     own = next((one for one in known if is_placeholder(one)), None)
-    dated = [one for one in (*kept, *known) if not is_placeholder(one)]
+    completed = {row.completes for row in kept}
+    dated = [one for one in (*kept, *(one for one in known if one.id not in completed)) if not is_placeholder(one)]
     if heard_on is None or not kept or not dated or any(map(is_placeholder, kept)):
         return []
-    string, material, gauge_mm = kept[0].string, own and own.material, own and own.gauge_mm
+    alike = own or next((one for one in known if one.id in completed), None)
+    string, material, gauge_mm = kept[0].string, alike and alike.material, alike and alike.gauge_mm
     last, first = max(one.removed_on or date.max for one in dated), min(one.fitted_on or date.min for one in dated)
     found, lines = [], [row.line for row in kept if row.removed_on is None]
     if own is not None and heard_on < last < date.max:
@@ -191,6 +193,7 @@ def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: 
         found.append((LogRow(lines[0], string, last, None, material, gauge_mm, is_supposed=True),
                       f"line {lines[0]}: no. {own.id} of the log, on {string} from before the log, is taken to date from {last}, when the "
                       "one before it came off"))
+    lines = lines or [row.line for row in kept if row.fitted_on == first]
     if lines and heard_on < first:
         found.append((LogRow(min(lines), string, None, first, material, gauge_mm),
                       f"line {min(lines)}: {string} was heard in a sweep before {first}, so another string was on until then, to which "
