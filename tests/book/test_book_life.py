@@ -144,6 +144,12 @@ def test_a_spare_goes_onto_the_harp_with_the_change_or_not_at_all(book, harp):
     assert (used.used_on, used.fitting_id, left) == (date(2024, 4, 20), fitting.id, other)
     with pytest.raises(UsageError, match="used on 20 April 2024 already"):
         change(book, harp, date(2024, 5, 1), spare_id=spare.id)
+    old = read.fitting_log(book, harp.id, "4C")[0]
+    corrections.correct_fitting(book, old.id, {"removed_on": date(2024, 1, 20)}, today=TODAY)
+    with pytest.raises(UsageError, match="it was spare 1, which was bought only on 1 February 2024"):
+        corrections.correct_fitting(book, fitting.id, {"fitted_on": date(2024, 1, 31)}, today=TODAY)  # as the change of that day is refused
+    corrections.correct_fitting(book, fitting.id, {"fitted_on": date(2024, 2, 1)}, today=TODAY)
+    assert [one.used_on for one in spare_box.spares_of(book, harp.id)] == [date(2024, 2, 1), None]
     gone = spare_box.use_up(book, other.id, TODAY, note="lent")
     assert (gone.used_on, gone.fitting_id, gone.note) == (TODAY, None, "lent")
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import Connection, insert, select, update
 
 from toneprobe.book import read
 from toneprobe.book.connect import Book, reading, writing
@@ -12,6 +12,7 @@ from toneprobe.book.rows import to_correction
 from toneprobe.book.schema import corrections as correction_rows
 from toneprobe.book.schema import fittings, spares
 from toneprobe.book.stringing import move_plucks
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.fittings import Correction, Fitting, correct, is_placeholder
 from toneprobe.typed import clean_text
@@ -33,7 +34,7 @@ def correct_fitting(
             put_right(book, new, trace)
             move_plucks(book, old.harp_id, old.string)
             if new.fitted_on is not None:
-                connection.execute(update(spares).where(spares.c.fitting_id == old.id).values(used_on=new.fitted_on))
+                _move_use(connection, old.id, new.fitted_on)
         return read.fitting(book, fitting_id), trace
 
 
@@ -50,6 +51,16 @@ def put_right(book: Book, corrected: Fitting, trace: Sequence[Correction]) -> No
     with writing(book) as connection:
         connection.execute(update(fittings).where(fittings.c.id == corrected.id).values(said))
     keep_trace(book, trace)
+
+
+def _move_use(connection: Connection, fitting_id: int, on: date) -> None:
+    """The spare that became a string went off the list on the day on which it went on. UsageError where it was bought only later."""
+    mine = spares.c.fitting_id == fitting_id
+    later = connection.execute(select(spares).where(mine, spares.c.bought_on > on)).mappings().first()
+    if later is not None:
+        raise UsageError(f"{later['string']}: it was spare {later['id']}, which was bought only on {day_text(later['bought_on'])}. If it "
+                         f"was bought earlier, say that first: toneprobe spares correct {later['id']} --bought DATE")
+    connection.execute(update(spares).where(mine).values(used_on=on))
 
 
 def keep_trace(book: Book, trace: Sequence[Correction]) -> None:
