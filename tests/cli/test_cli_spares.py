@@ -253,6 +253,9 @@ def test_what_is_ordered_can_be_put_right_and_taken_back(run, book):
     assert "Taken back: spare 1 (6D, wire)." in say(run, "spares", "withdraw", "1", "--because", "it never came")
     say(run, "spares", "arrived", "2", "--date", "2026-01-20")
     assert spares(book)[2].lead_time_days == 14 and spares(book)[2].place == "bag"
+    kept = "how long the order took stays: 14 days. Where the new day makes it another: toneprobe spares correct 2 --lead-time DAYS"
+    assert kept in say(run, "spares", "correct", "2", "--bought", "2026-01-16")
+    assert "stays" not in say(run, "spares", "correct", "2", "--bought", "2026-01-15", "--lead-time", "9")
     say(run, "spares", "use", "2", "--date", "2026-02-01")
     assert "used on 1 February 2026, so it cannot be on the way" in say(run, "spares", "correct", "2", "--in", "ordered", code=2)
 

@@ -11,9 +11,9 @@ import typer
 
 from toneprobe.cli.options import GREATEST_NUMBER, BecauseOption, BookOption, HarpOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import screen
-from toneprobe.cli.table import print_paragraph
+from toneprobe.cli.table import print_command, print_paragraph
 from toneprobe.errors import UsageError
-from toneprobe.phrases import kind_words
+from toneprobe.phrases import count_of, kind_words, listed
 from toneprobe.practice import ORDERED, PLACES
 from toneprobe.spares import CORRECTED, Spare, check_spare, correct_spare, value_words
 from toneprobe.typed import one_line, one_name
@@ -73,6 +73,17 @@ def correct(
         was = (f"{CORRECTED[name][0]} was {value_words(old, name)}, now {value_words(new, name)}" for name in changes
                if getattr(old, name) != getattr(new, name))
         print_paragraph(screen(), f"Spare {new.id} ({new.string}, {what_words(new)}): {'; '.join(was)}.")
+    if lead_time is None:
+        _tell_kept([new for old, new in pairs if new.bought_on != old.bought_on])
+
+
+def _tell_kept(moved: Sequence[Spare]) -> None:
+    """Of spares that came on another day: how long they are said to have taken was counted to the old one, or told."""
+    kept = [one for one in moved if one.lead_time_days is not None and one.bought_on is not None and one.place != ORDERED]
+    if kept:
+        numbers, times = [str(one.id) for one in kept], listed([count_of(n, "day") for n in sorted({one.lead_time_days for one in kept})])
+        print_paragraph(screen(), f"What is noted of how long the order took stays: {times}. Where the new day makes it another:")
+        print_command(screen(), f"spares correct {' '.join(numbers)} --lead-time DAYS")
 
 
 def withdraw(
