@@ -5,22 +5,25 @@ from dataclasses import replace
 from datetime import date, datetime
 
 import pytest
+from sqlalchemy import text
 from stored_sweep import store_sweep
 
 from toneprobe.book import pitch_checks, read
 from toneprobe.book.check import check_book
 from toneprobe.book.clips import clip_path, read_clip
+from toneprobe.book.connect import writing
 from toneprobe.book.diary import add_event, events_of
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.export import export_book
 from toneprobe.book.leftovers import clear_leftovers
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import checks_of, take_out_check, take_out_note, take_out_sweep
-from toneprobe.errors import BookError, UsageError
+from toneprobe.errors import BookError, DamagedError, UsageError
 from toneprobe.events import Event
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading, SettledRecord
+from toneprobe.upkeep.taking_back import take_back_sweep
 
 TODAY = date(2024, 6, 1)
 FIRST, SECOND = date(2024, 3, 2), date(2024, 4, 6)
@@ -148,6 +151,18 @@ def test_a_check_that_came_with_a_sweep_goes_with_it(book, harp, made):
         take_out_check(book, harp.id, at, today=TODAY)
     assert "pitch_readings" in kept(take_out_sweep(book, harp.id, record.id, today=TODAY))["tables"]
     assert pitch_checks.pitch_checks(book, harp.id) == ()
+
+
+def test_a_sweep_whose_check_is_damaged_is_taken_back_with_all_that_follows(book, harp, made):
+    """What is damaged says so, and to take that sweep out."""
+    record = store_sweep(book, made.sweep(harp.id, day=SECOND))
+    pitch_checks.add_checks(book, harp.id, [NewCheck(PitchReading("4C", "C4", MORNING, Figure(261.0, 0.1), sweep_id=record.id))])
+    with writing(book) as connection:
+        connection.execute(text("UPDATE pitch_readings SET found_hz = 'none'"))
+    with pytest.raises(DamagedError, match="withdraw 1"):
+        pitch_checks.pitch_checks(book, harp.id)
+    assert "pitch_readings" in kept(take_back_sweep(book, harp, record.id, today=TODAY).done)["tables"]
+    assert read.sweeps(book, harp.id) == () == pitch_checks.pitch_checks(book, harp.id)
 
 
 def test_no_such_check(book, harp, checked):

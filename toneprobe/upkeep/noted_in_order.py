@@ -12,6 +12,7 @@ from datetime import date
 
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.pitch_checks import forget_settled, keep_settled, want_baseline
+from toneprobe.errors import DamagedError
 from toneprobe.harp_state import harp_state, harp_state_ever
 from toneprobe.instrument import Instrument
 from toneprobe.settling import PitchReading
@@ -29,11 +30,14 @@ class _Checked:
 @contextmanager
 def noted_in_order(book: Book, harp_id: int, instrument: Instrument) -> Iterator[None]:
     """What is done within it may add or take checks, or change whose they are. Of the fittings that it touches what has settled is then
-    noted anew, at each check from the first that is otherwise. A wish for a baseline stays: with the new note, else with the old one."""
+    noted anew, at each check from the first that is otherwise. A wish for a baseline stays: with the new note, else with the old one.
+    Where a check is damaged, which may be taken out within it, nothing is noted."""
     with writing(book):
         before = _checked(book, harp_id, instrument)
         yield
         after = _checked(book, harp_id, instrument)
+        if before is None or after is None:
+            return
         since = {number: day for number, now in after.items() if (day := _first_other(before.get(number), now)) is not None}
         gone = [record for number, day in since.items() for record in forget_settled(book, number, since=day)]
         days = {one.at.date() for number, day in since.items() for one in after[number].readings if one.at.date() >= day}
@@ -44,9 +48,12 @@ def noted_in_order(book: Book, harp_id: int, instrument: Instrument) -> Iterator
             want_baseline(book, record.fitting_id)
 
 
-def _checked(book: Book, harp_id: int, instrument: Instrument) -> dict[int, _Checked]:
-    """By fitting."""
-    ever = harp_state_ever(book, harp_id, instrument)
+def _checked(book: Book, harp_id: int, instrument: Instrument) -> dict[int, _Checked] | None:
+    """By fitting; None where it cannot be read."""
+    try:
+        ever = harp_state_ever(book, harp_id, instrument)
+    except DamagedError:
+        return None
     return {one.id: _Checked((one.fitted_on, one.material, one.is_stand_in), ever.readings.get(one.id, ())) for one in ever.fittings}
 
 
