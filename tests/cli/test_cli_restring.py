@@ -8,10 +8,12 @@ from datetime import date, datetime, timedelta
 import pytest
 import soundfile
 from command_line import say
+from sqlalchemy import text
 from stored_sweep import store_sweep
 
 from toneprobe.audio import Quality
 from toneprobe.book import read, spare_box
+from toneprobe.book.connect import writing
 from toneprobe.book.entries import NewCheck, NewSweep, RecordingEntry
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import add_checks, pitch_checks
@@ -171,6 +173,9 @@ def test_a_check_of_that_day_that_was_stored_first_is_told_to_be_the_old_strings
     check(at, "a")
     on = read.fitting_log(book, 1, "3D")[-1]
     assert [one.at for one in pitch_checks(book, 1) if one.fitting_id == on.id] == [at]
+    with writing(book) as connection:
+        connection.execute(text("UPDATE pitch_readings SET left_hz = 'none'"))
+    assert "a new string" in say(run, "restring", "3C", *SWEPT)  # what is damaged of another string is in no change's way
 
 
 # --- a change on a day before sweeps that heard the string

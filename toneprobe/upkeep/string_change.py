@@ -2,6 +2,7 @@
 
 import shlex
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -14,7 +15,7 @@ from toneprobe.book.spare_box import spares_of
 from toneprobe.book.stringing import replace_fitting
 from toneprobe.condition.next_steps import cautions_of
 from toneprobe.days import day_text
-from toneprobe.errors import BookError, UsageError
+from toneprobe.errors import BookError, DamagedError, UsageError
 from toneprobe.fittings import Fitting, NewFitting, Removal, as_strung, check_fitting, check_gauge, material_of
 from toneprobe.instrument import Instrument, StringSpec, find_string
 from toneprobe.judging.past import heard_in
@@ -127,9 +128,11 @@ def _change(book: Book, harp: Harp, change: StringChange, spec: StringSpec, prog
 
 
 def _checked_on(book: Book, harp_id: int, fitting: Fitting, day: date) -> tuple[datetime, ...]:
-    """When a string was checked that day, but for the checks that came with a sweep."""
-    return tuple(one.at for one in pitch_checks(book, harp_id)
-                 if one.fitting_id == fitting.id and one.at.date() == day and one.sweep_id is None)
+    """When a string was checked that day, but for the checks that came with a sweep. A damaged check is in no change's way."""
+    with suppress(DamagedError):
+        return tuple(one.at for one in pitch_checks(book, harp_id)
+                     if one.fitting_id == fitting.id and one.at.date() == day and one.sweep_id is None)
+    return ()
 
 
 def heard_as_new(book: Book, record: SweepRecord) -> tuple[str, ...]:
