@@ -9,6 +9,7 @@ from scipy.signal import fftconvolve
 
 from toneprobe.baseline import room_ring
 from toneprobe.baseline.decay_change import decay_change
+from toneprobe.baseline.longer_room import longer_room_s, room_loss
 from toneprobe.baseline.pairing import pair_partials
 from toneprobe.baseline.room_ring import _likeliest, heard_share, room_ring_s
 from toneprobe.baseline.scatter import Scatter
@@ -155,3 +156,60 @@ def test_a_fade_that_ends_all_sounds_alike_hides_no_loss(reading, series, ring):
 def test_no_string_in_a_room_outfalls_it(reading, series, ring):
     """Of one that rings no longer than the room nothing is heard, however much it lost."""
     assert changed(reading, series(2500.0, 3e-4, 8), ring, 0.5, room_s=0.5).heard_share < 0.6
+
+
+@pytest.fixture
+def two_sweeps(reading, series):
+    """Pairs of sixteen strings from 110 Hz to 2.4 kHz, twelve partials each and 15 % off their law in each sweep: `losses`, by the string's
+    place from the bottom, turns frequencies into shares of the ring that is left."""
+
+    def make(*, losses=None, fresh_s=None, now_s=None):
+        rng, found = np.random.default_rng(4), []
+        for k in range(16):
+            f = series(110.0 * 2 ** (k / 3.4), 1e-4, 12)
+            left = (losses or {}).get(k, np.ones_like)(f)
+            now, fresh = (decays(f, room_s=room_s) + rng.normal(0.0, 0.15, 12) for room_s in (now_s, fresh_s))
+            found.append(pair_partials(reading(f, log_decay=now - np.log(left)), reading(f, log_decay=fresh)))
+        return found
+
+    return make
+
+
+def at_half(f):
+    return np.full(len(f), 0.5)
+
+
+def dirty(f):
+    """Loss that grows with the square of frequency: half the ring at 2 kHz."""
+    return 1.0 / (1.0 + (f / 2000.0) ** 2)
+
+
+@pytest.mark.parametrize("losses", [{}, dict.fromkeys((1, 4, 7, 10, 13), at_half)])
+@pytest.mark.parametrize(("fresh_s", "now_s"), [(0.35, None), (0.7, 0.25)])
+def test_a_longer_room_of_the_fresh_sweep_is_told_by_the_partials_of_all_strings(two_sweeps, losses, fresh_s, now_s):
+    """As convolved above; of two rooms the difference of their powers counts, and 0.25 s is little beside 0.7."""
+    assert longer_room_s(two_sweeps(losses=losses, fresh_s=fresh_s, now_s=now_s)) == pytest.approx(fresh_s, rel=0.25)
+
+
+@pytest.mark.parametrize("losses", [{}, dict.fromkeys(range(16), at_half), dict.fromkeys(range(10, 16), at_half),
+                                    dict.fromkeys(range(6), at_half), dict.fromkeys(range(2, 16, 3), dirty)])
+def test_strings_that_aged_tell_of_no_longer_room(two_sweeps, losses):
+    """All of them, a register, or the windings of every third: quick partials of other strings lost nothing, or the slow ones as much."""
+    assert longer_room_s(two_sweeps(losses=losses)) is None
+
+
+def test_a_room_in_both_sweeps_a_livelier_one_now_or_few_strings_tell_of_no_longer_room(two_sweeps):
+    assert longer_room_s(two_sweeps(fresh_s=0.5, now_s=0.5)) is None
+    assert longer_room_s(two_sweeps(now_s=0.5)) is None
+    assert longer_room_s(two_sweeps(fresh_s=0.5)[:4]) is None
+
+
+def test_a_longer_room_made_of_each_part_what_two_convolved_falls_are_longer_than_one(reading, series):
+    """At 220 Hz twelve partials ring 3.6 to 0.3 s, the upper half less than the room: they, and not the lowest, seem to have lost ring."""
+    f = series(220.0, 1e-4, 12)
+    now, fresh = (decays(f, room_s=room_s) for room_s in (None, 0.5))
+    found = room_loss(pair_partials(reading(f, log_decay=now), reading(f, log_decay=fresh)), 0.5)
+    lost = now - fresh
+    assert found == {"all": pytest.approx(lost.mean(), abs=0.03), "low": pytest.approx(lost[:6].mean(), abs=0.03),
+                     "high": pytest.approx(lost[6:].mean(), abs=0.03)}
+    assert found["low"] < 0.15 < 0.4 < found["high"] and room_loss(pair_partials(reading(f), reading(f)), None) == {}

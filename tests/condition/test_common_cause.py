@@ -70,5 +70,5 @@ def test_a_string_belongs_at_its_materials_level_where_the_materials_lie_apart_a
 
 def test_no_ring_is_said_to_be_lost_whole():
     """1 − e^−7 is 99.9 %: as "100 %" no string would be left."""
-    told, = common_warnings(replace(NOTHING, room_doubt={"0G": 7.0}), noise=SweepNoise(3.0, UNKNOWN), a4_hz=440.0)
+    told, = common_warnings(replace(NOTHING, room_doubt={"0G": {"all": 7.0}}), noise=SweepNoise(3.0, UNKNOWN), a4_hz=440.0)
     assert "99 %" in told and "100 %" not in told

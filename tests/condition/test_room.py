@@ -42,7 +42,9 @@ def test_what_the_long_strings_lost_too_is_no_room_s():
     losses = {f"s{i}": (0.10, 0.20, 0.50)[i // 6] for i in range(18)}
     changes = {name: lost(name, Figure(loss, 0.05)) for name, loss in losses.items()}
     fresh = {name: Baseline(reading(name, ring_s)) for name, ring_s in rings_s.items()}
-    doubt = room_doubt(changes, fresh)
+    found = room_doubt(changes, fresh)
+    doubt = {name: of_it["all"] for name, of_it in found.items()}
+    assert {of_it["high"] for of_it in found.values()} == {max(doubt.values())}  # upper partials ring no longer than the shortest string
     inside = {name: doubt[name] for name in ("s1", "s2", "s3", "s8", "s9", "s14", "s15", "s16")}
     assert inside == pytest.approx({"s1": 0.0, "s2": 0.0, "s3": 0.0, "s8": 0.1, "s9": 0.1, "s14": 0.4, "s15": 0.4, "s16": 0.4})
     assert max(doubt.values()) == pytest.approx(0.4)
@@ -51,12 +53,18 @@ def test_what_the_long_strings_lost_too_is_no_room_s():
 def test_a_room_s_doubt_adds_to_an_error_as_errors_add():
     """Independent errors add as squares: 0.03 and 0.04 make 0.05, and for the upper partials, which ring no longer than the shortest
     strings do, 0.05 and those strings' 0.12 make 0.13 (worked by hand). The loss itself stays as it was measured."""
-    common = CommonCause(room_doubt={"3A": 0.04, "0G": 0.12})
+    common = CommonCause(room_doubt={"3A": {"all": 0.04, "low": 0.04, "high": 0.12}})
     around = Surroundings(SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False)
     found = judge_rated(reading("3A", 5.0), Baseline(reading("3A", 5.0)), lost("3A", Figure(0.1, 0.03), Figure(0.1, 0.05)), around)
     assert [found.changes[key].value for key in ("decay", "decay_low", "decay_high")] == [0.1, 0.1, 0.1]
     errors = [found.changes[key].se for key in ("decay", "decay_low", "decay_high")]
     assert errors == pytest.approx([0.05, 0.05, 0.13])
+
+
+def test_what_the_partials_tell_of_the_room_goes_before_what_the_strings_do():
+    """A room that all partials tell of made so much of each part; the strings' own losses would say nothing here."""
+    change = replace(lost("3A", Figure(0.5, 0.05), Figure(0.7, 0.05)), room_loss={"all": 0.2, "low": 0.05, "high": 0.6})
+    assert room_doubt({"3A": change}, {"3A": Baseline(reading("3A", 5.0))}) == {"3A": {"all": 0.2, "low": 0.05, "high": 0.6}}
 
 
 def test_where_trebles_and_middle_lost_alike_and_the_wires_nothing_no_room_did_it():
@@ -75,8 +83,9 @@ def test_what_only_the_short_strings_lost_may_be_the_room_s_or_their_age(long_lo
     losses = {f"s{i}": 0.5 if i < 6 else long_lost for i in range(14)}
     changes = {name: lost(name, Figure(loss, 0.05)) for name, loss in losses.items()}
     fresh = {name: Baseline(reading(name, 0.5 if loss == 0.5 else 4.0)) for name, loss in losses.items()}
-    assert room_doubt(changes, fresh) == ({f"s{i}": pytest.approx(doubt) for i in range(6)} if doubt else {})
-    around = Surroundings(SweepNoise(3.0, UNKNOWN), CommonCause(room_doubt=room_doubt(changes, fresh)), UNKNOWN, False)
+    doubted = room_doubt(changes, fresh)
+    assert {name: of_it["all"] for name, of_it in doubted.items() if of_it["all"]} == ({f"s{i}": doubt for i in range(6)} if doubt else {})
+    around = Surroundings(SweepNoise(3.0, UNKNOWN), CommonCause(room_doubt=doubted), UNKNOWN, False)
     found = judge_rated(reading("s0", 0.3), fresh["s0"], changes["s0"], around)
     assert (found.verdict, found.changes["decay"].value) == ("unsure" if doubt else "dead", 0.5)
     assert any("or they aged together" in reason for reason in found.reasons) is bool(doubt)

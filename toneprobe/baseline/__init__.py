@@ -15,6 +15,7 @@ From top to bottom, a file imports only files above it:
     level_curve.py         the microphone: one curve of levels for all strings
     decay_tilt.py          a moving gain: slow and fast partials against each other
     decay_change.py        how much faster it dies away
+    longer_room.py         did the fresh sweep's room ring longer?
     slow_plane.py          does what each partial ends with die as slowly as then?
     brightness_change.py   how much duller it is
     series_change.py       pitch, stiffness, partials astray

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from math import log
 
 from toneprobe.baseline.beats_change import NO_COMMON_BEAT, BeatsChange, beats_change
@@ -11,6 +12,7 @@ from toneprobe.baseline.decay_change import DecayChange, decay_change, is_contra
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import differing_hand, hand_change
 from toneprobe.baseline.level_curve import LevelCurve
+from toneprobe.baseline.longer_room import room_loss
 from toneprobe.baseline.lost_partials import lost_partials
 from toneprobe.baseline.pairing import Band, Pairs, pair_partials
 from toneprobe.baseline.pitch_fall import PitchFall, pitch_fall
@@ -44,13 +46,15 @@ class Change:
     pitch_fall: PitchFall = PitchFall()  # from its first pluck of the sweep to its last
     sinking: Sinking = Sinking()  # while it rings
     pitch_cents: Figure = Figure(None, None, "not compared")  # the pitch now against fresh, as each side's own figure gives it
+    room_loss: Mapping[str, float] = field(default_factory=dict)  # as of `longer_room`, where the fresh sweep's room rang longer
     crushed: bool = False  # one of the two recordings is compressed so hard that only loud partials can be trusted
 
 
 def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter, curve: LevelCurve | None, band: Band, hand_of_sweep: float,
-                 room_s: float | None) -> Change:
+                 room_s: float | None, longer_s: float | None = None) -> Change:
     """What moved on one string. scatter: how far its plucks scatter; curve: what the recorders differ by; band: what both carry;
-    hand_of_sweep: how differently the whole sweep was plucked, log ratio of pitch glides; room_s: how long the room rings, where known."""
+    hand_of_sweep: how differently the whole sweep was plucked, log ratio of pitch glides; room_s: how long the room rings, where known;
+    longer_s: how much longer that of the fresh sweep rang, as of `longer_room`."""
     pairs = pair_partials(now, fresh.reading, band)
     counts = {"n_now": now.n_plucks, "n_fresh": fresh.n_plucks}
     hand = differing_hand(hand_change(now, fresh), hand_of_sweep)
@@ -73,6 +77,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter, curve: Leve
         pitch_fall=pitch_fall(now, fresh.reading),
         sinking=sinking(now, fresh, hand_of_sweep=hand_of_sweep),
         pitch_cents=_pitch_moved(now, fresh),
+        room_loss=room_loss(pairs, longer_s),
         crushed=band.is_codecs,
     )
 

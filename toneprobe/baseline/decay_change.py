@@ -92,12 +92,7 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     of_high = shared + (HAND_HIGHS_SHARE * hand) ** 2
     shared = shared + (HAND_DECAY_SHARE * hand) ** 2
     heard, share = _heard(pairs, variance, room_s)
-    low, high = pairs.n <= LOW_PARTIALS, np.arange(n) >= n // 2
-    members = {"all": np.ones(n, bool)}
-    if low.sum() >= LEAST_HALF:
-        members["low"] = low
-    if n >= 2 * LEAST_HALF:
-        members["high"] = high
+    low, members = pairs.n <= LOW_PARTIALS, members_of_parts(pairs.n)
     telling = heard**2 / variance
     of_one = frozenset(part for part, of_it in members.items() if share < limits.HIDDEN_BY_ROOM and _tells_alone(telling[of_it]))
     found, at_least = dict.fromkeys(PARTS, TOO_FEW), {}
@@ -107,6 +102,17 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
         at_least[part] = tuple(cut)
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
     return DecayChange(**found, less_rung_db=less_rung_db, heard_share=share, at_least=at_least, of_one=of_one)
+
+
+def members_of_parts(n: np.ndarray) -> dict[str, np.ndarray]:
+    """By part, which of the partials with these numbers belong to it; left out where too few do."""
+    low, high = n <= LOW_PARTIALS, np.arange(len(n)) >= len(n) // 2
+    members = {"all": np.ones(len(n), bool)}
+    if low.sum() >= LEAST_HALF:
+        members["low"] = low
+    if len(n) >= 2 * LEAST_HALF:
+        members["high"] = high
+    return members
 
 
 def _tells_alone(telling: np.ndarray) -> bool:

@@ -11,6 +11,7 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.condition.links import FreshRoom
+from toneprobe.condition.room import is_told_by_partials
 from toneprobe.condition.sweep_noise import SweepNoise, noise_caution
 from toneprobe.instrument import Instrument, StringSpec
 from toneprobe.measure.figure import Figure
@@ -34,7 +35,9 @@ class CommonCause:
     level_of_material: Mapping[str, Figure] = field(default_factory=dict)  # the same by material, where the materials lie apart; else empty
     material_cents: Mapping[str, float] = field(default_factory=dict)  # by which a material moved since fresh, where not all moved alike
     decay: Figure = NOT_COMPARED  # natural log of fresh over present decay time of most strings
-    room_doubt: Mapping[str, float] = field(default_factory=dict)  # by string, how much of its log decay may be another room's
+    room_doubt: Mapping[str, Mapping[str, float]] = field(default_factory=dict)  # by string and part of its partials, log decay that may be
+    # another room's
+    is_longer_room: bool = False  # told by the partials of all strings: the fresh sweep's
     fresh_rooms: Mapping[str, FreshRoom] = field(default_factory=dict)  # by string, where its own fresh sweep's room was livelier
     brightness_db_per_octave: float | None = None
     beat_db: float = 0.0
@@ -48,7 +51,7 @@ class CommonCause:
 
 
 def common_cause(sweep: SweepReading, changes: Mapping[str, Change], *, instrument: Instrument, noise: SweepNoise,
-                 curve: LevelCurve | None, doubt: Mapping[str, float],
+                 curve: LevelCurve | None, doubt: Mapping[str, Mapping[str, float]],
                  fresh_rooms: Mapping[str, FreshRoom], levels: Mapping[str, float]) -> CommonCause:
     """What most strings show together. By string: changes since fresh; doubt, the log decay that may be the room's; fresh_rooms, the same
     of the room of its own fresh sweep, and levels, the cents that the whole harp was high in it."""
@@ -59,6 +62,7 @@ def common_cause(sweep: SweepReading, changes: Mapping[str, Change], *, instrume
         material_cents=_by_material(changes, instrument, levels),
         decay=noise.decay_centre,
         room_doubt=doubt,
+        is_longer_room=is_told_by_partials(changes),
         fresh_rooms=fresh_rooms,
         brightness_db_per_octave=curve.db_per_octave if curve else None,
         beat_db=noise.beat_centre_db,

@@ -25,7 +25,7 @@ LEAST_CUT_SHORT = 4
 def common_warnings(cause: CommonCause, *, noise: SweepNoise, a4_hz: float, what: str = HARP) -> Sequence[str]:
     """what: the word for all strings together, as `Instrument.word`."""
     found = [_pitch(cause, a4_hz, what), *(_weather(m, c) for m, c in cause.material_cents.items()),
-             _decay(cause.decay), _livelier_room(cause.room_doubt),
+             _decay(cause.decay), _livelier_room(cause.room_doubt, cause.is_longer_room),
              *_own_fresh_rooms(cause.fresh_rooms), _brightness(cause.brightness_db_per_octave),
              _beats(cause.beat_db, has_fewer_plucks=cause.has_fewer_plucks), _noisy(cause.noise_caution),
              _cut_short(cause.n_cut_short), _unsteady(noise)]
@@ -66,8 +66,13 @@ def _decay(shared: Figure) -> str | None:
             "of the neighbours is different. A string that you know to be new can tell: if it too rings shorter, it is the room.")
 
 
-def _livelier_room(doubt: Mapping[str, float]) -> str | None:
-    most = max(doubt.values(), default=0.0)
+def _livelier_room(doubt: Mapping[str, Mapping[str, float]], is_told: bool) -> str | None:
+    """is_told: by the partials of all strings, else by what each string lost."""
+    if is_told:
+        return ("Whatever dies away fast died sooner than in the fresh sweep, on low strings as on high ones: the fresh sweep's room rang "
+                "longer than this one. Whether short strings and upper partials lost ring of their own cannot be told; sweep again in the "
+                "first room, or make a fresh sweep in this one.")
+    most = max((of_string["all"] for of_string in doubt.values()), default=0.0)
     if most < limits.ROOM_DECAY:
         return None
     return (f"The shorter the strings ring, the more they lost, up to {percent_lost(most):.0f} % beyond the long ones: as if the "

@@ -1,8 +1,9 @@
-"""What a livelier room in one of the two sweeps may have done: the shorter a string rings, the more of its ring was the room's.
+"""What a livelier room in the fresh sweep may have done: the shorter a string or a partial rings, the more of its ring was the room's.
 
-A room that dies away by 60 dB in T lengthens what rings no longer than T, and in part what rings a little longer. A set that aged lost ring
-in all strings, a bad string alone. So a loss that grows the shorter the strings ring, and that the long ones don't share, may be the
-room's. No sweep can tell it from a harp whose short strings aged together: it is doubt for each of them.
+A room that dies away by 60 dB in T lengthens what rings no longer than T, and in part what rings a little longer. Where the partials of all
+strings tell of one (`baseline/longer_room`), what it made of each is doubt. Else the strings are asked: a set that aged lost ring in all of
+them, a bad string alone, so a loss that grows the shorter the strings ring, and that the long ones don't share, may be the room's. By the
+strings nobody can tell it from a harp whose short ones aged together: so it is doubt for each of them.
 """
 
 from __future__ import annotations
@@ -25,12 +26,20 @@ LEAST_SHORT = 5  # strings that ring shorter than a room, and as many longer one
 ROOM_LONG_SHARE = 0.5  # … and the share of what those lost that the longer ones must not have lost, or the set has aged (set)
 
 
-def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> Mapping[str, float]:
-    """By string, how much of its log decay may be the room's; empty where the pattern is another. What at least two thirds of the shortest
-    strings lost counts as shared by them."""
+def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> Mapping[str, Mapping[str, float]]:
+    """By string and part of its partials, as in `decay_change.PARTS`, how much of the log decay may be the room's; empty where none is
+    told. What at least two thirds of the shortest strings lost counts as shared by them."""
+    if is_told_by_partials(changes):
+        return {string: change.room_loss for string, change in changes.items()}
     rings_s = {string: fresh[string].figures["t60_s"].value for string, change in changes.items()
                if change.decay.all.known and fresh[string].figures["t60_s"].known}
-    return _growing(changes, rings_s) or _of_short_strings(changes, rings_s)
+    lost = _growing(changes, rings_s) or _of_short_strings(changes, rings_s)
+    of_short = max(lost.values(), default=0.0)  # upper partials ring no longer than short strings do
+    return {string: {"all": lost.get(string, 0.0), "low": lost.get(string, 0.0), "high": of_short} for string in changes} if lost else {}
+
+
+def is_told_by_partials(changes: Mapping[str, Change]) -> bool:
+    return any(change.room_loss for change in changes.values())
 
 
 def _growing(changes: Mapping[str, Change], rings_s: Mapping[str, float]) -> Mapping[str, float]:

@@ -10,6 +10,7 @@ from toneprobe.baseline.change import Change, change_since
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.hand import hand_of_sweep
 from toneprobe.baseline.level_curve import LevelCurve, level_curve
+from toneprobe.baseline.longer_room import longer_room_s
 from toneprobe.baseline.pairing import Pairs, pair_partials
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.room_ring import room_ring_s
@@ -36,9 +37,11 @@ def sweep_change(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
               for capture, curve in shared.items() for s in groups[capture]}
     hand = hand_of_sweep(strings, sweep.readings, fresh)
     room_s = room_ring_s(sweep.readings.values(), [fresh[s].reading for s in strings])
+    longer_s = {capture: longer_room_s([pairs[s] for s in group]) for capture, group in groups.items()}
     changes = {
         string: as_supported(change_since(sweep.readings[string], fresh[string], scatter=scatter.get(string, USUAL_SCATTER),
-                                          curve=curves[string], band=comparable[string].band, hand_of_sweep=hand, room_s=room_s),
+                                          curve=curves[string], band=comparable[string].band, hand_of_sweep=hand, room_s=room_s,
+                                          longer_s=longer_s[fresh[string].capture]),
                              comparable[string])
         for string in strings
     }
@@ -56,7 +59,8 @@ def as_supported(change: Change, comparable: Comparable) -> Change:
     if comparable.no_decay:
         unknown = Figure(None, None, comparable.no_decay)
         decay = change.decay.each(lambda *_: unknown)
-        change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay, sinking=Sinking(unknown))
+        change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay, sinking=Sinking(unknown),
+                         room_loss={})
     if comparable.no_weak:
         change = replace(change, ripple=RippleChange(Figure(None, None, comparable.no_weak), is_refused=True), beats=NO_COMMON_BEAT)
     if comparable.no_brightness:

@@ -55,7 +55,7 @@ from toneprobe.condition.verdict import Condition, PartialsMoved
 from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading
 
-MAY_BE_ROOM = ("Strings that ring as long as this one lost as much: the room of the fresh sweep may have rung longer, or they aged "
+MAY_BE_ROOM = ("What rings as briefly lost as much on other strings: the room of the fresh sweep may have rung longer, or they aged "
                "together.")
 ENDS_AS_FRESH = ("Its ring ends as slowly as when fresh: a healthy string that is pulled in another direction sounds so. Pluck it "
                  "again as you did then.")
@@ -165,11 +165,11 @@ def _verdict(dead: Case, false: Case) -> str:
 
 def _without_room(change: Change, common: CommonCause) -> tuple[Change, list[str]]:
     """What may be the room's, of the lost ring, is doubt."""
-    doubt = common.room_doubt.get(change.string, 0.0)
-    of_short = max(common.room_doubt.values(), default=0.0)  # upper partials ring no longer than short strings do
-    of_all = {"all": doubt, "low": doubt, "high": of_short}
-    unsure = change.decay.each(lambda part, figure: _less_sure(figure, of_all[part]))
-    return replace(change, decay=unsure), [MAY_BE_ROOM] if doubt > limits.ROOM_DECAY else []
+    doubt = common.room_doubt.get(change.string, {})
+    unsure = change.decay.each(lambda part, figure: _less_sure(figure, doubt.get(part, 0.0)))
+    parts = [(getattr(change.decay, part), value) for part, value in doubt.items()]
+    is_said = any(figure.known and min(figure.value, value) > limits.ROOM_DECAY for figure, value in parts)
+    return replace(change, decay=unsure), [MAY_BE_ROOM] if is_said else []
 
 
 def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list[str]]:
