@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from toneprobe.baseline.pairing import pair_partials
+from toneprobe.baseline.lost_partials import lost_partials
+from toneprobe.baseline.pairing import Band, pair_partials
 from toneprobe.baseline.place_in_room import longest_room_s, place_share
 from toneprobe.baseline.series_change import series_change
 from toneprobe.measure.figure import Figure
@@ -58,6 +59,23 @@ def test_upper_partials_moved_by_a_room_make_no_astray_string(reading, series):
     dry, wet = (series_change(pairs, Figure(2e-3, 2e-5), {}, hand=0.0, room_s=room_s) for room_s in (None, longest_room_s(pairs, None)))
     assert max(abs(r) / sigma for _, r, sigma in wet.pattern) < 2.0 < max(abs(r) / sigma for _, r, sigma in dry.pattern)
     assert 3 not in wet.unmistakable and 3 in dry.unmistakable  # 0.36 s in 0.35 s
+
+
+def test_upper_partials_that_the_fresh_sweep_s_room_moved_make_no_astray_string_either(reading, series):
+    """The same string and room, the other way round. Its first partial outrings the room twice: that one's place is its own."""
+    f, off = series(1658.0, 2e-3, 8), np.array([0.0, 3.0, 0.0, -14.0, -15.0, -14.0, -5.0, -3.0])
+    now = reading(f, log_decay=log_decay(OWN_S))
+    fresh = reading(f * 2 ** (off / 1200), b=2e-3, log_decay=log_decay(in_room(OWN_S, 0.35)))
+    blind, told = (series_change(pair_partials(now, fresh), Figure(2e-3, 2e-5), {}, hand=0.0, room_s=None, longer_s=longer_s)
+                   for longer_s in (None, 0.35))
+    assert max(abs(r) / sigma for _, r, sigma in told.pattern) < 2.0 < max(abs(r) / sigma for _, r, sigma in blind.pattern)
+    shares = place_share(in_room(OWN_S, 0.35), None, 0.35)
+    np.testing.assert_allclose(shares, place_share(OWN_S, 0.35))  # of a string heard in a room, whichever sweep that is
+    np.testing.assert_array_equal(place_share(in_room(OWN_S, 0.35), 0.1, 0.35), shares)  # the worse of two sides
+    lacking = reading(f[:3], log_decay=log_decay(OWN_S[:3]))
+    loud = replace(fresh, partials=tuple(replace(one, snr_db=60.0) for one in fresh.partials))
+    asked = [lost_partials(lacking, loud, Band(), hand=0.0, room_s=None, longer_s=longer_s) for longer_s in (None, 0.35)]
+    assert set(asked[0]) > set(asked[1]) and not any(asked[1].values())
 
 
 def test_a_string_of_long_partials_is_not_asked(reading, series):

@@ -67,7 +67,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter, curve: Leve
         **counts,
         decay=replace(decay, contradicted=contradicted, keeps_slow_plane=keeps) if decay.all.known else replace(decay, all=ring),
         brightness=brightness_change(pairs, curve, **counts),
-        series=_series(pairs, now, fresh, band, hand=hand, room_s=longest_room_s(pairs, room_s)),
+        series=_series(pairs, now, fresh, band, hand=hand, room_s=longest_room_s(pairs, room_s), longer_s=longer_s),
         ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),
         stiffness=_stiffness_ratio(now, fresh),
         hand=hand,
@@ -82,9 +82,10 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter, curve: Leve
     )
 
 
-def _series(pairs: Pairs, now: Reading, fresh: Baseline, band: Band, *, hand: float, room_s: float | None) -> SeriesChange:
-    lost = lost_partials(now, fresh.reading, band, hand=hand, room_s=room_s)
-    found = series_change(pairs, _stiffness(now, fresh), lost, hand=hand, room_s=room_s)
+def _series(pairs: Pairs, now: Reading, fresh: Baseline, band: Band, *, hand: float, room_s: float | None,
+            longer_s: float | None) -> SeriesChange:
+    lost = lost_partials(now, fresh.reading, band, hand=hand, room_s=room_s, longer_s=longer_s)
+    found = series_change(pairs, _stiffness(now, fresh), lost, hand=hand, room_s=room_s, longer_s=longer_s)
     enough = max(len(now.partials), len(fresh.reading.partials)) >= LEAST_FOR_ASTRAY
     return replace(found, hidden=band.is_codecs and enough and not found.astray_cents.known)
 

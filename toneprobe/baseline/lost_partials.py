@@ -31,11 +31,12 @@ NODE_FALL_DB = 6.0  # by which each multiple of a silenced partial fell beyond t
 MULTIPLES = (2, 3)
 
 
-def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room_s: float | None) -> Mapping[int, float]:
+def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room_s: float | None,
+                  longer_s: float | None = None) -> Mapping[int, float]:
     """Partial number → share of the present plucks in which it is missing, for the partials that should be found.
 
-    hand: log ratio of pitch glides; room_s: decay time of the room. Missing from a single pluck counts as limits.UNCONFIRMED_LOST. Where a
-    codec left partials out, a missing one tells nothing.
+    hand: log ratio of pitch glides; room_s: decay time of the room; longer_s: of the fresh sweep's, as of `longer_room`. Missing from a
+    single pluck counts as limits.UNCONFIRMED_LOST. Where a codec left partials out, a missing one tells nothing.
     """
     if band.is_codecs or not _is_resolved(now) or not fresh.partials:
         return {}
@@ -43,15 +44,15 @@ def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room
     here = {p.n: p.n_plucks for p in now.partials}
     weak = near_node({p.n: p.level_db.value for p in fresh.partials})
     own = [p for p in fresh.partials if _ought_to_be_found(p, fresh.n_plucks, quieter_db) and band.holds(p.freq_hz.value)
-           and not _is_outrung(p, room_s) and (like_hands(hand) or p.n < FIRST_SUM_TONE)
+           and not _is_outrung(p, room_s, longer_s) and (like_hands(hand) or p.n < FIRST_SUM_TONE)
            and p.n not in weak and not _is_at_node(p.n, now, fresh)]
     counts = limits.UNCONFIRMED_LOST if now.n_plucks == 1 else 1.0
     return {p.n: counts * (1.0 - here.get(p.n, 0) / now.n_plucks) for p in own}
 
 
-def _is_outrung(partial: PartialReading, room_s: float | None) -> bool:
+def _is_outrung(partial: PartialReading, room_s: float | None, longer_s: float | None) -> bool:
     decay = partial.log_decay
-    return decay.known and float(place_share(LN_1000 / exp(decay.value), room_s)) < limits.HIDDEN_BY_ROOM
+    return decay.known and float(place_share(LN_1000 / exp(decay.value), room_s, longer_s)) < limits.HIDDEN_BY_ROOM
 
 
 def _is_at_node(n: int, now: Reading, fresh: Reading) -> bool:

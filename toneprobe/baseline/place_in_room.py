@@ -7,8 +7,8 @@ less of the string's loss (`room_ring.heard_share`), and if it is not found it i
 
 Model: T_now^p = T_fresh^p + R^p, the string as it was, in a room of R; the share goes with (T_fresh/R)^p. R is the larger of what the sweep
 tells (`room_ring`) and what the string tells: strings only lose ring, so where most of its short partials ring longer than when fresh,
-beyond their plucks' scatter, that is a room, of the median T_now^p − T_fresh^p. A room of the fresh sweep is not seen: partials that ring
-shorter now may as well have aged.
+beyond their plucks' scatter, that is a room, of the median T_now^p − T_fresh^p. A room of the fresh sweep no string tells by itself, whose
+partials may as well have aged: all of them together do (`longer_room`).
 """
 
 from __future__ import annotations
@@ -26,13 +26,13 @@ LEAST_SHORT = 4  # partials that die as soon as a room may, for the string to sh
 ERRORS_LONGER = 3.0  # standard errors by which they must ring longer (measured: dry real strings against their other take, one in ten does)
 
 
-def place_share(fresh_t60_s: np.ndarray | float, room_s: float | None) -> np.ndarray:
-    """The share of a partial's place that is its own, 0.1 to 1; 1 where its ring or the room's is not known."""
+def place_share(fresh_t60_s: np.ndarray | float, room_s: float | None, longer_s: float | None = None) -> np.ndarray:
+    """The share of a partial's place that is its own, 0.1 to 1, on the side where it is less; 1 where its ring or the room's is not known.
+    longer_s: the fresh sweep's room, as of `longer_room`, in which the partial was heard to ring so long."""
     fresh_t60_s = np.asarray(fresh_t60_s, float)
-    if not room_s:
-        return np.ones(fresh_t60_s.shape)
-    in_room_s = (np.nan_to_num(fresh_t60_s, nan=np.inf) ** POWER + room_s**POWER) ** (1.0 / POWER)
-    return np.where(np.isfinite(in_room_s), heard_share(np.where(np.isfinite(in_room_s), in_room_s, 1.0), room_s), 1.0)
+    in_room_s = (fresh_t60_s**POWER + (room_s or 0.0) ** POWER) ** (1.0 / POWER)
+    sides = [heard_share(heard_s, of_room_s) for heard_s, of_room_s in ((in_room_s, room_s), (fresh_t60_s, longer_s)) if of_room_s]
+    return np.where(np.isfinite(fresh_t60_s), np.min(sides, axis=0), 1.0) if sides else np.ones(fresh_t60_s.shape)
 
 
 def longest_room_s(pairs: Pairs, room_s: float | None) -> float | None:

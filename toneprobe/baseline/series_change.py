@@ -86,16 +86,18 @@ class SeriesChange:
 NOTHING_PAIRED = SeriesChange(TOO_FEW, TOO_FEW, TOO_FEW, 0.0, ())
 
 
-def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, hand: float, room_s: float | None) -> SeriesChange:
+def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, hand: float, room_s: float | None,
+                  longer_s: float | None = None) -> SeriesChange:
     """Needs 1 pair for the pitch, 3 and a fresh B for the stretch, 4 (lost ones count) for what went astray.
 
-    fresh_b: its error is that of both sides' B, as their plucks show it. room_s: decay time of the room this string is heard in.
+    fresh_b: its error is that of both sides' B, as their plucks show it. room_s: decay time of the room this string is heard in;
+    longer_s: of the fresh sweep's, as of `longer_room`.
     """
     pairs = pairs.where(pairs.n <= limits.TRUE_PARTIALS)
     n = len(pairs.n)
     if n < LEAST_FOR_PITCH:
         return NOTHING_PAIRED
-    own = place_share(LN_1000 / pairs.fresh_decay, room_s)
+    own = place_share(LN_1000 / pairs.fresh_decay, room_s, longer_s)
     variance, b = (cents_variance(pairs) + (limits.HAND_CENTS * hand) ** 2) / own**2, fresh_b.value if fresh_b.known else None
     stretchable = n >= LEAST_FOR_STRETCH and b is not None
     fit = _fit(pairs, variance, b if stretchable else None)
