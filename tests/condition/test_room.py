@@ -10,6 +10,7 @@ from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.series_change import NOTHING_PAIRED
 from toneprobe.condition.common_cause import CommonCause
+from toneprobe.condition.next_steps import FIRST_ROOM
 from toneprobe.condition.room import room_doubt
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.condition.with_baseline import Surroundings, judge_rated
@@ -89,6 +90,8 @@ def test_what_only_the_short_strings_lost_may_be_the_room_s_or_their_age(long_lo
     found = judge_rated(reading("s0", 0.3), fresh["s0"], changes["s0"], around)
     assert (found.verdict, found.changes["decay"].value) == ("unsure" if doubt else "dead", 0.5)
     assert any("or they aged together" in reason for reason in found.reasons) is bool(doubt)
+    assert (found.step_kind == FIRST_ROOM) is bool(doubt)
+    assert not (doubt and any("plucks" in reason for reason in found.reasons))  # no number of them would tell it
 
 
 @pytest.mark.parametrize(("se", "verdict"), [(0.2, "unsure"), (0.1, "dead")])

@@ -48,14 +48,15 @@ CHECK_FIRST = "check first"  # plucked once more before money is spent on it
 OTHERWISE_CONDEMNED = "otherwise condemned"  # no sweep before named this fault, but one another
 MAYBE_ROOM = "maybe room"  # the room comes first
 ELSEWHERE = "elsewhere"  # it is the room that hides what the string lost, so that plucking it again there does not help
+FIRST_ROOM = "first room"  # what it lost may be the room of the fresh sweep: plucking it again in this one does not help
 TECHNICIAN = "technician"  # this very string is for one; the cautions name one at every change
 OTHER_POSITION, OTHER_STRINGS = "other position", "other strings"  # why it was not compared
 JUDGED_BEFORE = "judged before"  # to want attention, in another pedal or lever position than that of its younger baseline
 CHECK_LOG = "check log"  # another string may be on than the one that was fitted
 TWO_STRINGS = "two strings"  # its plucks may be of two strings, or under the other's name: more plucks do not help
 FELL_ALONE = "fell alone"  # of a sound string: its pitch fell, and no other's so far
-KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, JUDGED_BEFORE, CHECK_LOG,
-         TWO_STRINGS, FELL_ALONE)
+KINDS = ("", CHECK_FIRST, OTHERWISE_CONDEMNED, MAYBE_ROOM, ELSEWHERE, FIRST_ROOM, TECHNICIAN, OTHER_POSITION, OTHER_STRINGS, JUDGED_BEFORE,
+         CHECK_LOG, TWO_STRINGS, FELL_ALONE)
 FIRST_OF_ITS_KIND = (CHECK_FIRST, OTHERWISE_CONDEMNED)
 MOST_DAYS = 3  # of one verdict, named in a step
 OUT_OF_THIS_ROOM = "Record it once more close to the strings"
@@ -214,10 +215,10 @@ def slipping_step(build: Build = ON_A_HARP) -> Step:
                 f"again. If it falls again, {build.to_technician}.", TECHNICIAN)
 
 
-def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crushed_fresh: bool = False, spoilt_now: bool = False,
+def unsure_step(*, elsewhere: str = "", crushed_now: bool = False, crushed_fresh: bool = False, spoilt_now: bool = False,
                 spoilt_fresh: bool = False) -> Step:
-    """crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording and in the fresh one; spoilt: with every
-    decay bent, whose remedy is in the reason."""
+    """elsewhere: ELSEWHERE, FIRST_ROOM or "". crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording
+    and in the fresh one; spoilt: with every decay bent, whose remedy is in the reason."""
     if spoilt_fresh:
         return Step("Another pluck does not help: with that fresh recording nothing can tell whether the string is at fault.")
     if spoilt_now:
@@ -227,6 +228,8 @@ def unsure_step(*, hidden_by_room: bool = False, crushed_now: bool = False, crus
                     "told.")
     if crushed_now:
         return Step(f"Record it once more without loss (WAV or FLAC), or at 128 kbit/s and more, plucked three times {DAMPED}.")
-    if hidden_by_room:
+    if elsewhere == FIRST_ROOM:
+        return Step("Sweep again in the room of the fresh sweep: more plucks in this one do not tell whether it lost its ring.", FIRST_ROOM)
+    if elsewhere:
         return Step(f"{OUT_OF_THIS_ROOM}, or in a room with curtains and carpets, plucked three times {DAMPED}.", ELSEWHERE)
     return Step(f"Pluck three times more, {DAMPED}, and let it ring.")

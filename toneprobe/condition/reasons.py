@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from toneprobe import limits
+from toneprobe.baseline.decay_change import PARTS
 from toneprobe.baseline.ripple_change import TOO_SHORT, RippleChange
 from toneprobe.condition.between_notches import LOOK_FIRST
 from toneprobe.condition.doubt_words import (
@@ -236,20 +237,22 @@ def _brightness_is_fine(brightness: Figure) -> list[str]:
     return [f"Sounds {shift_from(brightness.value, 'fresh', BRIGHT)} ({doubt}): {why}."]
 
 
-def unsure_reasons(dead: Case, false: Case, told: Told) -> list[str]:
-    """Why a string is measured and yet not judged."""
+def unsure_reasons(dead: Case, false: Case, told: Told, *, may_be_room: bool = False) -> list[str]:
+    """Why a string is measured and yet not judged. may_be_room: what it lost may be the fresh sweep's room, which is said beside them, and
+    no number of plucks would tell it."""
     plucks = plucks_text(told.change.n_now)
     found = [] if told.ring.known else [told.change.decay.all.reason or f"Its decay could not be compared from {plucks}."]
     doubtful = strongest(large_ones((*dead.evidence, *false.evidence)))[:1]
     hidden = is_hidden_by_room(dead, told)
-    doubtful = [e for e in doubtful if not (hidden and e.kind in OF_THE_RING and is_unmeasured(e))]
+    doubtful = [e for e in doubtful if not (hidden and e.kind in OF_THE_RING and is_unmeasured(e))
+                and not (may_be_room and e.kind in PARTS.values())]
     found.extend(untold_sentence(e, told.change.n_now) if is_doubtful(e) and not is_unmeasured(e) else evidence_sentence(e, told)
                  for e in doubtful)
     if told.change.decay.contradicted and any(e.kind in (*OF_THE_RING, "decay_high") for e in doubtful):
         found.append(CONTRADICTED)
     if hidden:
         found.append(ROOM_HIDES_IT)
-    elif told.ring.known and not dead.could_tell:
+    elif told.ring.known and not dead.could_tell and not may_be_room:
         found.extend(_ring_too_coarse(told.ring, doubtful, told.change.n_now))
     if told.change.series.hidden:
         found.append(HIDDEN_BY_CODEC)

@@ -21,7 +21,9 @@ from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
 from toneprobe.condition.next_steps import (
     BETWEEN_NOTCHES_STEP,
+    ELSEWHERE,
     FELL_ALONE,
+    FIRST_ROOM,
     ON_A_HARP,
     OTHER_STRING_STEP,
     SINKING_STEP,
@@ -101,22 +103,31 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     verdict = _verdict(dead, false)
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
                 enlarged(change.series.moved_cents, around.noise.astray_scale), around.build.mechanism)
-    hidden = verdict == "unsure" and is_hidden_by_room(dead, told)
+    elsewhere = _elsewhere(verdict, dead, told, may_be_room=bool(room_note))
     room_note = [*room_note, *own_room, *_ring_notes(dead, blamed)] if verdict != "sound" else []
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
     off = [] if fallen else _off_the_others(beside, now, around, voices_cents=_voices_cents(verdict, false, change))
-    step = _next_step(verdict, (dead, false), now.n_plucks, around, hidden_by_room=hidden, may_thud=not keeps_ring(blamed))
+    step = _next_step(verdict, (dead, false), now.n_plucks, around, elsewhere=elsewhere, may_thud=not keeps_ring(blamed))
     step = BETWEEN_NOTCHES_STEP if around.has_climbed and verdict == "watch" else step
-    told_of_it = _reasons(verdict, dead, false, told)
+    told_of_it = _reasons(verdict, dead, false, told, may_be_room=elsewhere == FIRST_ROOM)
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
         tuple(beside_note + (off + told_of_it if step.kind == FELL_ALONE else told_of_it + off) + room_note),
         step.text, now.figures, fresh.figures, _changes(against_others, told, around.noise), step.kind,
         is_wavering_open=verdict == "sound" and leaves_wavering_open(change.ripple),
         rests_on_upper_partials=verdict not in ("sound", "unsure") and rests_on_upper_partials((dead, false)),
-        is_ring_coarse=verdict == "unsure" and not beside_note and is_left_open_by_its_ring(dead, false, told),
+        is_ring_coarse=verdict == "unsure" and not (beside_note or elsewhere) and is_left_open_by_its_ring(dead, false, told),
         partials_moved=_partials_moved(change.series, around.noise),
     )
+
+
+def _elsewhere(verdict: str, dead: Case, told: Told, *, may_be_room: bool) -> str:
+    """The kind of next step where it is for a room that nobody can tell whether an unsure string lost its ring, else "". may_be_room: what
+    it lost may be that of the fresh sweep."""
+    if verdict != "unsure" or is_hidden_by_room(dead, told):
+        return ELSEWHERE if verdict == "unsure" else ""
+    is_of_ring = not dead.could_tell or any(one.kind in PARTS.values() for one in large_ones(dead.evidence))
+    return FIRST_ROOM if may_be_room and is_of_ring else ""
 
 
 def _off_the_others(beside: Figure, now: Reading, around: Surroundings, *, voices_cents: float) -> list[str]:
@@ -197,13 +208,13 @@ def _less_sure(figure: Figure, doubt: float) -> Figure:
     return replace(figure, se=errors_together(figure.se, doubt)) if figure.known else figure
 
 
-def _reasons(verdict: str, dead: Case, false: Case, told: Told) -> list[str]:
+def _reasons(verdict: str, dead: Case, false: Case, told: Told, *, may_be_room: bool) -> list[str]:
     if verdict == "sound":
         return sound_reasons(told)
-    return unsure_reasons(dead, false, told) if verdict == "unsure" else case_reasons((dead, false), told)
+    return unsure_reasons(dead, false, told, may_be_room=may_be_room) if verdict == "unsure" else case_reasons((dead, false), told)
 
 
-def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, hidden_by_room: bool,
+def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, elsewhere: str,
                may_thud: bool) -> Step:
     dead, false = cases
     if verdict in ("dead", "watch") and any(one.kind == "fallen" for one in dead.evidence):
@@ -216,7 +227,7 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
         "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise, build=around.build),
         "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise, build=around.build),
         "watch": lambda: _watch_step(_what_gives_way(dead, false), around.build),
-        "unsure": lambda: unsure_step(hidden_by_room=hidden_by_room, crushed_now=NOW in around.crushed_by,
+        "unsure": lambda: unsure_step(elsewhere=elsewhere, crushed_now=NOW in around.crushed_by,
                                       crushed_fresh=FRESH in around.crushed_by, spoilt_now=NOW in around.spoilt_by,
                                       spoilt_fresh=FRESH in around.spoilt_by),
         "sound": lambda: fell_step(around.build) if around.fell_alone else Step(""),

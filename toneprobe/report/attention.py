@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from toneprobe import limits
 from toneprobe.condition.doubt_words import coarse_ring
-from toneprobe.condition.next_steps import ELSEWHERE, TWO_STRINGS, short_step
+from toneprobe.condition.next_steps import ELSEWHERE, FIRST_ROOM, TWO_STRINGS, short_step
 from toneprobe.condition.verdict import CONDEMNING, SILENT
 from toneprobe.days import day_text
 from toneprobe.phrases import as_strings, capital, listed, was_or_were
@@ -31,6 +31,7 @@ from toneprobe.report.words import first_sentence, fresh_already, had_time_step,
 
 MOST_OF_A_REASON = 3  # strings named before a reason that they share; the list's heading names all
 MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, if so many are not for strings that want changing; strings named in each
+OF_THEIR_OWN = (FIRST_ROOM, TWO_STRINGS)  # kinds of steps that are told as they stand, for more plucks tell nothing
 OWN, SETTLED, HAD_TIME, FRESH_ELSEWHERE = "own", "settled", "had time", "fresh elsewhere"  # what decides on a remedy before the state
 
 
@@ -170,7 +171,7 @@ class _Key(NamedTuple):
 def _elsewhere(strings: Iterable[StringView]) -> dict[str, str]:
     """By string, the remedy of those that are best plucked in another room: the strings whose ring this room hides, or, where these are
     most of the unsure ones, all unsure ones, as one sweep should not mix two rooms."""
-    unsure = [one for one in strings if one.state == "unsure" and not one.spoilt and one.condition.step_kind != TWO_STRINGS]
+    unsure = [one for one in strings if one.state == "unsure" and not one.spoilt and one.condition.step_kind not in OF_THEIR_OWN]
     hidden = [one for one in unsure if one.condition.step_kind == ELSEWHERE]
     is_most = 2 * len(hidden) > len(unsure)
     these = "most of these" if is_most and len(hidden) < len(unsure) else "these"
@@ -178,7 +179,7 @@ def _elsewhere(strings: Iterable[StringView]) -> dict[str, str]:
 
 
 def _key_of(one: StringView, elsewhere: Mapping[str, str]) -> _Key:
-    own = one.spoilt or elsewhere.get(one.name, "") or (one.next_step if one.condition.step_kind == TWO_STRINGS else "")
+    own = one.spoilt or elsewhere.get(one.name, "") or (one.next_step if one.condition.step_kind in OF_THEIR_OWN else "")
     if not own and one.fresh_elsewhere_on:
         return _Key(one.state, one.left_out_by, FRESH_ELSEWHERE)
     if own or one.fresh_later_on:
