@@ -65,7 +65,7 @@ def test_what_was_remarked_on_a_sweep_stands_there_as_sentences_and_with_its_kin
     export_book(book, tmp_path / "out")
     (sweep,) = json.loads((tmp_path / "out" / "book.json").read_text(encoding="utf-8"))["tables"]["sweeps"]
     assert sweep["warnings"] == ["Hum.", "5D rang along."] == json.loads(rows_of(tmp_path / "out" / "sweeps.csv")[0]["warnings"])
-    assert sweep["remarks"][1] == {"text": "5D rang along.", "kind": SINGLE_SOUNDS, "lost": ["4C"], "along": "5D"}
+    assert sweep["remarks"][1] == {"text": "5D rang along.", "kind": SINGLE_SOUNDS, "lost": ["4C"], "along": "5D", "as_sweep": None}
 
 
 def test_what_was_typed_is_no_formula_in_csv_and_reads_back_as_it_was(book, filled, tmp_path):

@@ -69,7 +69,8 @@ def test_three_corrections_that_end_where_they_began_leave_every_verdict_as_it_w
     assert before == {1: "unrated", 2: "sound"}  # the first is its baseline; nothing was done to it before the second: tests/conftest
     seen = []
     for day in ("2024-05-01", "2024-10-01", "none"):
-        say(run, "log", "correct", "2F", "--fitted", day)
+        told = say(run, "log", "correct", "2F", "--fitted", day)
+        assert ("The sweep of 2 March 2024 heard 2F before that day: by the log it is of no string now." in told) is (day != "none")
         seen.append(verdicts(book, "2F")[2])
     assert seen == ["unrated", "unrated", "sound"] and verdicts(book, "2F") == before
 

@@ -126,11 +126,7 @@ def _refuse_overlap(book: Book, harp_id: int, new: NewFitting) -> None:
 
 
 def move_plucks(book: Book, harp_id: int, string: str) -> None:
-    """Give each stored pluck, verdict and pitch check of the string to the fitting that was on that day; those that fit already stay. What
-    was heard before all that the log knows of is of another, which is entered (`begin_earlier`)."""
-    spec = next((one for one in read.harp_by_id(book, harp_id).instrument.strings if clean_text(one.name) == string), None)
-    if spec is not None and (heard_on := read.first_heard_days(book, harp_id).get(string)) is not None:
-        begin_earlier(book, harp_id, spec, heard_on)
+    """Give each stored pluck, verdict and pitch check of the string to the fitting that was on that day; those that fit already stay."""
     log = read.fitting_log(book, harp_id, string)
     with writing(book) as connection:
         for sweep_id, day in connection.execute(select(sweeps.c.id, sweeps.c.date).where(sweeps.c.harp_id == harp_id)).all():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
@@ -14,9 +14,11 @@ from toneprobe.cli.rejudged import judging_shown, tell_rejudged
 from toneprobe.cli.restring import Place, Why
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_command, print_paragraph
+from toneprobe.days import day_text
 from toneprobe.errors import UsageError
 from toneprobe.fittings import first_after, history_of, last_before
 from toneprobe.instrument import find_string
+from toneprobe.phrases import as_string
 from toneprobe.report.fitting_words import correction_words, empty_words, gap_words
 from toneprobe.typed import one_line, one_name
 
@@ -70,7 +72,9 @@ def correct(
     found = entry_of(opened, chosen, string, entry)
     with judging_shown() as step:
         done = correct_entry(opened, found, changes, today=date.today(), why=one_line(because), progress=step)
-    _tell(*done, log=read.fitting_log(opened, chosen.id, done[0].string))
+    log = read.fitting_log(opened, chosen.id, done[0].string)
+    _tell(*done, log=log)
+    _tell_nobodys(done[0], read.first_heard_days(opened, chosen.id), log=log)
 
 
 def entry_of(book: Book, harp: Harp, string: str, number: int | None) -> Fitting:
@@ -103,14 +107,22 @@ def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: JudgedAgain
     tell_rejudged(console, rejudged)
 
 
+def _tell_nobodys(fitting: Fitting, heard_on: Mapping[str, date], *, log: Sequence[Fitting]) -> None:
+    """Where the first string of a position went on only after a sweep heard it there: that nobody's string was heard."""
+    day = heard_on.get(fitting.string)
+    first = min((one.fitted_on or date.min for one in log), default=date.min)
+    if day is not None and day < first:
+        print_paragraph(screen(), f"The sweep of {day_text(day)} heard {as_string(fitting.string)} before that day: by the log it is of no "
+                                  f"string now. Give an earlier day with --fitted, or none; if another string was on until "
+                                  f"{day_text(first)}, say so with a row of it in a CSV file: toneprobe log import")
+
+
 def _tell_gap(console: Console, fitting: Fitting, fields: Collection[str], log: Sequence[Fitting]) -> None:
     """Where a moved day leaves the position empty before or after this string: that it does, and what fills it."""
     before, after = last_before(fitting, log), first_after(fitting, log)
     if "fitted_on" in fields and before is not None and before.removed_on < fitting.fitted_on:
         print_paragraph(console, empty_words(before, until=fitting.fitted_on))
         print_command(console, f"log correct {quote(before.string)} --entry {before.id} --removed {fitting.fitted_on}")
-    if "fitted_on" in fields and before is not None and before.fitted_on is None and before.id > fitting.id:
-        print_paragraph(console, f"A sweep heard {before.string} before that day, so another string was on until then, no. {before.id}.")
     if "removed_on" not in fields or fitting.removed_on is None:
         return
     if after is None:
