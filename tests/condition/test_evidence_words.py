@@ -465,3 +465,21 @@ def test_nobody_tunes_what_may_be_the_pitch_of_a_second_voice(voices_cents, is_a
     """C2 with a second voice 1.5 Hz off: 1200·log2(1 + 1.5/65.41) = 39.3 cents (derived); a pitch 24 cents off may lie between the two."""
     text, = out_of_tune(Figure(24.0, 0.5), Figure(24.0, 0.5), voices_cents=voices_cents)
     assert ("tune it" in text) == is_advised and ("two voices" in text) != is_advised and "24 cents above the others" in text
+
+
+@pytest.mark.parametrize(("n_now", "n_fresh", "of"), [(3, 1, "From 3 plucks, and one pluck when fresh, its"), (2, 3, "From 2 plucks its"),
+                                                      (2, 2, "From 2 plucks its")])
+def test_the_plucks_that_tell_too_little_may_be_the_fresh_ones(told, n_now, n_fresh, of):
+    """The errors of a change go with 1/now + 1/fresh (baseline/pairing), so the side with fewer plucks makes most of them."""
+    told = replace(told, change=replace(told.change, n_now=n_now, n_fresh=n_fresh))
+    said = unsure_reasons(Case(0.1, (), True), Case(0.1, (), False), told)
+    assert len(said) == 1 and said[0].startswith(f"{of} partials are not known finely enough")
+
+
+def test_where_the_fresh_sweep_s_room_may_have_made_a_loss_no_plucks_are_said_to_lack(told):
+    """The loss is known, whose it is is not; what is doubtful of its partials is told all the same."""
+    lost, astray = Evidence("decay", 2.0, 0.3, HALVED, 0.7), Evidence("astray_cents", 2.0, 0.6, 6.2, 2.0)
+    known = Case(0.3, (lost,), False), Case(0.1, (), True)
+    assert "2 plucks are not enough" in unsure_reasons(*known, told)[0] and unsure_reasons(*known, told, may_be_room=True) == []
+    beside, = unsure_reasons(known[0], Case(0.6, (astray,), True), told, may_be_room=True)
+    assert "partials" in beside

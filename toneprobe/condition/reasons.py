@@ -257,7 +257,9 @@ def unsure_reasons(dead: Case, false: Case, told: Told, *, may_be_room: bool = F
     if told.change.series.hidden:
         found.append(HIDDEN_BY_CODEC)
     elif not false.could_tell:
-        found.append(f"From {plucks} its partials are not known finely enough, so a false string might pass for a true one.")
+        then = told.change.n_fresh
+        of_both = f"{plucks}, and {plucks_text(then)} when fresh," if then < told.change.n_now else plucks
+        found.append(f"From {of_both} its partials are not known finely enough, so a false string might pass for a true one.")
     return [f"{capital(text)}{'' if text.endswith('.') else '.'}" for text in found]
 
 
