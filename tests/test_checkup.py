@@ -128,7 +128,7 @@ def test_sweeps_after_one_that_is_stored_late_are_judged_by_what_it_says(played,
         return hearing.hear(played.june, *arguments, **options)
 
     check(book, harp, Swept((played.june,), SECOND, instrument), today=SECOND, listen=listen)
-    stored = check(book, harp, Swept((late,), FIRST, instrument, is_fresh=is_fresh), today=SECOND, listen=listen).record
+    stored = check(book, harp, Swept((late,), FIRST, instrument, FreshWish(all=is_fresh)), today=SECOND, listen=listen).record
     assert asked[1:] == [{"since": since, "leaving_out": stored.id}]
 
 
