@@ -23,7 +23,7 @@ from toneprobe.events import Event
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading, SettledRecord
-from toneprobe.upkeep.taking_back import take_back_sweep
+from toneprobe.upkeep.taking_back import take_back
 
 TODAY = date(2024, 6, 1)
 FIRST, SECOND = date(2024, 3, 2), date(2024, 4, 6)
@@ -161,7 +161,7 @@ def test_a_sweep_whose_check_is_damaged_is_taken_back_with_all_that_follows(book
         connection.execute(text("UPDATE pitch_readings SET found_hz = 'none'"))
     with pytest.raises(DamagedError, match="withdraw 1"):
         pitch_checks.pitch_checks(book, harp.id)
-    assert "pitch_readings" in kept(take_back_sweep(book, harp, record.id, today=TODAY).done)["tables"]
+    assert "pitch_readings" in kept(take_back(book, harp, record.id, today=TODAY).done)["tables"]
     assert read.sweeps(book, harp.id) == () == pitch_checks.pitch_checks(book, harp.id)
 
 
