@@ -94,6 +94,16 @@ def test_what_only_the_short_strings_lost_may_be_the_room_s_or_their_age(long_lo
     assert not (doubt and any("plucks" in reason for reason in found.reasons))  # no number of them would tell it
 
 
+@pytest.mark.parametrize(("se", "kind"), [(0.05, FIRST_ROOM), (0.4, "")])
+def test_a_string_is_sent_back_to_the_first_room_only_where_more_plucks_would_not_tell(se, kind):
+    """A loss of 0.5 of which as much may be the room's: known to 0.05 by itself, or to 0.4, of which three could hide a halved ring."""
+    change, doubt = lost("0G", Figure(0.5, se)), {"0G": {"all": 0.5, "low": 0.5, "high": 0.5}}
+    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, doubt, None, 0.0, False, 1.0, 0)
+    own = reading("0G", 0.3)
+    found = judge_rated(own, Baseline(own), change, Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False))
+    assert (found.verdict, found.step_kind) == ("unsure", kind)
+
+
 @pytest.mark.parametrize(("se", "verdict"), [(0.2, "unsure"), (0.1, "dead")])
 def test_a_loss_larger_than_a_listener_notices_is_never_called_fine(se, verdict):
     """A third of the ring gone, ln 1.5 = 0.41 where ln(4/3) = 0.29 is noticed, at two errors where three are asked (in doubt) or at four.

@@ -103,7 +103,7 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     verdict = _verdict(dead, false)
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
                 enlarged(change.series.moved_cents, around.noise.astray_scale), around.build.mechanism)
-    elsewhere = _elsewhere(verdict, dead, told, may_be_room=bool(room_note))
+    elsewhere = _elsewhere(verdict, dead, told, may_be_room=bool(room_note) and dead_case(change, around.noise).could_tell)
     room_note = [*room_note, *own_room, *_ring_notes(dead, blamed)] if verdict != "sound" else []
     beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
     off = [] if fallen else _off_the_others(beside, now, around, voices_cents=_voices_cents(verdict, false, change))
@@ -122,8 +122,8 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
 
 
 def _elsewhere(verdict: str, dead: Case, told: Told, *, may_be_room: bool) -> str:
-    """The kind of next step where it is for a room that nobody can tell whether an unsure string lost its ring, else "". may_be_room: what
-    it lost may be that of the fresh sweep."""
+    """The kind of next step where it is for a room that nobody can tell whether an unsure string lost its ring, else "". may_be_room:
+    the fresh sweep's alone keeps it open, and not how few plucks there are."""
     if verdict != "unsure" or is_hidden_by_room(dead, told):
         return ELSEWHERE if verdict == "unsure" else ""
     is_of_ring = not dead.could_tell or any(one.kind in PARTS.values() for one in large_ones(dead.evidence))
