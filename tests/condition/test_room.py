@@ -97,10 +97,9 @@ def test_what_only_the_short_strings_lost_may_be_the_room_s_or_their_age(long_lo
 @pytest.mark.parametrize(("se", "kind"), [(0.05, FIRST_ROOM), (0.4, "")])
 def test_a_string_is_sent_back_to_the_first_room_only_where_more_plucks_would_not_tell(se, kind):
     """A loss of 0.5 of which as much may be the room's: known to 0.05 by itself, or to 0.4, of which three could hide a halved ring."""
-    change, doubt = lost("0G", Figure(0.5, se)), {"0G": {"all": 0.5, "low": 0.5, "high": 0.5}}
-    common = CommonCause(UNKNOWN, {}, {}, UNKNOWN, doubt, None, 0.0, False, 1.0, 0)
+    common = CommonCause(room_doubt={"0G": {"all": 0.5, "low": 0.5, "high": 0.5}})
     own = reading("0G", 0.3)
-    found = judge_rated(own, Baseline(own), change, Surroundings(SweepReading({}), SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False))
+    found = judge_rated(own, Baseline(own), lost("0G", Figure(0.5, se)), Surroundings(SweepNoise(3.0, UNKNOWN), common, UNKNOWN, False))
     assert (found.verdict, found.step_kind) == ("unsure", kind)
 
 
