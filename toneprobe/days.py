@@ -1,7 +1,5 @@
 """Days in words, whatever the machine's language. Files and programs get ISO 8601 instead."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from datetime import date, time, timedelta

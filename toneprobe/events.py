@@ -4,8 +4,6 @@ No direction is assumed: strings of one material differ in how they answer heat 
 judges.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date

@@ -1,7 +1,5 @@
 """Complex exponentials at even steps of time, as decaying and turning tones need them by the million."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

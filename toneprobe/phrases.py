@@ -1,7 +1,5 @@
 """Parts of sentences for many rooms: things counted, things listed, what a string is made of."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 
 HARP, NO_HARP = "harp", "instrument"  # what all strings together are called

@@ -4,8 +4,6 @@ Calendar days, from common practice (players, teachers, makers, technicians; no 
 differs the owner's setting comes first: every function that uses one of these takes it as an argument.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache

@@ -9,8 +9,6 @@ This room is generous: it also reports taps, speech and knocks, and `identify` s
 after another is not seen.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

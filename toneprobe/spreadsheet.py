@@ -1,7 +1,5 @@
 """Text that a spreadsheet would take for a formula: an apostrophe in front keeps it text, and is taken off again."""
 
-from __future__ import annotations
-
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 

@@ -1,7 +1,5 @@
 """One thread for linear algebra: on the many small arrays here, several only wait for each other."""
 
-from __future__ import annotations
-
 import os
 
 LIBRARIES = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")

@@ -23,8 +23,6 @@ truth in every string past the threshold. Not seen: an end or a change of pace s
 swing upon it. Wear may also end in a break that no trend shows: a date is a reason to have a spare, never a promise.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta

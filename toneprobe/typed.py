@@ -1,7 +1,5 @@
 """Text that somebody typed, or a file's name: a remark as one line, and text that every database and reader can hold."""
 
-from __future__ import annotations
-
 import os
 import unicodedata
 

@@ -5,8 +5,6 @@ because high or dull strings leave it whole. Where a codec drops the noise but k
 to the cliff. If neither can tell: None.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.audio.survey import decibels

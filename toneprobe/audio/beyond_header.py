@@ -4,8 +4,6 @@ Whole samples of sound that go on are read from a copy with a corrected header. 
 chunks, tags) and zeros are no sound. RF64 and W64, whose length stands elsewhere, and other formats are not looked at.
 """
 
-from __future__ import annotations
-
 import os
 import shutil
 import struct

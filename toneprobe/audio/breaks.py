@@ -8,8 +8,6 @@ sweep joined from recordings of single plucks has such ends). Shorter ones are f
 or a slower one.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 
 import numpy as np

@@ -7,8 +7,6 @@ about a tenth to both sides; there, samples above 0.9 of full scale count if man
 they pile up. Not seen: clipping that was filtered, resampled or lossily coded, and turned down.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 N_RUN = 3  # equal samples at the top that make a flat one

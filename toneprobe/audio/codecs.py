@@ -7,8 +7,6 @@ to −73 dBFS) is gone. No rate shows that: four bits at 44.1 kHz are 176 kbit/s
 A codec is given as `Recording` has it, "wav/MS_ADPCM", or by its last part alone: libsndfile's names are upper case, FFmpeg's lower.
 """
 
-from __future__ import annotations
-
 COARSE = {"IMA_ADPCM": "IMA ADPCM", "MS_ADPCM": "MS ADPCM", "NMS_ADPCM": "NMS ADPCM", "VOX_ADPCM": "VOX ADPCM", "G721": "G.721 ADPCM",
           "G723": "G.723 ADPCM", "ULAW": "µ-law", "ALAW": "A-law", "GSM610": "GSM",
           "adpcm_": "ADPCM", "pcm_mulaw": "µ-law", "pcm_alaw": "A-law", "gsm": "GSM"}  # how their names begin, and a player's word

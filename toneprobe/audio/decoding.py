@@ -4,8 +4,6 @@ Rate and channels stay the stream's own. Samples keep the decoder's number forma
 limit.
 """
 
-from __future__ import annotations
-
 import os
 import tempfile
 from collections.abc import Iterator

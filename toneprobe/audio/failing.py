@@ -7,8 +7,6 @@ instead. The other way round it came alive only then. Of the two channels the on
 hears plucks says nothing of another. Not seen: a failure of fewer than N_PLUCKS plucks, a slow fade, or what befalls all channels at once.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import permutations
 

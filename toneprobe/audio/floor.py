@@ -2,8 +2,6 @@
 (all samples of a frame the same) and the frames beside it are no room noise and are left out.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 N_STRETCH = 5  # frames

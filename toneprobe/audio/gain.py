@@ -13,8 +13,6 @@ what sinks after onsets, and what returns without an onset from what shuts. Sile
 many silences of a gate.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.audio.floor import LEVEL_DB

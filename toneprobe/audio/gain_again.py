@@ -4,8 +4,6 @@ Such a sound may end as a gate shuts, or its end at a pluck may look like a gain
 too few are left, it cannot be told.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

@@ -6,8 +6,6 @@ returns no louder than it was cut off, while a gate opens at a louder level than
 is not told from a gate. Drop-outs under a later stage's hiss are found by `hushes`; what a lossy codec made of one is not seen.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Where a file's header is wrong about how much the file holds: how that shows, what is read all the same, and the remark on it."""
 
-from __future__ import annotations
-
 import os
 import re
 import struct

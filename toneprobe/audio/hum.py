@@ -4,8 +4,6 @@ A ringing string fails one of these: it dies away, it is not exactly there (G1 s
 next quiet second. A sensitive recorder always has some hum; it counts only where it stands out of the noise.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -9,8 +9,6 @@ Hum that changes its strength is not followed. What was recorded stays available
 (`Recording.read_as_recorded`).
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 

@@ -6,8 +6,6 @@ single one may still be a word or a chair, so several are required. Not seen: dr
 slow fades.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.audio.gaps import ALIKE, SOUND

@@ -4,8 +4,6 @@ Samples are written as they come, 24 bits, at the input's own rate, and flushed 
 cable, a full disk or a power failure may end it. Needs the `record` extra (sounddevice, PortAudio).
 """
 
-from __future__ import annotations
-
 import os
 import queue
 from collections.abc import Callable, Iterator

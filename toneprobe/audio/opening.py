@@ -1,7 +1,5 @@
 """From a path to a `Recording`, or to one line that says why not."""
 
-from __future__ import annotations
-
 import os
 import stat
 from dataclasses import replace

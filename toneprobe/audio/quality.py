@@ -1,7 +1,5 @@
 """What a recording can and cannot carry, from the first pass and a second one over the channel in use."""
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.audio.band import band_grid, band_levels_db, find_high_cut, find_low_cut, is_dense

@@ -4,8 +4,6 @@ Sample positions count from 0 at the file's own rate. Levels are dB relative to 
 of the samples themselves, so a full-scale sine has −3.01 dBFS.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from typing import Protocol
 

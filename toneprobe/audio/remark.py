@@ -1,7 +1,5 @@
 """A remark on a recording: what the player reads, and beside it what later steps need, so that nobody reads that out of the words."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 TOO_NOISY = "too noisy"  # the plucks hardly stand above the background

@@ -1,7 +1,5 @@
 """Plain sentences for the player: what a recording has lost, what that means, and what to do about it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from toneprobe.audio.failing import Failing

@@ -3,8 +3,6 @@
 A source gives float samples at its own rate, full scale ±1, of one channel (`read`) or of all channels in order (`blocks`).
 """
 
-from __future__ import annotations
-
 import os
 import weakref
 from collections.abc import Iterator

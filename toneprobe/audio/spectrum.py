@@ -3,8 +3,6 @@
 Densities are mean squares per Hz, one-sided, from frames under a Hann window with their mean removed.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

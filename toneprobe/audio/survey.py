@@ -3,8 +3,6 @@
 One channel is used as it is: a sum would cancel what reaches two microphones in opposite phase.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 

@@ -8,8 +8,6 @@ of model harps, `tests/benchmarks/healthy_sweeps.py`, and a lever harp's takes).
 at that rate in several plucks, another partial does too, and none did when fresh (on no healthy string either).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import log
 

@@ -4,8 +4,6 @@ The power-weighted mean frequency of the partials found in both sweeps, fresh ov
 subtracted. Place and strength of the pluck change it by 5 to 67 %, so it supports a verdict and never makes one.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.baseline.level_curve import LevelCurve

@@ -1,7 +1,5 @@
 """All that has changed on one string since it was fresh."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from math import log

@@ -9,8 +9,6 @@ alone what rings for seconds; wear in the string's matter takes most from the fa
 seen, nor one over plucks that all die within a second or two.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The fresh baseline of a fitting: one reading, with its errors and spreads, from the plucks of one or more fresh sweeps."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 

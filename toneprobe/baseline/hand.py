@@ -5,8 +5,6 @@ hardly depends on the pull, but a firm pluck feeds high partials with sum tones,
 part is heard. Both change decays of low strings by tens of per cent, so where the hands differ the decay's error grows.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 
 import numpy as np

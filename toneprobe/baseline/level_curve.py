@@ -8,8 +8,6 @@ A mean slope shared by all strings cannot be told from all strings having gone d
 cannot change a decay, so decays are not touched.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

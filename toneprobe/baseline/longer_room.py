@@ -7,8 +7,6 @@ lost is explained by a share of its own, none at least, for strings don't grow y
 clearly less unexplained than none does. A recording that carries few quick partials, or few strings, tells of none.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 
 import numpy as np

@@ -8,8 +8,6 @@ which sum tones lie, which go with the square of the pull and may cover it in a 
 k·n·π·d of its full level, so all of them fall with it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from math import exp
 from statistics import median

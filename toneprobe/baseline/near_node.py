@@ -5,8 +5,6 @@ hand that finds its spot to half of that may silence it. So weak a partial is th
 board or a sum tone beside it may be as loud and be followed in its place, in every pluck alike.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 NODE_DB = 12.0  # under the mean of the partials beside it, two spreads of such a hand

@@ -5,8 +5,6 @@ subtracted once more. The fall per pluck when fresh is subtracted too, and the s
 both as far as their own errors don't explain them: a string that plucks leave at two pitches did so when it was new.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt

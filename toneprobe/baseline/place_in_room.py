@@ -11,8 +11,6 @@ beyond their plucks' scatter, that is a room, of the median T_now^p − T_fresh^
 partials may as well have aged: all of them together do (`longer_room`).
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe import limits

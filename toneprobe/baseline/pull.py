@@ -7,8 +7,6 @@ when fresh and now. h is drawn towards 0 (ridge regression): plucks by one hand 
 e, for a partial that the hand can move a room can move too.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import log

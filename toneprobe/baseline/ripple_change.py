@@ -19,8 +19,6 @@ A string that rings for less than a swing or two of its wavering shows none; it 
 stands the slowest rate at which its partials were heard for long enough.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

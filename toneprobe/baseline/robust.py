@@ -7,8 +7,6 @@ normal noise: two of them hold 89 and 91 % of such noise, where members of norma
 members on 95 %, and 97 % of normal noise).
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

@@ -15,8 +15,6 @@ of the line (derived). From the first moment to −30 dB it would be 1.34 T and 
 partials, and by how much more it rings at low frequencies.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 import numpy as np

@@ -5,8 +5,6 @@ the same way, so their variances are averaged, weighted by degrees of freedom an
 that counts as `PRIOR_FREEDOM` degrees. The result is the scale of the posterior under a scaled-inverse-χ² prior, not its (larger) mean.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass

@@ -8,8 +8,6 @@ all strings harder alike; then nothing is told, nor where one pluck stands for t
 now firmer, and the sweep's median does not show that.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import hypot
 

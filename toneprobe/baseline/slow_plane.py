@@ -6,8 +6,6 @@ now, its slow end is compared with the slow end when fresh, or with the whole of
 in the noise, or in fewer than LEAST_PARTIALS partials.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe import limits

@@ -5,8 +5,6 @@ two separate lines, and near the third's node, a third of the way up, the sum to
 a partial would lie hardly apart from its sum tones it is not marked.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.stiffness import stiff_ratio

@@ -9,8 +9,6 @@ Each string is compared with itself and the median string counts: a string that 
 strings may have.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

@@ -11,8 +11,6 @@ The limit is that from which a string off the others is worth a word. The string
 strings of a lever harp, in two takes each), so no tuning of that kind reaches it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Mapping
 from statistics import median
 

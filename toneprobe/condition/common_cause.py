@@ -1,7 +1,5 @@
 """What the whole sweep has in common, found before any string is blamed: pitch level, weather, microphone, room, age of the set."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 

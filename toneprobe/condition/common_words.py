@@ -1,7 +1,5 @@
 """What the whole sweep has in common, in plain sentences: one or two for each thing."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 
 from toneprobe import limits

@@ -1,7 +1,5 @@
 """Has the string lost its ring? Decay decides, each partial against itself; brightness supports."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from toneprobe import limits

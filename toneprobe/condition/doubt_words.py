@@ -2,8 +2,6 @@
 one untouched string may differ. A change not known within a factor of `MOST_FACTOR` is no measurement, and no figure is given.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from math import exp, log
 

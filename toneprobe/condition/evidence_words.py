@@ -3,8 +3,6 @@
 No seconds: a percentage comes from partials compared one by one, and contradicts the ratio of two rounded decay times.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import copysign, exp

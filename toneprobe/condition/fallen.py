@@ -3,8 +3,6 @@ fell less far, but alone: weather and age let all strings down, some more than o
 explain it, or gives way. That is no fault of its sound.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from statistics import median
 

@@ -7,8 +7,6 @@ changes L and f, and so B the other way, and E is no constant of nylon. A gauge 
 d²). Beyond limits.FALLEN_CENTS the partials lie among other resonances, or it is another string's place, and nothing is compared.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from math import hypot
 

@@ -17,8 +17,6 @@ those readings was one lost. But where the string was plucked may have silenced 
 Not seen: partials that moved together, as those of another stiffness do, and what no pluck of a side shows.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping, Sequence
 from math import sqrt
 from statistics import median

@@ -6,8 +6,6 @@ weather moves one material and not another. So the harp's level is only what bot
 relative to that of the others when fresh, and the others' move.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping
 from statistics import median
 

@@ -3,8 +3,6 @@
 Against that younger baseline they can only be as they were when it was made: what they had lost by then does not show.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date

@@ -1,7 +1,5 @@
 """The whole harp judged: every string of the instrument gets a condition, the sweep gets its warnings."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 

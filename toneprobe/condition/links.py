@@ -5,8 +5,6 @@ room from its own loss. But that sweep heard other strings too, and so does this
 compared with itself, is what the two recordings differ by, plus what the strings wore off in that time.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date

@@ -5,8 +5,6 @@ Automatic gain and noise suppression together, as in a phone's own recorder, hid
 against a recording made without them (see `baseline.decay_tilt`).
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from toneprobe.baseline.decay_tilt import DecayTilt, decay_tilt

@@ -3,8 +3,6 @@
 No step names its string, so that strings with one step can be listed before it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date

@@ -5,8 +5,6 @@ What it left in the readings of other strings cannot be told, and its own stiffn
 shorter. So no string is called false then.
 """
 
-from __future__ import annotations
-
 from toneprobe.phrases import listed
 from toneprobe.session.reading import SweepReading
 

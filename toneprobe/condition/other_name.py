@@ -8,8 +8,6 @@ their note; with twice as many and more, beside any that was not heard, for it m
 pitch told apart have their names by now (`identify/neighbours_note`); the rest may be mixed here.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from itertools import pairwise
 from statistics import median

@@ -4,8 +4,6 @@ Dirt, age and faults shorten rings and shift single partials; stiffness goes wit
 wrongly fitted; where most do, the recording is of another harp, or the log has missed that it was strung anew.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from toneprobe.baseline.change import Change

@@ -1,7 +1,5 @@
 """What decided, in a player's words: the two or three figures that weigh most, each with its size and its doubt."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Sequence
 
 from toneprobe import limits

@@ -6,8 +6,6 @@ them, a bad string alone, so a loss that grows the shorter the strings ring, and
 strings nobody can tell it from a harp whose short ones aged together: so it is doubt for each of them.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 import numpy as np

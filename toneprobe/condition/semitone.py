@@ -4,8 +4,6 @@ Pulled up with its lever off, a string would stand under far too much tension on
 the player has looked, and none is compared with a baseline of another length.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from statistics import median
 

@@ -5,8 +5,6 @@ strings of different gauge that change places change the B of the two places by 
 of another gauge has no such partner. Two strings that were both changed, for a thicker and a thinner one, look the same.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """The change of every comparable string, without what the recorders differ by and what they cannot carry."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 

@@ -7,8 +7,6 @@ shows no noise: it did not age. A string is judged by the noise of its neighbour
 shrunk towards that of the whole harp; it has no say in it itself, so that worse readings cannot excuse themselves.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

@@ -1,7 +1,5 @@
 """Strings on which no verdict of sound, dead or false is passed, and why."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from toneprobe.baseline.fresh import Baseline

@@ -1,7 +1,5 @@
 """The value that this room hands on: the verdict on one string."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple

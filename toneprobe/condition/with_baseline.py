@@ -1,7 +1,5 @@
 """One string that has a baseline: its evidence into scores, verdict, reasons and next step."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date

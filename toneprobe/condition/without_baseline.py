@@ -4,8 +4,6 @@ Decay time runs smoothly over a harp within one material; brightness differs fro
 compared, and generously: a neighbour may be the odd one.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What is known of the demo's harp at the end of its year, as values and as JSON: enough to make its pages again, without sounds."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, fields, replace

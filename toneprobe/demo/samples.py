@@ -6,8 +6,6 @@
 Run it in a checkout's top folder.
 """
 
-from __future__ import annotations
-
 import argparse
 from collections.abc import Mapping, Sequence
 from pathlib import Path

@@ -1,7 +1,5 @@
 """What was planted against what was found."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date

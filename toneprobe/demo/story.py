@@ -4,8 +4,6 @@ All strings grow old a little, are tuned by hand, and are plucked by a player wh
 One breaks in August and is replaced; in October the new string has settled and gets its own fresh baseline.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date

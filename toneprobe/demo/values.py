@@ -4,8 +4,6 @@ Fields stand by their place, for one file that is made again with the program. T
 that older books can be read.
 """
 
-from __future__ import annotations
-
 from collections import abc
 from collections.abc import Mapping
 from dataclasses import MISSING, fields, is_dataclass

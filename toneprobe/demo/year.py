@@ -1,7 +1,5 @@
 """The year through the same functions as the commands: a harp into a book, four sweeps checked, a string change logged."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path

@@ -1,7 +1,5 @@
 """How old each string is, as far as that is known, and where strings keep breaking."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date

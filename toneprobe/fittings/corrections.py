@@ -1,7 +1,5 @@
 """An entry of the log put right or withdrawn, with the trace of it, and what an entry may say."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date

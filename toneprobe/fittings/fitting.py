@@ -1,7 +1,5 @@
 """One string on one position: as it is about to be logged, as the log has it, as it came off; and what follows from that alone."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import date
 

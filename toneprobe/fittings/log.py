@@ -1,7 +1,5 @@
 """What the log of fittings says: what is on, what was on some day, what came before and after."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date

@@ -1,7 +1,5 @@
 """The instrument as its owner strings it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date

@@ -1,7 +1,5 @@
 """Plucks that another string sounded with, or was plucked in the place of, are left out."""
 
-from __future__ import annotations
-
 from functools import partial
 
 from toneprobe.audio import Recording

@@ -6,8 +6,6 @@ notes. So where the first naming leaves much unheard or far off, the harp's poss
 believed that explains the sweep better by far more than it is unlikely.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from operator import attrgetter

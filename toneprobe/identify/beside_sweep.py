@@ -7,8 +7,6 @@ fainter than the strings near it. Not told: another instrument as loud as the ha
 or in a recording that does not run along the harp.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from statistics import median
 

@@ -8,8 +8,6 @@ D 40 cents sharp sounds as E flat 60 cents flat. In a whole sweep the order tell
 All ways of giving such sounds to strings are weighed against each other, each with the likeliest run along the harp.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise, product

@@ -7,8 +7,6 @@ is told by its partials, each beside itself at the pluck before: its new lines l
 may have more. Of a string plucked twice within so short a time the second pluck counts, which is left to ring; both together tell the name.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial

@@ -1,7 +1,5 @@
 """The solved sweep in words: each pluck with all that it rings, and why each other sound is none."""
 
-from __future__ import annotations
-
 from collections.abc import Container, Sequence
 
 import numpy as np

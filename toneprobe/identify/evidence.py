@@ -4,8 +4,6 @@ It may be a string that has slipped far, or no pluck. A string off its note is o
 (`sweep_order`).
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -8,8 +8,6 @@ tone from next door has its string's own plucks in the run, and comes from anywh
 their notes: by pitch alone a string a semitone off is its neighbour.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace

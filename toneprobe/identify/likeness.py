@@ -11,8 +11,6 @@ notes of the instrument, or between two far apart, is like the string an octave 
 also matched an octave under the best string.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache

@@ -6,8 +6,6 @@ tell: where a string lacks a pluck that nearly all have, and something sounded w
 both ring after it, but the pluck before ends there. For players without such a habit nothing is said.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """A recording whose plucks have names: what each sound was taken for, and why others are no plucks."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -7,8 +7,6 @@ alike apart. For players who give strings one pluck, or now two, now three, noth
 the other plucked twice as often.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby

@@ -8,8 +8,6 @@ Beside a pluck of the lower string the two differ: a harmonic has that string's 
 above lies some cents off, being tuned by hand and stiff in its own way. One pair may agree by chance.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.identify.likeness import NewLines, line_tolerance_hz, named_series_hz

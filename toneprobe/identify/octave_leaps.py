@@ -1,8 +1,6 @@
 """Leaps of an octave in a whole sweep: plucked in pairs, or harmonics; and the string an octave, or an octave and a fifth, above one that
 rings struck over it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from itertools import groupby, pairwise
 

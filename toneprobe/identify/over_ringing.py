@@ -11,8 +11,6 @@ memory). It cannot tell a harmonic of the lower string from the upper string, no
 as that a fifth above, whose other ones lie between.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What may be plucks, and what each was taken for: all events of a recording named at once."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 

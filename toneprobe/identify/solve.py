@@ -6,8 +6,6 @@ sweep does, since it runs along the harp. So the whole sweep is solved at once, 
 does. A name is as sure as that string's posterior probability at that event.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType

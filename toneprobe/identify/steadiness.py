@@ -7,8 +7,6 @@ is the wander, less what noise between the partials makes of it. Plucks of real 
 and in noise; vowels that slide as in speech 10 to 50. A voice that holds its pitch (a drone) cannot be told from a string.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import numpy as np

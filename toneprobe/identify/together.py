@@ -5,8 +5,6 @@ pass for partials, or are like no string. If much is left, and another string ex
 be measured. Strings an octave apart share their lines and are not told apart.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

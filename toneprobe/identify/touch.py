@@ -11,8 +11,6 @@ string's partials do not sink, as those of a string that only rings on do.
 What touched no string may be a clock or a cough, or too faint for anyone to hear: it is looked for octave by octave.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """One recording's plucks named: the way in to the room."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from toneprobe.audio import Recording

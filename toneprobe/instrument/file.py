@@ -9,8 +9,6 @@ An owner's file and a preset have the same fields, all optional but `name`. The 
     mechanism = false      # without disc or lever
 """
 
-from __future__ import annotations
-
 import difflib
 import re
 import tomllib

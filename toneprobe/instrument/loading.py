@@ -1,7 +1,5 @@
 """An instrument by its preset's name or from its owner's file. A preset is a starting point; the fields of a file are in `file`."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from pathlib import Path
 

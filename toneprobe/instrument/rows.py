@@ -3,8 +3,6 @@
 A row says what is known of one string: its staff step (letter and octave, 28 = C4), the note where a file gives one, and its build.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace

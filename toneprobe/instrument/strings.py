@@ -5,8 +5,6 @@ the key, so here they follow the tuning like all others, unless the owner's file
 not told no string has a mechanism, unless the file says so.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace

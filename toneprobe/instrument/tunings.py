@@ -4,8 +4,6 @@ Every tuning here is a key signature, a count of sharps (positive) or flats (neg
 A pedal harp is tuned in `flats` (open strings, C-flat major), `naturals` or `sharps`; a lever harp in a major key, named by its tonic.
 """
 
-from __future__ import annotations
-
 import re
 
 from toneprobe.errors import UsageError

@@ -5,8 +5,6 @@ its place (a renewal process, Cox 1962). The numbers of all positions are added 
 speaks of the register as a whole, never of one string.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace

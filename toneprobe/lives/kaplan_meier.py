@@ -15,8 +15,6 @@ each position is one draw: its terms of Greenwood's sum, Σ (ends − share at r
 that of all strings put on, most of which are of positions that break often.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The owner's own lives by material and register. They say how many spares to hold, never which string breaks next."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace

@@ -8,8 +8,6 @@ the scatter of the scores of whole positions (the sandwich of Huber and White; S
 strings together, lower than that of any one position. k < 1: new strings end most; k = 1: age does not matter; k > 1: they wear out.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

@@ -9,8 +9,6 @@ another string has a partial is taken for that string: on model harps whose stri
 in eight, true answers among them. Damping that string and plucking again would tell.
 """
 
-from __future__ import annotations
-
 import math
 from bisect import bisect
 from collections.abc import Sequence

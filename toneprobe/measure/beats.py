@@ -9,8 +9,6 @@ No beat: less than one period while both modes stand above the noise, or a rate 
 that dies sooner is the louder at first, the level bends where both are equal, at ln(a1/a2)/(δ1 − δ2): the knee.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

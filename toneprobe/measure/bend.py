@@ -7,8 +7,6 @@ chord, over the chord's drop. Straight 0; ever flatter negative; a cliff at thre
 may show ± 0.2, so many must agree. Not seen: a fall cut short above the noise, or suppression of all bands alike (`audio.gain`).
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.measure.envelope import Envelope, smooth_power

@@ -6,8 +6,6 @@ count. Brightness depends on how and where the finger plucks: equal plucks of on
 standard error.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from scipy.fft import next_fast_len, rfft
 from scipy.ndimage import median_filter

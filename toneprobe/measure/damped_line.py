@@ -6,8 +6,6 @@ Gauss–Newton in (f, δ, a) until a step would gain nothing. The best of all st
 run away.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -8,8 +8,6 @@ of 20 %, 20 % at 40 %); divided by the law's own, it runs high by half the scatt
 trust the curve, not its shares.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

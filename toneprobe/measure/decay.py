@@ -11,8 +11,6 @@ differ by the mixture of polarisations and not the noise.
 Not seen: a decay that falls by less than LEAST_FALL_DB before the pluck ends, or one faster than the band's own response.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 

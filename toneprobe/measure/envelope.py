@@ -9,8 +9,6 @@ the partials late in the pluck: at each frequency the median power density of a 
 do not count.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import pairwise
 

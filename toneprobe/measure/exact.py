@@ -10,8 +10,6 @@ Other partials lend their skirts to a partial's bins. Partials are fitted from t
 a faint one, or a ripple in the noise, is never taken for the skirt of a strong one and subtracted from it.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -6,8 +6,6 @@ in the figure's own unit and cover the difference between two takes of one untou
 written out (`session.place_spread.covering_takes`).
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

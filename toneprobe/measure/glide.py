@@ -15,8 +15,6 @@ with the energy itself (0.24 against 0.45 cents, median), as both takes share it
 part of its error: much where noise leaves only the sharp beginning.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

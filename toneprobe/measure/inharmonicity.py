@@ -4,8 +4,6 @@ f_n = n·f0·√(1 + B·n²) (Fletcher, JASA 36 (1964) 203). Pitch is the soundi
 is the rms distance of the partials from that series: stiffness is a smooth n², a local fault moves partials up and down.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection
 
 import numpy as np

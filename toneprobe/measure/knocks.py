@@ -9,8 +9,6 @@ only there.
 Not seen: a knock in the first tenth of a second, which belongs to the onset, or a sound that swells too softly to have one.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -7,8 +7,6 @@ nothing: a body mode may lie where a sum tone would. Levels are read through the
 up to 10 dB too low.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.audio.hum import LINE_ASTRAY_HZ, MAINS_HZ, N_LINES_HEARD

@@ -6,8 +6,6 @@ numbers is weighted and robust (Huber), so that a body mode or a sum tone that s
 whether a partial counts must not flip between two takes of one string.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """One identified pluck in, all its figures out."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

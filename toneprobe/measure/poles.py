@@ -5,8 +5,6 @@ refined by Gauss–Newton steps to the least-squares optimum (the maximum of the
 Cramér–Rao bound) and subtracted; the next is found in the rest. Two exponentials closer than about one over the length come out as one.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 

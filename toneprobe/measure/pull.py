@@ -1,7 +1,5 @@
 """How hard a pluck was pulled, by its pitch glide, whatever the recorder's gain (see `measure.glide`)."""
 
-from __future__ import annotations
-
 from toneprobe import limits
 
 

@@ -8,8 +8,6 @@ looks longer by the stretch held down. The first partial keeps its place, and th
 there. A few samples at the rails do no harm.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -10,8 +10,6 @@ to hear whether the string stays down, a beat's dip passes for a hand. That cost
 second), while a hand taken for a beat made a healthy string waver.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.measure.envelope import TOP_SHARE, PluckSignal, band, heard_until, smooth_power

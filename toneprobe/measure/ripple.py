@@ -22,8 +22,6 @@ its polarisations beat as slowly; 3 s of that are a piece, no parabola, alike in
 about three partials.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

@@ -8,8 +8,6 @@ explains both kinds (for sum tones that are far stronger see `two_families`). A 
 or more, decides where few partials sound.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
 

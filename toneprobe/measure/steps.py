@@ -7,8 +7,6 @@ are not measured, nor what rests on them; a pluck hardly higher than its steps i
 holds the sound above this. Not seen: steps that the file no longer shows, as of 8 bits stored again as 16.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

@@ -6,8 +6,6 @@ neither the nearest strings below and above nor another pluck of its string is m
 decide: another string fitted keeps its own B. Not seen: two neighbours mistaken alike, or in a sweep of few strings.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from statistics import median

@@ -11,8 +11,6 @@ partials where this string's would lie at four times its B, so only lines louder
 Not seen: partials weaker than that, and families closer together than the lines are wide (a wire of B = 1e-5).
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from toneprobe.measure.series import TOLERANCE_HZ, ZONE, Lines, Series

@@ -1,7 +1,5 @@
 """Single cells: which string, what material, how thick, why it came off and where it broke."""
 
-from __future__ import annotations
-
 import math
 import re
 

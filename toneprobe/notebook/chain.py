@@ -1,7 +1,5 @@
 """Rows of one position in order of time: what came off when the next went on, and rows that contradict each other."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date

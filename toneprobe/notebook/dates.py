@@ -6,8 +6,6 @@ on another one is refused: only its writer knows which is wrong. Years of two di
 on the command line is read in the same way, as a file of its own.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from datetime import date, timedelta

@@ -1,7 +1,5 @@
 """Where a row differs from the entry of the log that has its days: the entry is not overwritten, and the difference is shown."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import isclose
 from shlex import quote

@@ -1,7 +1,5 @@
 """What a notebook says in words unknown to the log: shown before anything is stored, and kept as it was written."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 
 from toneprobe.instrument import Instrument

@@ -1,7 +1,5 @@
 """The table `fittings.csv` of `toneprobe export` in place of a log: with what was withdrawn, the book's own numbers, and all harps."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

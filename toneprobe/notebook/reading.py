@@ -1,7 +1,5 @@
 """Read a paper log that was typed into a spreadsheet and saved as CSV."""
 
-from __future__ import annotations
-
 import csv
 import io
 from collections.abc import Callable, Iterable, Mapping, Sequence

@@ -1,7 +1,5 @@
 """What a typed notebook becomes: rows that are offered to the log, and rows that are refused with their line and the reason."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import date
 

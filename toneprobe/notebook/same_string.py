@@ -8,8 +8,6 @@
   string, and is refused as long as the log has its own on: a day typed wrong would end the wrong one.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """The string log as CSV that any spreadsheet opens, and that is read back as it was."""
 
-from __future__ import annotations
-
 import csv
 import io
 from collections.abc import Iterable

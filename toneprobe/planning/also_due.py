@@ -1,7 +1,5 @@
 """What else is due before an engagement: strings still settling, the last sweep, the technician."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import date, timedelta

@@ -1,7 +1,5 @@
 """The bag before an engagement: what to order for it, what to pack, and which orders go together."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta

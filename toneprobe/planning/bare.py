@@ -3,8 +3,6 @@
 Without a baseline no sweep can judge a string, and while it waits it ages: so it waits for no engagement.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 

@@ -3,8 +3,6 @@
 Strings that are only watched are in `watched`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta

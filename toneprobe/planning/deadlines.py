@@ -1,7 +1,5 @@
 """How long before an engagement a string must be on: from the owner's own strings where enough have settled, else as is usual."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """What the sweeps so far have heard of the harp: when, how much of it, and which strings they could not judge."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from datetime import date

@@ -1,7 +1,5 @@
 """Ready for a date: one page of what to do by which day, sorted, each with its reason."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Sequence
 from datetime import timedelta
 

@@ -11,8 +11,6 @@ earlier's. Engagements of two months share nothing, for no fixed number lets the
 afterwards. Nor do they share what it is too late for: that speaks of one day alone.
 """
 
-from __future__ import annotations
-
 from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid5
 

@@ -1,7 +1,5 @@
 """What a plan is made from, and what it is made of."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date

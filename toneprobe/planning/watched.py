@@ -4,8 +4,6 @@ strings that alone fell in pitch, to be tuned in time to see whether they hold.
 A suspicion is never too late, uses up no spare, and is ordered for only where the bag lacks one.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 

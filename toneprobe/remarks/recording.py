@@ -1,7 +1,5 @@
 """What a player must know of one recording, in sentences: what it lost, what in it was no pluck, which names are doubtful."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from statistics import median

@@ -1,8 +1,6 @@
 """What a player must know of the tuning that a recording was played in, in sentences: another than the given one, levers and pedals set
 otherwise, strings of one note. Strings are counted, not plucks."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from itertools import pairwise, product

@@ -1,7 +1,5 @@
 """Which strings come first: what wants doing, worst first, what is to be done with them, and what could not be judged."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass

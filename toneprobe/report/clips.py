@@ -4,8 +4,6 @@ MP3, because every phone and browser plays it. Both sounds of a pair get the sam
 only ring and colour differ; a pair that would then exceed full scale is made quieter together. For listening only, not for measuring.
 """
 
-from __future__ import annotations
-
 import io
 from collections.abc import Sequence
 

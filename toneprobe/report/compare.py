@@ -5,8 +5,6 @@ same partial, of one fitting or of two; where the earlier is the baseline, it is
 a baseline the step is all that is known, and is told with its reason as the change between the two days, not since fresh.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date

@@ -1,7 +1,5 @@
 """One line of the string log in words."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date

@@ -1,7 +1,5 @@
 """A screen for a book with several harps: commands in its text name the harp that they are for."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import Any
 

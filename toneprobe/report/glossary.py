@@ -1,7 +1,5 @@
 """The words of the trade and of this program, as people read them: verdicts, states without one, remedies. Plain text."""
 
-from __future__ import annotations
-
 from toneprobe.condition import next_steps
 from toneprobe.condition.verdict import CONDEMNING
 

@@ -1,7 +1,5 @@
 """The life of one string position: each string that was on it, and how it aged."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date

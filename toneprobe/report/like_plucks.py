@@ -1,7 +1,5 @@
 """Which pluck of now is heard beside which fresh one: two of a like touch, so that the string differs and not the finger."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from itertools import product

@@ -3,8 +3,6 @@
 The recommendation gives its two filters for 48 kHz; here they are designed for any rate, from the analogue prototypes of that table.
 """
 
-from __future__ import annotations
-
 import math
 
 import numpy as np

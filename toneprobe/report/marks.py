@@ -1,7 +1,5 @@
 """The mark of each verdict on pages, as in the pictures: a shape that is known without its colour."""
 
-from __future__ import annotations
-
 SHAPES = {
     "false": '<path d="M4.5 1 8 4.5 11.5 1 15 4.5 11.5 8 15 11.5 11.5 15 8 11.5 4.5 15 1 11.5 4.5 8 1 4.5z"/>',
     "dead": '<path d="M2 2h12v12H2z"/>',

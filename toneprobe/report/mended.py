@@ -1,7 +1,5 @@
 """Strings that several sweeps condemned and that are fine now: changed but not logged, or wrongly condemned."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from shlex import quote
 

@@ -1,7 +1,5 @@
 """Strings grouped by octave, as harpists count them: from the top of the harp down, each octave from E to F."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Strings that a sweep heard and that have come off since: what it says of them holds for no string of the harp any more."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date

@@ -1,7 +1,5 @@
 """Where a string is heading over the months, in a sentence, if its sweeps show it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from datetime import date

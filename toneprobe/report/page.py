@@ -4,8 +4,6 @@ The same view gives the same text, but for the day of making, `made_on`. Jinja2 
 page forbids every request and every script but the page's own.
 """
 
-from __future__ import annotations
-
 import base64
 import hashlib
 import re

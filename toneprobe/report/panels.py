@@ -1,7 +1,5 @@
 """What a string's row opens to: its pictures with what they say in words, its sounds, its log. Made here, printed by the template."""
 
-from __future__ import annotations
-
 import base64
 import re
 from collections.abc import Sequence

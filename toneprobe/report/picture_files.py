@@ -1,7 +1,5 @@
 """Pictures in files of their own, each with its title and what it shows in words."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from toneprobe.plain_file import write_whole

@@ -1,7 +1,5 @@
 """What each picture shows, in sentences: beside it, and for readers who do not see it."""
 
-from __future__ import annotations
-
 import statistics
 from collections.abc import Callable, Sequence
 

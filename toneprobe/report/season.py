@@ -1,7 +1,5 @@
 """A season: which strings aged, which were changed, octave by octave, from the sweeps and the string log between two days."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace

@@ -3,8 +3,6 @@
 A change is a ratio now/fresh as a `Figure` (1 = as fresh); a missing one keeps the reason. Nothing is measured here.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass

@@ -4,8 +4,6 @@ Figures are in the unit that their column names; an unknown one is an empty cell
 apostrophe in front. New columns come last, so that the others keep their places.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 

@@ -5,8 +5,6 @@ attention, also where the last sweep did not hear it; the season; the technician
 their sounds, so that the folder stays small; a single page with all sounds is `page.sweep_page`.
 """
 
-from __future__ import annotations
-
 import io
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress

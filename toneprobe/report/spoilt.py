@@ -1,7 +1,5 @@
 """What to do where another pluck does not help, because the recording of this sweep or of the fresh one distorts every decay."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping
 from datetime import date
 

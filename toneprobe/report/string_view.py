@@ -1,7 +1,5 @@
 """One string in one sweep, ready to be shown."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date

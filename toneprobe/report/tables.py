@@ -3,8 +3,6 @@
 Names and reasons are printed as they are, never read as rich's markup, and in ASCII on a terminal that knows no more.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 
 from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult

@@ -6,8 +6,6 @@ string that fell alone, or from the caller. What the sweep says of a string that
 sounds that were left out of the recording are not told: they say nothing of the harp.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta

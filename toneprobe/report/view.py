@@ -7,8 +7,6 @@ Only `SweepFacts` is needed; a string without `Background` is shown with its ver
 unheard. Pure: a sound is read only by whoever plays it.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace

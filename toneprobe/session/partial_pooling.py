@@ -7,8 +7,6 @@ On a short string other lines ring within reach of a partial and as loud, and a 
 that by contradicting each other; for one alone, what rings beside its partials is kept with them.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

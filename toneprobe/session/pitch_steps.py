@@ -11,8 +11,6 @@ Clocks start anew in each recording, so plucks of several recordings may seem to
 are compared (`MOST_APART_S`).
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from math import inf, log, sqrt
 from statistics import median

@@ -9,8 +9,6 @@ where they are compared. What moves all partials of a pluck alike is the error o
 A beat is that mixture itself, so its depth differs from pluck to pluck; its rate stays, unless other modes beat.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from math import hypot
 

@@ -8,8 +8,6 @@ So is the glide, which goes with the square of the pull: hands differ by a facto
 logarithm (`baseline.hand`, `baseline.pull`). Its centre is that of the mean log pull, and its error covers both hands.
 """
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Sequence

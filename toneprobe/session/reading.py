@@ -4,8 +4,6 @@ Every figure is the centre over the string's plucks with the standard error of t
 spread is the standard deviation of *one* pluck about the string's centre, seen within the sweep; None with a single pluck.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 

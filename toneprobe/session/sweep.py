@@ -1,7 +1,5 @@
 """The plucks of one sweep into readings, string by string, and the pitch level that they share."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

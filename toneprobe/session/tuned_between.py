@@ -7,8 +7,6 @@ and come down. Not seen: a string tuned down, which falls as a slipping one does
 after lie in two recordings.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from math import inf
 from statistics import median

@@ -14,8 +14,6 @@ A, τ, p, ρ and S are not fitted but weighed: every combination on a grid gets 
 comes with its range, from the first reading on. τ, p and ρ matter little late, and much early.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -4,8 +4,6 @@ Where the foretold days are over and no check shows what came of them, the strin
 check. Otherwise no foretold day lies before the one on which it is read.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 

@@ -1,7 +1,5 @@
 """One new string among the others of its harp: which neighbours tell the weather, and what its own kind leads one to expect."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -4,8 +4,6 @@ Later checks see less and less of a stretch that is over, so they shake the day 
 first found settled stands, unless they put it out of their range. And where a check left the matter unsure, it had not settled by then.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 

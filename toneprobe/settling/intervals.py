@@ -1,7 +1,5 @@
 """The checks of one fitting as intervals in days since the string was put on, with the weather taken out."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta

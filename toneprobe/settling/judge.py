@@ -9,8 +9,6 @@ stretch does. Where none of the moves of a new string tells how it stretches (`t
 not settled, nor foretold to settle, sooner than its kind.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta

@@ -4,8 +4,6 @@ Strings of one material differ in how they answer heat and damp, so no constant 
 scatter is added to the error, because the new string may differ from them as much.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 

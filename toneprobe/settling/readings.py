@@ -5,8 +5,6 @@ found − left, in cents: negative is falling. Over several checks the retunings
 with each other, so that neither the A nor the open tuning matters; checks in different pedal or lever positions are not compared.
 """
 
-from __future__ import annotations
-
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -11,8 +11,6 @@ Not seen: jumps too small to stand out from the readings, two between the same t
 A fall that takes back a rise, or is taken back by one, is no slip: a reading was wrong, or it was tuned and not logged.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta

@@ -1,7 +1,5 @@
 """Falling steadily, or stretching? A pin or knot that slips lets a string fall at one rate; stretch slows down with age."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -4,8 +4,6 @@ The last few sweeps of the fitting are laid on a line over the logarithm of age.
 and would carry the figure further, over the next weeks, than matters to a later verdict.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

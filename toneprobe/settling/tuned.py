@@ -8,8 +8,6 @@ higher. So does one whose string was on before and stretches no more; readings a
 string of an age at which its kind still stretches are of that sort, none of them says how it stretches (`hides_stretch`).
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

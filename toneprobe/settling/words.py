@@ -1,7 +1,5 @@
 """The state of a new string in plain sentences."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta

@@ -1,7 +1,5 @@
 """Is there one of each string in the bag, wires included?"""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date

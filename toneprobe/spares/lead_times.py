@@ -8,8 +8,6 @@ that is known is that it takes longer. A spare taken off the list without going 
 wrongly is taken back.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """Strings that are ordered and have not come yet: no spares until they arrive, but not to be ordered again."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace

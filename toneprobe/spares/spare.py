@@ -1,7 +1,5 @@
 """One spare string: where it lies, how old it is, and which to take first."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta

@@ -6,8 +6,6 @@ pulls less, so the spare must be made for a higher note, or its gauge be known n
 never becomes a baseline.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date

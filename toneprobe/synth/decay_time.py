@@ -1,7 +1,5 @@
 """The one decay time that a model truly has: that of its low partials together."""
 
-from __future__ import annotations
-
 import numpy as np
 from scipy.optimize import brentq
 

@@ -1,7 +1,5 @@
 """What goes wrong with a string: each fault turns a model into the faulty one."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 import numpy as np

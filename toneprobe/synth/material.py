@@ -4,8 +4,6 @@ Wound strings are given by their outside gauge: the density is that of the whole
 and only the core is stiff. Densities of wound strings and all losses are of the right order, from general knowledge.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from toneprobe.stiffness import DENSITY_KG_M3

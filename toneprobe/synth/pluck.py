@@ -1,7 +1,5 @@
 """One pluck of one string: the finger, the two polarisations, the glide, the sum tones and the board's thump."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What a small mass at one place of a string does to its partials: the simplest false string."""
 
-from __future__ import annotations
-
 import numpy as np
 
 

@@ -1,7 +1,5 @@
 """From the harp to the file: the room's reverberation, the microphone's curve, the noise floor, gain and clipping."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

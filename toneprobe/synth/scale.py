@@ -4,8 +4,6 @@ Lengths are those published for a 1901 concert harp; gauges are interpolated bet
 pitches everything is interpolated over log pitch; beyond the ends a string keeps the end's slope.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 _LENGTHS_MM = (

@@ -4,8 +4,6 @@ A board is a row of broad resonances. Its mobility (velocity per force at the st
 tension T and length L loses δ = T·G/L of its amplitude a second to a mobility with real part G.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 

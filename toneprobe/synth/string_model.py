@@ -1,7 +1,5 @@
 """One string as physics sees it: pitch, stiffness, losses, and whatever makes it false."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from zlib import crc32

@@ -1,7 +1,5 @@
 """A whole sweep: every string plucked in turn, the player's hand, the neighbours, the room and the recorder."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 

@@ -4,8 +4,6 @@ A lightly damped mode driven by a decaying tone is the difference of two decayin
 it grows late, is the stronger the closer the two lie, and rings on at its own pitch when the plucked string is stopped.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 import numpy as np

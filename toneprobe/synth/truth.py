@@ -4,8 +4,6 @@
 the loud one, which shakes the soundboard; the second hardly meets it, is heard less and lasts longer.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

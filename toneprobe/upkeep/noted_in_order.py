@@ -3,8 +3,6 @@
 A check of an earlier day, one taken back, a change or a correction of the log: each tells something else of the checks that are there.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass

@@ -3,8 +3,6 @@
 A page shows the two as separate pictures, the harp first: it answers which strings need attention.
 """
 
-from __future__ import annotations
-
 import textwrap
 from dataclasses import replace
 

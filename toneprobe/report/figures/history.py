@@ -1,8 +1,6 @@
 """One string over months: ring and brightness of each sweep in per cent of fresh, or the figure by which it is false or watched; and the
 days on which a new string went on."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

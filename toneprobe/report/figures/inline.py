@@ -1,7 +1,5 @@
 """A figure as SVG inside a page: small, with ids that occur once, coloured by the page's style sheet, labelled for screen readers."""
 
-from __future__ import annotations
-
 import io
 import re
 from functools import lru_cache

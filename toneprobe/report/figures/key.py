@@ -1,7 +1,5 @@
 """The key to a picture of strings: each verdict that occurs with its mark, its line and its word, and the colours of C and F."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -3,8 +3,6 @@
 Ring and brightness are in per cent of fresh, how far the partials have moved against each other (what makes a string false) in cents.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

@@ -4,8 +4,6 @@ Sizes are in units of 1/72 inch, which a page shows as one CSS pixel. Colours di
 grey paper; a mark's shape and a word say the same. A colour has one meaning, so that a page can replace it in dark mode.
 """
 
-from __future__ import annotations
-
 import math
 import textwrap
 import unicodedata

@@ -3,8 +3,6 @@
 Fresh is an open ring, now a filled dot, on the same partial number.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Pictures as files: PNG, SVG or PDF. The same figure gives the same bytes: no dates, no random names inside."""
 
-from __future__ import annotations
-
 import io
 import warnings
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """A season in one picture: a row for each string, a mark for each sweep, a bar where a new string went on."""
 
-from __future__ import annotations
-
 from datetime import date
 
 from matplotlib.figure import Figure

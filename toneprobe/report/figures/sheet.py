@@ -1,7 +1,5 @@
 """One string on one sheet: its partials' levels, decays and distances from the series, and its history."""
 
-from __future__ import annotations
-
 from matplotlib.figure import Figure
 
 from toneprobe.report.figures.key import Entry, draw_key

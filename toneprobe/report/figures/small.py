@@ -1,7 +1,5 @@
 """The small pictures of one string, drawn one after the other on one canvas: a page needs hundreds of them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 

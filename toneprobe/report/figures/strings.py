@@ -5,8 +5,6 @@ picture only. A fine string is a thin line, red for C and dark for F as on the h
 verdict at its head, in the colour of the verdict: a dead string is a bar, a false one a wave, one to watch a broken bar.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass

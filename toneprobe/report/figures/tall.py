@@ -1,7 +1,5 @@
 """How every string stands against fresh, for a narrow screen: strings one below the other from the top of the harp down."""
 
-from __future__ import annotations
-
 import math
 
 from matplotlib.axes import Axes
