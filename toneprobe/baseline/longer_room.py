@@ -13,10 +13,11 @@ import numpy as np
 
 from toneprobe.baseline.decay_change import members_of_parts
 from toneprobe.baseline.pairing import Pairs
-from toneprobe.baseline.room_ring import LEAST_STRINGS, POWER, ROOMS_S
+from toneprobe.baseline.room_ring import POWER, ROOMS_S
 from toneprobe.baseline.scatter import by_level
 from toneprobe.units import LN_1000
 
+LEAST_STRINGS = 15  # of fewer, a register may be all that was fresh in one sweep (set)
 LEAST_PAIRS = 3  # of a string: its own share takes one of them
 MOST_OFF = 0.6  # log decay that one partial counts at most, for it may be mistaken (set: three times what takes differ by)
 LEAST_ROOM_S = 0.2  # shorter ones hardly reach a string's low partials (set)
