@@ -240,15 +240,12 @@ def unsure_reasons(dead: Case, false: Case, told: Told, *, may_be_room: bool = F
     no number of plucks would tell it."""
     plucks = plucks_text(told.change.n_now)
     found = [] if told.ring.known else [told.change.decay.all.reason or f"Its decay could not be compared from {plucks}."]
-    doubtful = strongest(large_ones((*dead.evidence, *false.evidence)))[:1]
-    hidden = is_hidden_by_room(dead, told)
-    doubtful = [e for e in doubtful if not (hidden and e.kind in OF_THE_RING and is_unmeasured(e))
-                and not (may_be_room and e.kind in PARTS.values())]
+    doubtful = _in_doubt(dead, false, told, may_be_room=may_be_room)
     found.extend(untold_sentence(e, told.change.n_now) if is_doubtful(e) and not is_unmeasured(e) else evidence_sentence(e, told)
                  for e in doubtful)
     if told.change.decay.contradicted and any(e.kind in (*OF_THE_RING, "decay_high") for e in doubtful):
         found.append(CONTRADICTED)
-    if hidden:
+    if is_hidden_by_room(dead, told):
         found.append(ROOM_HIDES_IT)
     elif told.ring.known and not dead.could_tell and not may_be_room:
         found.extend(_ring_too_coarse(told.ring, doubtful, told.change.n_now))
@@ -261,9 +258,17 @@ def unsure_reasons(dead: Case, false: Case, told: Told, *, may_be_room: bool = F
     return [f"{capital(text)}{'' if text.endswith('.') else '.'}" for text in found]
 
 
+def _in_doubt(dead: Case, false: Case, told: Told, *, may_be_room: bool) -> list[Evidence]:
+    """The strongest of what may be large, at most one, unless the room is said to hide it."""
+    hidden = is_hidden_by_room(dead, told)
+    return [e for e in strongest(large_ones((*dead.evidence, *false.evidence)))[:1]
+            if not (hidden and e.kind in OF_THE_RING and is_unmeasured(e)) and not (may_be_room and e.kind in PARTS.values())]
+
+
 def is_left_open_by_its_ring(dead: Case, false: Case, told: Told) -> bool:
     """Whether how coarsely its ring is known comes first among the reasons of an unsure string."""
-    return told.ring.known and unsure_reasons(dead, false, told)[0] == coarse_ring([told.ring], told.change.n_now)
+    is_coarse = told.ring.known and not is_too_wide(told.ring.se)
+    return is_coarse and not (dead.could_tell or is_hidden_by_room(dead, told) or _in_doubt(dead, false, told, may_be_room=False))
 
 
 def is_hidden_by_room(dead: Case, told: Told) -> bool:
