@@ -122,9 +122,9 @@ OUT_OF_REACH_CENTS = 8.0  # what a lost partial counts as: about as far as the s
 ROOM_RING_S = 0.9  # strings that ring less are lengthened by a room of 0.3 to 0.6 s (set: half as long again as such a room)
 ROOM_DECAY = 0.15  # log of fresh over present decay time of most strings that ring shorter than a room (set)
 HIDDEN_BY_ROOM = 0.6  # share of a half ring's loss below which it is the room that hides it, where it cannot be told (set)
-SUPPRESSED_BEND = 0.06  # median bend of a sweep's falls from which noise suppression is likely …
-BENDS_APART = 0.05  # … and by how much that bend then exceeds the other sweep's, by a like hand (measured: real harps −0.03 to 0.04 in six
-# rooms and noises, by the same hand within 0.03; made-up suppressors 0.06 to 0.14)
+SUPPRESSED_BEND = 0.06  # median bend of a sweep's falls from which noise suppression is likely (measured, as BENDS_APART)
+BENDS_APART = 0.05  # by how much that bend must exceed the other sweep's, by a like hand (measured: real harps −0.03 to 0.04 in six rooms
+# and noises, by the same hand within 0.03; made-up suppressors 0.06 to 0.14)
 LEAST_BENT_STRINGS = 12  # strings from which the median of one sweep says so: the lowest bend more by themselves (measured: a lever harp's
 # lowest four 0.06, its lowest eight 0.05, its lowest twelve 0.03, alike in each of its takes). Where two sweeps are compared it is not
 # asked: the same strings stand on both sides, and bend by themselves in both
@@ -133,6 +133,6 @@ LEAST_REACH_HZ = 8000.0  # a recording that carries no more is spoken of, and it
 LEAST_KBIT_S = 56.0  # kbit a second and channel, below which a codec leaves out or makes up what is quiet (measured on 48 real plucks
 # through AAC, Opus, MP3 and Vorbis: partials 20 to 30 dB down are 0.6 to 4 cents off for 9 in 10 from 12 to 32 kbit/s, 0.3 to 0.5 at 64)
 LOUD_IN_CODEC_DB = -25.0  # of a string's strongest partial: above this a partial comes through even then (measured on the same: one in
-# twenty is lost, in AAC 24 and Opus 12 up to one in twelve, its frequency within 1 to 2.3 cents for 9 in 10) …
-CODEC_DECAY_SPREAD = 0.1  # … its log decay with this standard deviation, in all plucks alike (measured on the same: 9 in 10 within 0.02 to
-# 0.1 down to −12 dB, within 0.1 to 0.2 down to −25)
+# twenty is lost, in AAC 24 and Opus 12 up to one in twelve, its frequency within 1 to 2.3 cents for 9 in 10)
+CODEC_DECAY_SPREAD = 0.1  # standard deviation of such a partial's log decay, in all plucks alike (measured on the same: 9 in 10 within 0.02
+# to 0.1 down to −12 dB, within 0.1 to 0.2 down to −25)

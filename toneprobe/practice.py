@@ -20,8 +20,8 @@ PLAIN_FAMILIES = ("nylon", "gut", "fluorocarbon")
 SETTLE_DAYS = {"wire": (1.0, 2.0), "gut": (5.0, 7.0), "nylon": (5.0, 7.0), "fluorocarbon": (5.0, 7.0), "wound nylon": (5.0, 7.0)}
 UNKNOWN_SETTLE_DAYS = (5.0, 7.0)  # the careful end: a week before is the last sensible day
 LONG_ON_DAYS = 365  # from then on no string counts as new: the least that any is said to last (trebles 1 to 2 years, wires 1 to 5)
-PLAN_AHEAD_DAYS = (21, 14)  # doubtful strings are changed three to two weeks before a regulation or a big engagement …
-LAST_WEEK_DAYS = 7  # … and gut and nylon a week before at the latest: from then on any string only of need
+PLAN_AHEAD_DAYS = (21, 14)  # doubtful strings are changed three to two weeks before a regulation or a big engagement
+LAST_WEEK_DAYS = 7  # gut and nylon a week before at the latest: from then on any string only of need
 BEST_BEFORE = "two to three weeks before"  # these in words, on every screen and page
 WHEN_TO_CHANGE = f"{BEST_BEFORE} a concert, gut and nylon a week before at the latest"
 

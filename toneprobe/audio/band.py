@@ -11,9 +11,9 @@ from toneprobe.audio.survey import decibels
 
 N_PER_OCTAVE = 12
 HEARD_SHARE = 0.45  # of the sample rate: a partial that lies higher is left alone, for converters fall off above
-HALF_OCTAVE_RATIO = 1.41  # frequency ratio, as are …
-SIXTH_OCTAVE_RATIO = 1.12  # … so far above a cliff begins what it leaves, and …
-TWELFTH_OCTAVE_RATIO = 1.06  # … so far below it ends what it spares
+HALF_OCTAVE_RATIO = 1.41  # frequency ratio of half an octave
+SIXTH_OCTAVE_RATIO = 1.12  # what a cliff leaves is measured this far above it
+TWELFTH_OCTAVE_RATIO = 1.06  # what a cliff spares is measured this far below it
 LOWEST_HZ = 30.0
 HIGHEST_SHARE = 0.97  # of half the sample rate
 GAPS_HIGH_DB = ((2, 15.0), (6, 18.0))  # (twelfths of an octave, drop in dB): over such a gap, natural noise falls by less than half of it
@@ -22,10 +22,10 @@ LOW_RANGE_HZ = (60.0, 1000.0)
 REACH_SHARE = 0.88  # a cut nearer than this to half the sample rate is the converter's own
 EDGE_DB = 3.0  # the cut lies where the level is this far down (a filter's usual corner)
 SOUND_DROP_DB = 12.0  # the sound must fall at the cliff as well
-SOUND_GONE_DB = 30.0  # … and, where it alone decides, by so much an octave above: a slope that falls by 18 dB in half of one has done so
+SOUND_GONE_DB = 30.0  # where the sound alone decides, it must fall by this within an octave: 18 dB in half an octave is a mere slope
 SAME_DB = 6.0  # sound that stands less than this over the noise is no sound
-NOISE_DROP_DB = 10.0  # noise that a codec or filter cut falls by so much …
-NOISE_REACH_RATIO = 2.0  # … within an octave: a room's falls by 6 dB in one at most, but by 15 and more over the whole range
+NOISE_DROP_DB = 10.0  # drop of the noise within NOISE_REACH_RATIO that shows the cut of a codec or a filter
+NOISE_REACH_RATIO = 2.0  # an octave: the noise of a room falls by 6 dB in one at most, but by 15 and more over the whole range
 DENSE_FLATNESS = 0.25  # spectral flatness of noise is near 1, of single strings' partials below 0.05
 
 

@@ -14,8 +14,8 @@ import numpy as np
 
 from toneprobe.audio.hushes import BESIDE, EDGE, LONGEST, falls, piece_samples, standing
 
-SIDE_S = 0.04  # looked at octave by octave before and behind, …
-LOWEST_HZ = 50.0  # … from the lowest whose periods fit into that
+SIDE_S = 0.04  # before and behind a break, compared octave by octave
+LOWEST_HZ = 50.0  # of these octaves: several periods fit into SIDE_S
 HOLDS_ANY = 1e-3  # of the loudest octave's power: 30 dB below it and more there may be anything
 SAME_NOISE = 10.0**0.6  # as the quietest 20 ms before, within 6 dB: those lie 1 to 2 dB under the mean of one and the same noise (derived)
 OCTAVE_FALL = 10.0**-1.2  # 12 dB: what goes on ringing there falls by none

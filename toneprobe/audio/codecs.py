@@ -10,8 +10,8 @@ A codec is given as `Recording` has it, "wav/MS_ADPCM", or by its last part alon
 COARSE = {"IMA_ADPCM": "IMA ADPCM", "MS_ADPCM": "MS ADPCM", "NMS_ADPCM": "NMS ADPCM", "VOX_ADPCM": "VOX ADPCM", "G721": "G.721 ADPCM",
           "G723": "G.723 ADPCM", "ULAW": "µ-law", "ALAW": "A-law", "GSM610": "GSM",
           "adpcm_": "ADPCM", "pcm_mulaw": "µ-law", "pcm_alaw": "A-law", "gsm": "GSM"}  # how their names begin, and a player's word
-LOSSY = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")  # of libsndfile's …
-LOSSLESS = ("pcm_", "alac", "flac", "wavpack", "tta", "ape", "truehd", "mlp")  # … and how those of FFmpeg's begin that are not
+LOSSY = ("VORBIS", "OPUS", "MPEG_LAYER_I", "MPEG_LAYER_II", "MPEG_LAYER_III")  # names of libsndfile's lossy formats
+LOSSLESS = ("pcm_", "alac", "flac", "wavpack", "tta", "ape", "truehd", "mlp")  # how the names of FFmpeg's lossless codecs begin
 
 
 def coarse_codec(codec: str) -> str | None:

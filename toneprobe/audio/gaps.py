@@ -12,10 +12,10 @@ import numpy as np
 
 LEAST_S, SHORT_S = 0.003, 0.2  # sound through zero rests there for a sample or two; in a longer run a string falls by more than a few dB
 LONGEST_S = 60.0  # what is silent for longer was stopped and begun again (set)
-BESIDE_S = 0.005  # before and behind, …
-SOUND_STEPS, SOUND = 8.0, 5e-4  # … where the rms must be so many steps of the number format, and of full scale: two of the finest steps of
-# µ-law, in which quiet noise is zero for a while too (derived: its finest step is 2 of 8192), …
-ALIKE = 4.0  # … and neither more than so many times the other's: a string falls by a few dB in that time, a pluck rises by more (set)
+BESIDE_S = 0.005  # before and behind a drop-out, where the sound is looked at
+SOUND_STEPS, SOUND = 8.0, 5e-4  # least rms there, in steps of the number format and as a share of full scale: two of the finest steps of
+# µ-law, in which quiet noise is zero for a while too (derived: its finest step is 2 of 8192)
+ALIKE = 4.0  # most that the rms of one side may exceed the other's: a string falls by a few dB in that time, a pluck rises by more (set)
 BEHIND_S = 0.1  # behind a long run, in which nothing may be louder than what was cut off: some gates open a little before a pluck (set)
 
 

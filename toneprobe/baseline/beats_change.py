@@ -17,8 +17,8 @@ ONE_RATE = 0.1  # natural log by which rates may differ and be one: a beat is sh
 LEAST_DB = 3.0  # shallower beats are everywhere (set)
 LEAST_HEARD = 4  # beats of partials in plucks, for three partials alone may meet by chance (set)
 LEAST_PLUCKS = 2  # when fresh: in one pluck half of the beats don't show
-FIRST_DB = 5.0  # the same where the first partial tells (set) …
-TRACE_DB = 1.0  # … and what of such a beat when fresh is enough to explain it (set)
+FIRST_DB = 5.0  # least depth of a beat by which the first partial alone tells (set)
+TRACE_DB = 1.0  # a beat of this depth when fresh explains such a beat now (set)
 
 
 @dataclass(frozen=True)

@@ -35,8 +35,8 @@ WHOLE_DECAY_SPREAD = 0.2  # log decay time of the string as one figure (measured
 # other partials may decide in each)
 SESSION_DECAY_SPREAD = 0.025  # log decay of a string from one day to another, same room; no figure is published, derived from takes
 LESS_HEARD_DECAY = 0.006  # log decay of all partials for each dB less of the fall that noise leaves, for the first part is the steeper
-# (measured with the partials' own scatter: 48 real readings of two plucks in six noises, 0.07 rms for 9 dB, 0.08 for 13, 0.14 for 16) …
-LESS_HEARD_PARTIAL = 0.025  # … and of a single one (half of them within 0.17 for 8 dB, 0.28 for 17, 0.38 for 22)
+# (measured with the partials' own scatter: 48 real readings of two plucks in six noises, 0.07 rms for 9 dB, 0.08 for 13, 0.14 for 16)
+LESS_HEARD_PARTIAL = 0.025  # the same of a single partial (half of them within 0.17 for 8 dB, 0.28 for 17, 0.38 for 22)
 CUT_SHORT_DECAY = 0.04  # log decay of all partials for each dB less of the fall that is left because a pluck was cut short, but for
 # `limits.CUT_SHORT_DB` (measured on 96 real plucks, whole and cut after 0.7 to 4.5 s, each against each: where 0.05 to 0.15 is told they
 # err by 0.10 rms, at 0.15 to 0.3 by 0.22, at 0.3 to 0.45 by 0.34, at more by 0.5)

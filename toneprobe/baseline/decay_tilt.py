@@ -20,8 +20,8 @@ from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.units import LN_1000
 
 SLOW_S, FAST_S = 4.0, 1.5  # decay times over 60 dB, both sides' mean, from which on a partial is slow, and up to which it is fast (set)
-LEAST_EACH = 20  # slow partials, and as many fast ones, for their medians (set) …
-LEAST_SLOW_STRINGS = 5  # … and strings that have slow ones (set)
+LEAST_EACH = 20  # slow partials, and fast ones, for a median of each (set)
+LEAST_SLOW_STRINGS = 5  # strings that have slow partials (set)
 LEAST_OF_STRING = 4  # partials of one string, from which on it has a tilt (set)
 APART = 0.3  # log decay rates by which two partials differ at the least, so that the slope between them tells (set)
 

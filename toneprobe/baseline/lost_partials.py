@@ -21,10 +21,10 @@ from toneprobe.measure.series import FIRST_SUM_TONE
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import LN_1000
 
-# A partial that is the string's own: in every fresh pluck, and …
-OWN_PARTIALS = 10  # up to this number (set) …
-OWN_LEVEL_DB = -35.0  # … no weaker than this beside the string's strongest (set) …
-OWN_SNR_DB = 35.0  # … and so far above the noise in its own band (set)
+# A partial that is the string's own is in every fresh pluck, and:
+OWN_PARTIALS = 10  # highest number (set)
+OWN_LEVEL_DB = -35.0  # least level beside the string's strongest partial (set)
+OWN_SNR_DB = 35.0  # least level above the noise in the partial's own band (set)
 NODE_FALL_DB = 6.0  # by which each multiple of a silenced partial fell beyond the others: two spreads of limits.PARTIAL_LEVEL_SPREAD_DB
 MULTIPLES = (2, 3)
 

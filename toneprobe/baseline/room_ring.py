@@ -30,8 +30,8 @@ LEAST_STRINGS, LEAST_PARTIALS = 5, 30
 LAWS = (0.5, 0.75, 1.0, 1.25)  # powers of frequency with which strings' own losses may go
 LEAST_GAIN = 0.04  # by which the mean distance shrinks with a room (measured: dry real and model harps, damped and not, 0.003 at most; with
 # a room of 0.35 s about 0.04 to 0.055 on a whole real harp, found in two sweeps of three, 0.2 on 16 high strings of a model; 0.2 s: 0, 0.1)
-LEAST_CONFIRMED = 0.01  # … and this where the fresh sweeps tell such a room by themselves (set: three times what dry harps reach) …
-ALIKE = np.log(1.25)  # … of a time no farther from it in its log (set: found times lie within 20 % of what was put on)
+LEAST_CONFIRMED = 0.01  # the same where the fresh sweeps tell such a room by themselves (set: three times what dry harps reach)
+ALIKE = np.log(1.25)  # most by which the log times of two such rooms may differ (set: found times lie within 20 % of what was put on)
 ROOMS_S = np.geomspace(0.08, 2.0, 66)  # steps of 5 %
 LEVELS_S = np.geomspace(0.03, 3.0, 95)  # of strings' partials at MIDDLE_HZ
 HALF = np.log(2.0)

@@ -16,12 +16,12 @@ from toneprobe.measure.figure import EARLY_RANGE_DB
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import DB_PER_NEPER
 
-STRONGEST_DECAY_SHARE = 0.5  # of a partial's spread, by which a string's strongest one scatters, which hides neighbours and noise …
-DECAY_SHARE_DOUBLES_DB = 38.0  # … twice that for a partial so much weaker (measured: 0.07 at the top, 0.17 at −35 dB, 0.21 at −45 dB)
+STRONGEST_DECAY_SHARE = 0.5  # spread of a string's strongest partial, which hides neighbours and noise, over the usual spread of one
+DECAY_SHARE_DOUBLES_DB = 38.0  # a partial so much weaker scatters twice as much (measured: 0.07 at the top, 0.17 at −35 dB, 0.21 at −45 dB)
 SHOWN_POWER = 1.2  # power of 30 dB over what is shown of its fall, the factor on the scatter of a log decay where neither side shows it all
 # (derived here, two modes in another mixture in each pluck: within a tenth from 27 to 8 dB; measured on 96 real plucks, cut short
-# and in noise, the same) …
-LEAST_SHOWN_DB = 6.0  # … no less than for so few dB (set: hardly any decay is measured on less)
+# and in noise, the same)
+LEAST_SHOWN_DB = 6.0  # fewer count as so many (set: hardly any decay is measured on less)
 NEARNESS_OCTAVES = 0.7
 PRIOR_FREEDOM = 8.0
 N_PARTIALS_ALIKE = 4.0  # the partials of one string's plucks are not independent: this many count as one

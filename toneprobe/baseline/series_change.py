@@ -38,9 +38,9 @@ from toneprobe.units import CENTS, LN_1000, shift_hz
 PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial weighs against what its own plucks show (set)
 UNCONFIRMED = 2.0  # factor on the variance of a partial found in a single pluck: it may be a mistaken one (measured)
 SERIES_SPREAD_CENTS = 1.8  # the upper end of the series as a whole, pluck to pluck (measured)
-ASTRAY_CUT = 6.0  # σ² that one partial counts in χ² at most, for it may be a mistaken one (set) …
-ASTRAY_SURE_CUT = 8.0  # … σ² of one that can't be: no more, for another hand may move a single low partial of a healthy string by ten
-# cents, and no other (string model)
+ASTRAY_CUT = 6.0  # σ² that one partial counts in χ² at most, for it may be a mistaken one (set)
+ASTRAY_SURE_CUT = 8.0  # the same of one that can't be mistaken: no more, for another hand may move a single low partial of a healthy string
+# by ten cents, and no other (string model)
 AGREED = 1.0  # σ² by which the plucks of such a sure partial may contradict each other (set)
 LEAST_FOR_PITCH = 1
 LEAST_FOR_STRETCH = 3

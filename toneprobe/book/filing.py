@@ -20,8 +20,8 @@ from toneprobe.measure.figure import PluckMeasurement
 from toneprobe.plain_file import open_plain
 from toneprobe.segment import Span
 
-BEFORE_S = 0.1  # silence kept before the onset …
-AFTER_S = 0.5  # … and after the ring, where the noise floor shows
+BEFORE_S = 0.1  # silence kept before a pluck's onset
+AFTER_S = 0.5  # kept after its ring, where the noise floor shows
 SAME_PAUSE_S = 0.01  # nobody plucks again after such like pauses (set)
 SAME_SOUND_CENTS = 0.05  # a pluck measured again in another file, while two takes of a string differ by 0.26 (measured)
 LEAST_SAME, SAME_SHARE = 5, 0.8  # plucks, and share of a recording's plucks, that an earlier one has

@@ -30,8 +30,8 @@ from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.series import FIRST_SUM_TONE
 
 LEAST_CHANCE = 1e-15  # what is rarer is no more sure
-N_ASTRAY = {"one_astray": 1, "two_astray": 2}  # how many partials each is about …
-LEAST_ASKED = {"one_astray": 1, "two_astray": LEAST_FOR_ASTRAY}  # … and of how many
+N_ASTRAY = {"one_astray": 1, "two_astray": 2}  # by kind of evidence: how many partials it is about
+LEAST_ASKED = {"one_astray": 1, "two_astray": LEAST_FOR_ASTRAY}  # by kind of evidence: least number of partials among which they are found
 
 
 class Moved(NamedTuple):

@@ -25,8 +25,8 @@ from toneprobe.session.reading import SweepReading
 
 N_AROUND = 9  # nearest strings in pitch, which show a string's room: a third of them may be bad
 LEAST_AROUND = 5  # of them, for a straight line has two to itself and one may be bad (set)
-SAID_SHARE = 1.0 / 3.0  # of the change that is noticed: a room's part that is as large is said …
-SURE_ERRORS = 2.0  # … where it is as many of its errors
+SAID_SHARE = 1.0 / 3.0  # of the change that is noticed: a room's part as large as this is said
+SURE_ERRORS = 2.0  # least number of its own errors that such a part must be
 TOO_FEW = Figure(None, None, "too few strings around are known in both")
 
 Links = Mapping[str, Mapping[str, Pairs]]  # by `Baseline.capture`, then by string

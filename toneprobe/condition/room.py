@@ -15,13 +15,13 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.robust import middle_of_most
 
-ROOM_MORE_DECAY = 0.1  # log decay that the shortest third must have lost beyond the longest (set) …
+ROOM_MORE_DECAY = 0.1  # log decay that the shortest third must have lost beyond the longest (set)
 ROOM_RANK = 20.0  # per cent: at this rank of a third stand strings that are not bad, though half of it may be (set)
-ROOM_MIDDLE_SHARE = 0.75  # … and those between less than this share of it: where trebles and middle lost alike they aged, and the wires did
-# not (set: rooms of 0.9 to 3 s leave a half to two thirds)
+ROOM_MIDDLE_SHARE = 0.75  # most of that which the middle third may have lost: where trebles and middle lost alike they aged, and the wires
+# did not (set: rooms of 0.9 to 3 s leave a half to two thirds)
 LEAST_STRINGS = 15  # five in each third, of which one or two may be bad (set)
-LEAST_SHORT = 5  # strings that ring shorter than a room, and as many longer ones: of each one or two may be bad (set) …
-ROOM_LONG_SHARE = 0.5  # … and the share of what those lost that the longer ones must not have lost, or the set has aged (set)
+LEAST_SHORT = 5  # strings that ring shorter than a room, and as many longer ones: of each one or two may be bad (set)
+ROOM_LONG_SHARE = 0.5  # of what the short ones lost: if the longer ones lost as much, the set has aged (set)
 
 
 def room_doubt(changes: Mapping[str, Change], fresh: Mapping[str, Baseline]) -> Mapping[str, Mapping[str, float]]:

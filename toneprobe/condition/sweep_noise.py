@@ -19,8 +19,8 @@ from toneprobe.condition.evidence import KINDS, Evidence, sureness_asked
 from toneprobe.measure.figure import Figure
 from toneprobe.medians import MEDIAN_OF_NORMAL
 
-NOISE_CAUTION = 0.05  # what is added to the factor on all errors for each dB by which most plucks of a sweep stand less out of the noise …
-# … than this: fewer partials are left, and what they err by is less well known (set on real plucks in noise)
+NOISE_CAUTION = 0.05  # added to the factor on all errors for each dB by which the plucks stand less than CLEAR_SNR_DB out of the noise:
+# fewer partials are left, and what they err by is less well known (set on real plucks in noise)
 CLEAR_SNR_DB = 42.0  # median over the plucks of a sweep (set on the same)
 SET_AGED_DECAY = 0.25  # log decay that most strings have lost where the set aged: then one that rings as when fresh shows no noise (set)
 LEAST_STRINGS = 6  # that show noise: half of them lie on the side that faults do not reach, and three are a scatter (set)

@@ -11,8 +11,8 @@ from toneprobe.identify.together import second_string
 from toneprobe.instrument import Instrument, string_expected_b
 from toneprobe.workers import Each
 
-THUMP_HZ, THUMP_S = 500.0, 0.15  # after this the body is silent above, and …
-LOW_THUMP_S = 0.35  # … after this below
+THUMP_HZ, THUMP_S = 500.0, 0.15  # the body's thump is over after this time above this frequency
+LOW_THUMP_S = 0.35  # and after this below it
 
 
 def alone(found: Identification, instrument: Instrument, each: Each) -> Identification:

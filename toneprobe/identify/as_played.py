@@ -19,13 +19,13 @@ from toneprobe.instrument import Instrument, respelled
 from toneprobe.instrument.tunings import accidentals_of, tunings_of
 from toneprobe.units import CENTS, split_note
 
-LEAST_STRINGS = 12  # fewer do not tell another tuning from strings that slipped …
-LEAST_OF_LETTER = 3  # … nor fewer of a letter: two may have slipped (set)
+LEAST_STRINGS = 12  # fewer do not tell another tuning from strings that slipped
+LEAST_OF_LETTER = 3  # fewer of a letter don't either: two may have slipped (set)
 ODD_CENTS = 60.0  # nearer to another semitone, on a harp that is not in tune either
 ODD_SHARE = 0.6  # of a letter's strings unheard or so far off: worth a try
-TUNING_COST = 4.0  # that another of the harp's tunings was played than stated; …
-KEY_COST = 6.0  # … another key; …
-LETTER_COST = 4.5  # … each letter that is otherwise than in that key: a string off its note costs 2
+TUNING_COST = 4.0  # of another of the harp's tunings than the stated one
+KEY_COST = 6.0  # of another key
+LETTER_COST = 4.5  # of each letter that is otherwise than in that key; a string off its note costs 2
 LEVEL_CENTS = 50.0  # the whole harp lies no farther off: a semitone is another tuning, where the harp can take it
 
 Letters = dict[str, str]  # letter to accidental

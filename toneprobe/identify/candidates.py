@@ -28,9 +28,9 @@ LATE_SWELL_DB = 6.0  # at once, the same string and not so much stronger: part o
 SOONEST_AGAIN_S = 0.2  # sooner than this a string that swells and one that is plucked again cannot be told apart
 ECHO_DB = 14.0  # a sound so much weaker than what may still ring is looked at twice
 LONGEST_RING_S = 10.0
-N_RISING = 20  # partials of which each is looked at by itself, …
-RISE_B_FACTORS = np.geomspace(0.2, 3.2, 18)  # … for so many times the expected inharmonicity, …
-RISE_CENTS = np.arange(-9.0, 9.1, 3.0)  # … the pitch being known so well
+N_RISING = 20  # partials of which each is looked at by itself
+RISE_B_FACTORS = np.geomspace(0.2, 3.2, 18)  # of the expected inharmonicity, tried for their places
+RISE_CENTS = np.arange(-9.0, 9.1, 3.0)  # tried for their places: the pitch is known so well
 AGAIN = "the same string was plucked again right after"
 PART_OF_IT = "what comes right after a pluck is taken for a part of it"
 

@@ -19,8 +19,8 @@ PITCH_COST_CAP = 2.0  # a string may be a semitone out
 FAR_COST = 3.0  # that it has slipped farther than REACH_CENTS: with what its pitch costs, more than a skip within FAR_CENTS does
 FAR_CENTS = (-1300.0, 250.0)  # so far at the most
 FAR_SHARE = 0.25  # of that cost by which it must outdo what is like near the note: the cost is due once for all plucks of a string
-NO_PLUCK_SCORE = 0.09  # an event less like a string than this is none …
-CLEAR_NO_PLUCK_SCORE = 0.04  # … or than this, where there is much evidence and all other strings are far less like it
+NO_PLUCK_SCORE = 0.09  # an event less like a string than this is no pluck
+CLEAR_NO_PLUCK_SCORE = 0.04  # the same where there is much evidence and all other strings are far less like it
 CONTRAST = 2.5  # far less: by this factor
 
 

@@ -16,8 +16,8 @@ import numpy as np
 
 from toneprobe.identify.sweep_order import PRIOR_STEPS, StepHabits, learn_habits
 
-CLEAR_BY = 1.5  # log weight over the next best string: of some 2000 plucks so clear one was wrong, beside harmonics …
-CLEAR_PLUCK = 3.0  # … and over that of no pluck
+CLEAR_BY = 1.5  # log weight over the next best string: of some 2000 plucks so clear one was wrong, beside harmonics
+CLEAR_PLUCK = 3.0  # log weight over that of no pluck
 NEAREST_LEAP = 3  # strings; nearer is a skip
 LEAST_OFF, LEAST_OFF_SHARE = 3, 0.1  # clear plucks that contradict the order: none in sweeps along the harp or by colour, of pairs half
 USUAL_TIMES = 3

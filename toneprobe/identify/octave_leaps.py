@@ -18,8 +18,8 @@ from toneprobe.segment import Span
 from toneprobe.units import cents_between, shift_hz
 from toneprobe.workers import Each
 
-HARMONIC_CENTS = 2.0  # a harmonic lies within 0.2 of its string's even partials (model harps), and a firmer pluck sounds a cent sharper …
-HARMONIC_SHARE = 0.7  # … in all pairs of a sweep: of octaves tuned within two cents up to 40 %, of a real harp's a fifth
+HARMONIC_CENTS = 2.0  # a harmonic lies within 0.2 of its string's even partials (model harps), and a firmer pluck sounds a cent sharper
+HARMONIC_SHARE = 0.7  # of all pairs of a sweep that may lie so: of octaves tuned within two cents up to 40 %, of a real harp's a fifth
 MOST_UNHEARD = 0.1  # of the strings, in a sweep of them all (set)
 WITHIN_CENTS = 60.0  # what is out of tune is an octave, or an octave and a fifth, still
 

@@ -30,8 +30,8 @@ FINE = 4  # points of the spectrum for each that the stretch can tell apart
 RISE_S = 0.1
 LAST_S = 0.03  # of what sounded before, the last moment: a finger may have been on the string no longer
 STOPPED_BEFORE_DB = 10.0  # louder than that last moment: of real strings stopped and plucked again 15 to 35, without a finger up to 14
-PIECE_S = 0.05  # pieces in which a sound is heard beside what rings, …
-BEFORE_S, AFTER_S = (-0.16, -0.11), (-0.025, 0.0, 0.025, 0.05)  # … starting so long after its onset
+PIECE_S = 0.05  # pieces in which a sound is heard beside what rings
+BEFORE_S, AFTER_S = (-0.16, -0.11), (-0.025, 0.0, 0.025, 0.05)  # when these pieces start, from the sound's onset
 OCTAVES_HZ = (250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0)
 HEARD_DB = 6.0  # of a concert harp's plucks 2 of 23, in which something knocked, else up to 5; made-up ticks, coughs and creaks 25 dB below
 # the harp 7 to 38 in most

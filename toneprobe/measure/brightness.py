@@ -18,8 +18,8 @@ FIRST_S, LAST_S = 0.020, 0.250
 PLUCK_LOG_SE = 0.10  # scatter of ln centroid between equal plucks of real strings
 PARTIALS_LOG_SE = 0.08
 LEAST_SHARE = 0.02  # of the window's power that must be sound
-BELOW = 0.7  # of the pitch: lower there is no partial, and the noise is the median of …
-N_NEAR = 9  # … so many values around each place: rumble falls too steeply for the wide neighbourhood that partials need
+BELOW = 0.7  # of the pitch: lower there is no partial
+N_NEAR = 9  # values around each place whose median is the noise there: rumble falls too steeply for as wide a neighbourhood as above
 
 
 def spectral_centroid(samples: np.ndarray, signal: PluckSignal, f1_hz: float) -> Figure:

@@ -14,13 +14,13 @@ from scipy.fft import prev_fast_len, rfft
 
 from toneprobe.measure.envelope import PluckSignal, noise_around
 
-LINE_WIDTHS = 8.0  # bins within so many half-widths δ/2π of the line, and at least …
-LEAST_BINS = 12  # … so many on each side
+LINE_WIDTHS = 8.0  # half-widths δ/2π of the line within which bins are fitted
+LEAST_BINS = 12  # on each side at least
 HELD_WIDTHS = 3.0  # what turns out so wide that fewer half-widths than these lie on each side is not the line that was found there
 N_STEPS = 8
-HOPELESS_AFTER = 3  # after so many steps a misfit …
-HOPELESS = 50.0  # … of so many times the noise will not come down to it …
-HOPELESS_SHARE = 1e-3  # … nor one of this share of the line's own power, which the skirts of other partials may leave
+HOPELESS_AFTER = 3  # steps after which a fit is given up whose misfit exceeds both of these:
+HOPELESS = 50.0  # times the noise
+HOPELESS_SHARE = 1e-3  # of the line's own power, which the skirts of other partials may leave
 LEAST_GAIN = 1e-3  # a step that lowers χ² by less moves no figure by more than 3 % of its standard error
 RIDGE = 1e-12  # columns that cannot be told apart share what they explain
 

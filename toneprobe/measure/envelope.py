@@ -18,16 +18,16 @@ from scipy.ndimage import median_filter
 
 from toneprobe.medians import MEDIAN_OF_EXPONENTIAL
 
-PAD_S = 0.25  # silence after the piece, so that a band's answer to the onset does not come round to the end: so much, or …
-PAD_PERIODS = 20.0  # … so many of the string's, for a low one's bands are narrow and answer for longer
+PAD_S = 0.25  # silence after the piece, so that a band's answer to the onset does not come round to the end
+PAD_PERIODS = 20.0  # of the string, where that is more: a low one's bands are narrow and answer for longer
 EDGE = 0.2  # share of a band's width that each cosine edge takes
 TOP_SHARE = 0.48  # of the sample rate: no band of a partial that reaches higher is looked at
 HANN_BINS = 1.0 + 2.0 * (4 / 9 + 1 / 36)  # of noise through a Hann window count as one: |X|² of neighbours correlate by these shares
 LEAST_DENSITY = 1e-24
-QUIET_FROM = 0.5  # of a pluck's length; where other sounds fell into it the noise is sought after this, …
-KNOCK_S = 0.4  # … not so soon after one of them, …
-LEAST_QUIET_S = 0.3  # … in so much at the least, …
-MOSTLY_KNOCKS = 0.25  # … and taken from there where its density is less than this share of what all of the end has
+QUIET_FROM = 0.5  # of a pluck's length: where other sounds fell into it, the noise is sought in the longest quiet stretch after this
+KNOCK_S = 0.4  # left out after each of those sounds
+LEAST_QUIET_S = 0.3  # shorter stretches tell no noise
+MOSTLY_KNOCKS = 0.25  # the quiet stretch counts where its density is less than this share of the whole end's
 SOON_S = 0.25  # after the onset a partial has its greatest power
 CLOCK_HZ = 200.0  # of the grid on which a gliding string's clock is given
 HEARD_TIME_SHARE = 0.7  # of the time a partial is followed

@@ -14,8 +14,8 @@ UNSURE_NAME = 0.6  # a pluck less surely named is of doubtful name
 # How plucks are measured, as far as whoever compares them must know
 BEAT_PARTIALS = 8  # up to this one a partial's beat is looked for
 LEVEL_RANGE_DB = 25.0  # a partial weaker than the strongest by more does not make a string false
-EARLY_RANGE_DB = 30.0  # what a noisier or softer recording of the same string still shows of a partial's fall: verdicts compare this …
-EARLY_OVER_NOISE = 6.0  # … down to so many times the noise's power
+EARLY_RANGE_DB = 30.0  # what a noisier or softer recording still shows of a partial's fall: verdicts compare this part
+EARLY_OVER_NOISE = 6.0  # times the noise's power, down to which that part goes at most
 LEAST_FALL_DB = 4.0  # a partial that falls by less before the pluck ends has no decay
 FALLS_ONLY = "falls only"  # how the reason begins where a tone ends before it has fallen far
 GAP = "measured up to a gap in the recording"

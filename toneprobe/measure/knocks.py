@@ -17,9 +17,9 @@ from toneprobe.measure.envelope import Envelope, PluckSignal, band, smooth_power
 
 SIDE_SHARE = 0.15  # half-width of the bands between the partials, as a share of f1
 BEFORE_S = 0.4  # what was there just before
-SWELL_S = 0.12  # a sound may have begun so long before its onset is noticed, …
-BREAK_S = 0.12  # … and goes on as long as it pauses no longer than this, …
-LONGEST_S = 0.8  # … at the longest
+SWELL_S = 0.12  # a sound may have begun so long before its onset is noticed
+BREAK_S = 0.12  # pauses no longer than this do not end it
+LONGEST_S = 0.8  # it goes on at most
 STANDS_OUT = 10.0  # power over the usual just before
 MATTERS = 10.0 ** (-25.0 / 10.0)  # of the partial's own power: half a dB at most
 OWN_S = 0.5  # its own power is the mean over so long, for it may beat

@@ -19,27 +19,27 @@ from toneprobe.measure.two_families import own_lines, own_series
 from toneprobe.units import CENTS, shift_hz
 
 MODEL_CENTS = 1.5  # how far a healthy string's partials lie off the stiff-string law
-WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial …
-LOW_WINDOW_CENTS = 25.0  # … but the lowest are pulled by the soundboard, and nothing can be mistaken for them
+WINDOW_CENTS = 9.0  # a line farther off the prediction is not the partial
+LOW_WINDOW_CENTS = 25.0  # the same of the lowest, which the soundboard pulls, and for which nothing can be mistaken
 LOWEST = 3
-FAR_CENTS = 30.0  # the string's own partial may have strayed so far …
-FAR_TO = 8  # … up to this number, if it is the strongest in its zone …
-FAR_LEVEL_DB = -40.0  # … not weaker than this against the strongest line of all …
-FAR_DECAY = 6.0  # … and not dying so many times as fast as the string's own do: that is a mode of the body
-SAY_POWER = 0.1  # while a series is followed a partial counts by this power of its energy …
-LAST_SAY_POWER = 0.2  # … in the last fit, once all are found, the strong ones more, for they are mistaken less …
-SAY_RANGE = 1e-6  # … down to this share of the strongest
+FAR_CENTS = 30.0  # so far a string's own partial may have strayed where it is the strongest line in its zone
+FAR_TO = 8  # highest number of such a partial
+FAR_LEVEL_DB = -40.0  # its least level against the strongest line of all
+FAR_DECAY = 6.0  # times as fast as the string's own partials; what dies faster is a mode of the body
+SAY_POWER = 0.1  # of its energy, by which a partial counts while a series is followed
+LAST_SAY_POWER = 0.2  # the same in the last fit, once all are found: strong partials count more, for they are mistaken less
+SAY_RANGE = 1e-6  # share of the strongest, below which all count alike
 MANY = 6
 LONGEST_HOLE = 2  # a series is not followed past more missing partials than this
 HUBER = 2.5  # partials farther astray than so many errors count less
 N_ROUNDS = 6
 FIRST_LOOK = 14  # partials searched before the glide is known; all of them on low strings, whose stiffness shows only in the high ones
 LOW_HZ = 200.0
-EXACT_SKIP_S = 0.010  # after the onset, while the finger's own noise dies away …
-EXACT_SKIP_SHARE = 0.25  # … or this share of the longest partial's time constant where that is less: what dies so soon is soon inaudible
-PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials heard …
-PITCH_POWER = 0.25  # … weighed by this power of their energy …
-PITCH_CENTS = 4.0  # … those farther off counting less
+EXACT_SKIP_S = 0.010  # after the onset, while the finger's own noise dies away
+EXACT_SKIP_SHARE = 0.25  # of the longest partial's time constant, where that is less: what dies so soon is soon inaudible
+PITCH_PARTIALS = 5  # the pitch is that of so many lowest partials heard
+PITCH_POWER = 0.25  # of their energy, by which they are weighed
+PITCH_CENTS = 4.0  # those farther off count less
 LACK_TO = 6  # up to this number it matters that a partial could not be found: pitch and decay are those of the lowest ones
 
 

@@ -26,12 +26,12 @@ PRE_S = 0.005
 LONGEST_S = 12.0
 SHORTEST_S = 0.05
 START_S = 0.010
-DECAY_BAND_SHARE = 0.04  # half-width of a partial's band, as a share of its frequency …
-DECAY_BAND_F1 = 0.35  # … but not more than this share of f1 …
-DECAY_BAND_HZ = 12.0  # … and not less than this
+DECAY_BAND_SHARE = 0.04  # half-width of a partial's band, as a share of its frequency
+DECAY_BAND_F1 = 0.35  # at most, as a share of f1
+DECAY_BAND_HZ = 12.0  # at least
 EXPECTED_FACTOR = 1.5  # one standard deviation of an inharmonicity that other plucks tell of
-GLIDE_SE_CENTS = 0.5  # two plucks are never equally hard: a floor …
-GLIDE_SHARE = 0.3  # … and a share of the glide
+GLIDE_SE_CENTS = 0.5  # two plucks are never equally hard: a floor of the glide's error
+GLIDE_SHARE = 0.3  # of the glide, added to that error
 
 
 @dataclass(frozen=True)

@@ -16,18 +16,18 @@ from toneprobe.measure.envelope import TOP_SHARE, PluckSignal, band, heard_until
 from toneprobe.measure.series import Series
 
 N_LISTENED = 6
-REACH_SHARE = 1.1  # of a partial's frequency that the recording must carry …
-BAND_SHARE = 0.04  # … and half the width of the band in which it is listened to, …
-LEAST_BAND_SHARE = 0.2  # … or this share of the pitch, where that is more
+REACH_SHARE = 1.1  # of a partial's frequency that the recording must carry
+BAND_SHARE = 0.04  # of a partial's frequency: half the width of the band in which it is listened to
+LEAST_BAND_SHARE = 0.2  # of the pitch: that half-width at least
 GRID_S = 0.02
 EARLIEST_S = 0.08
 BEFORE_S = 0.32  # the fall before is that of so long, or of what there is since the onset
 STEP_S = 0.16  # damping takes place within about this
 OVER_NOISE_DB = 3.0
 LEAST_DROP_DB = 12.0
-LEAST_EARLY_DROP_DB = 20.0  # before BEFORE_S …
-GOES_ON = 0.5  # … and the next step falls by less than this share, …
-LEAST_Q = 60.0  # … or the string would have lost its energy within fewer cycles (harp strings: some 200 and more, T60·f1·π/ln 1000)
+LEAST_EARLY_DROP_DB = 20.0  # the same before BEFORE_S, if the fall then stops (GOES_ON) or is steeper than a string's (LEAST_Q)
+GOES_ON = 0.5  # of the drop: a fall that goes on by more in the next step has not stopped
+LEAST_Q = 60.0  # cycles in which a string loses its energy at the least (harp strings: some 200 and more, T60·f1·π/ln 1000)
 TIMES_STEEPER = 4.0
 AFTER = 25  # grid points for which a damped string must stay down; a beat comes back
 

@@ -32,8 +32,8 @@ from toneprobe.measure.figure import SharedRipple
 from toneprobe.units import DB_PER_NEPER
 
 RATES_HZ = tuple(np.geomspace(0.8, 12.0, 40).tolist())  # one rate for all partials, 7 % apart
-NEAR_CENTS = np.geomspace(1.5, 16.0, 35)  # or a second voice beside it …
-FAR_CENTS = np.geomspace(16.0, 52.0, 50)[1:]  # … up to a quarter tone, 2.4 % apart, for more swings of them are heard
+NEAR_CENTS = np.geomspace(1.5, 16.0, 35)  # of a second voice beside the string
+FAR_CENTS = np.geomspace(16.0, 52.0, 50)[1:]  # the same up to a quarter tone, 2.4 % apart, for more swings of them are heard
 SPLITS_CENTS = tuple(side * cents for row in (NEAR_CENTS, FAR_CENTS) for side in (1.0, -1.0) for cents in row.tolist())
 N_BEFORE = len(RATES_HZ) + 2 * len(NEAR_CENTS)  # all that is known of plucks measured before the far ones were added
 LEAST_TELLING = 3  # partials; none counts more than the third surest does
@@ -42,8 +42,8 @@ MOST_PARTIALS = 14
 RANGE_DB = 30.0
 NOISE_DB = 12.0  # a partial is followed until so far above its noise; nearer to it the phase slips
 LONGEST_S = 5.0
-LEAST_SWINGS = 1.3  # of a partial; fewer are two slopes, not a beat …
-LEAST_OF_CUT = 3.0  # … of one that is cut sooner than LONGEST_S before it has fallen so far: fewer may be a piece of a slower beat
+LEAST_SWINGS = 1.3  # of a partial; fewer are two slopes, not a beat
+LEAST_OF_CUT = 3.0  # the same of one that is cut before LONGEST_S and before it has fallen so far: fewer may be a piece of a slower beat
 FASTEST_SHARE = 0.3  # of the samples' rate
 GRID_HZ = 60.0  # at most so many samples a second
 LEAST_SAMPLES = 12

@@ -12,8 +12,8 @@ from statistics import median
 
 from toneprobe.measure.figure import PluckMeasurement
 
-N_BESIDE = 3  # strings on each side that say what is usual …
-LEAST = 3  # … of which so many must be heard
+N_BESIDE = 3  # strings on each side that say what is usual
+LEAST = 3  # of them that must be heard
 GROWTH = 0.75  # power of pitch by which B of plain strings grows up a harp (measured on a lever harp's treble)
 CERTAIN = 14  # a series of so many partials is mistaken for no other
 OUT_OF_RUN = math.log(1.6)  # of ln B; a gauge step changes B by a fifth

@@ -17,17 +17,17 @@ from toneprobe.measure.series import TOLERANCE_HZ, ZONE, Lines, Series
 from toneprobe.units import CENTS, shift_hz
 
 FIRST = 8  # number below which the partials are hardly apart from their sum tones, and stronger (from there up: see `series`)
-LEAST_ZONES = 5  # in which the families would be apart …
+LEAST_ZONES = 5  # in which the families would be apart
 UNANSWERED = (11, 13, 17, 19)  # numbers at which no higher string of a harp has a partial of low number
 LEAST_UNANSWERED = 2
-BOTH = 0.5  # … and the share of either in which both must be there (96 real and 120 made plucks, rightly chosen: 0.16 at the most; of two
-# real ones that are not 0.52 and 0.24)
+BOTH = 0.5  # share of those zones, and of those that no answer reaches, in which both must be there (96 real and 120 made plucks, rightly
+# chosen: 0.16 at the most; of two real ones that are not 0.52 and 0.24)
 B_RATIO = np.exp(np.arange(0.9, 1.75, 0.04))  # B over that of the sum tones: 4 for two halves, 2.5 for a quarter and three (derived)
 SHIFT_CENTS = np.arange(-4.0, 4.1, 1.0)
 PLACE_CENTS = 2.5  # how far a line may lie from the place of a partial or sum tone
 APART = 2.0  # times that between the two
-OWN_DB = 17.0  # a partial is so weak at the most beside its zone's strongest line (a wire an octave lower, never damped: 18 to 26, model) …
-SUM_DB = 10.0  # … and a sum tone that passed for one
+OWN_DB = 17.0  # a partial is weaker than its zone's strongest line by this at most (a wire an octave lower, never damped: 18 to 26, model)
+SUM_DB = 10.0  # a sum tone that passed for one by this at most
 LEAST_PART = 0.2  # of n, the smaller number of a sum: sums of less lie near the partial itself
 
 

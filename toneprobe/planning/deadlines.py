@@ -10,8 +10,8 @@ from toneprobe.instrument import Instrument
 from toneprobe.phrases import count_of
 from toneprobe.practice import USUAL_HABITS, Habits, material_family
 
-FEWEST_OWN = 3  # strings of a material before the owner's own times are used, where they are longer than usual (set here) …
-FEWEST_SHORTER = 9  # … and where shorter: the next takes longer than all of n with a chance of 1/(n + 1), whatever the law (derived)
+FEWEST_OWN = 3  # strings of a material before the owner's own times are used, where they are longer than usual (set here)
+FEWEST_SHORTER = 9  # where they are shorter: the next takes longer than all of n with a chance of 1/(n + 1), whatever the law (derived)
 LATEST_OWN = 12  # only the last so many
 
 

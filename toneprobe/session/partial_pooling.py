@@ -21,8 +21,8 @@ NO_DECAY = "decay not measured"
 LEAST_SHARED = 3
 OVER_NOISE_DB = 10.0 * math.log10(EARLY_OVER_NOISE)  # down to there a partial's early fall is followed
 NO_FREQUENCY_ERROR_HZ = 0.05  # where the measurement gives none
-BESIDE_CENTS = 25.0  # within so many of a partial another line may be the string's own instead: so far a soundboard pulls it (set) …
-BESIDE_DB = 10.0  # … if it is weaker by no more than this (set)
+BESIDE_CENTS = 25.0  # within so many of a partial another line may be the string's own instead: so far a soundboard pulls it (set)
+BESIDE_DB = 10.0  # such a line is weaker by no more than this (set)
 
 
 def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, ...]:

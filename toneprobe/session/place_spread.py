@@ -18,15 +18,15 @@ from toneprobe.measure.figure import Partial, PluckMeasurement
 from toneprobe.units import CENTS, LN_1000
 
 PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
-PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured), …
-PARTIAL_PITCH_SPREAD_TURNS = 0.13  # … or what a pluck cut short leaves, turns in the time it was heard, where that is more (measured:
+PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured)
+PARTIAL_PITCH_SPREAD_TURNS = 0.13  # or what a pluck cut short leaves, turns in the time it was heard, where that is more (measured:
 # partials of 48 real plucks cut after 0.15 to 1.5 s, C#2 to G#6: half within 0.05 turns of the whole pluck's, 9 in 10 within 0.25)
 PARTIAL_PITCH_SPREAD_WIDTHS = 0.6  # and the part that goes with the width of its line, decay rate over 2π (measured)
 CLEAR_BELOW_HZ = 800.0  # these spreads in cents grow as 1 + pitch over this (measured in the top
 # octaves; 2.3 times as large at C6, 3.6 at C7, 4.9 at G7, derived)
 WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatter more: twice as much 30 dB further down (measured)
-BEAT_RATE_SHARE = 0.2  # of itself by which a partial's beat rate scatters from pluck to pluck, and …
-BEAT_DEPTH_SHARE = 0.5  # … its depth (127 partials of a lever harp that beat in both of two takes: 97 and 100 % within two such errors)
+BEAT_RATE_SHARE = 0.2  # of itself: how a partial's beat rate scatters from pluck to pluck (of 127 partials that beat in both of two
+BEAT_DEPTH_SHARE = 0.5  # the same of its depth (takes of a lever harp 97 % of the rates and all depths lie within two such errors)
 
 
 def place_variance(freq_hz: np.ndarray | float, *, f1_hz: float, level_db: np.ndarray | float, decay: np.ndarray | float,

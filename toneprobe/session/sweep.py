@@ -30,8 +30,8 @@ MOST_SHARE = 0.6  # of all partials heard in a string's plucks, from which on on
 SEMITONE_APART_CENTS = 80.0  # what lies farther apart than this is a semitone apart, in a harp tuned by ear too (set)
 LEAST_STRINGS = 3  # below, a sweep has no pitch level of its own
 FAINT_DB = 25.0  # a pluck that stands so much less out of the noise than the string's best was hardly meant as one, but the string touched
-# again, or a word spoken before the sweep (soft and firm plucks of a lever harp differ by up to 22 dB); and it is measured more coarsely …
-AS_RICH = 0.75  # … unless it shows so many of that one's partials: then it is the noise that differs, as where the string still rang before
+# again, or a word spoken before the sweep (soft and firm plucks of a lever harp differ by up to 22 dB); and it is measured more coarsely
+AS_RICH = 0.75  # such a pluck counts if it shows this share of that one's partials: only the noise differs, as if the string rang before
 # all but its last pluck (set here)
 STOPPED_SHARE = 1.0 / 3.0  # a pluck that rang for less than this share of the string's longest, and not long enough for its partials to be
 # told, was stopped at once (set here); where a drop-out cut it off so early, it lacks ten of the 30 dB that verdicts compare, and errs by a

@@ -32,8 +32,8 @@ SHORTEST_H = 6.0  # an interval that counts among the two: wires settle in hours
 N_RUNNING = 2
 DOUBT_SHARE = 1.4  # the 90 % point of the expected drift may exceed the tolerance by no more
 LONGEST_FORECAST_DAYS = 365.0
-FALLS_ON_SHARE = 0.5  # so much of the weight on laws that never slow down: then no end can be foretold …
-FALLS_ON_INTERVALS = 3  # … but of two intervals nobody can say that one is no slower than the other
+FALLS_ON_SHARE = 0.5  # of the weight on laws that never slow down, from which on no end can be foretold
+FALLS_ON_INTERVALS = 3  # fewer don't tell that: of two intervals nobody can say that one is no slower than the other
 TOO_FAST_SDS = 1.0  # set on simulated strings (tests/benchmarks/settled_days.py): hardly one that stretches waits longer for it
 
 

@@ -17,8 +17,8 @@ from toneprobe.units import CENTS, cents_between
 
 LEAST_SE_CENTS = 0.1  # no reading is better than this, whatever it says of itself (set here)
 UNSTATED_SE_CENTS = 1.0  # a reading without an error
-MATCH_H = 3.0  # readings so close in time belong to one check …
-MATCH_SHARE = 0.25  # … but never further off than this share of the interval
+MATCH_H = 3.0  # readings so close in time belong to one check
+MATCH_SHARE = 0.25  # of the interval, beyond which they do not
 
 
 @dataclass(frozen=True)

@@ -11,8 +11,8 @@ CLEAR_SDS = 3.0
 SD_OF_90 = 1.2816  # standard deviations from the 50 to the 90 % point
 BETTER_CHI2 = 9.0  # a steady fall on top must explain the readings of a new string so much better than stretch alone
 LEAST_INTERVALS = 5  # for telling the two apart in a new string
-LEAST_OLD_INTERVALS = 4  # for calling an old string slipping: of fewer a wandering one looks steady too often …
-LEAST_OLD_SPAN_DAYS = 4.0  # … and in fewer days weather does (both set on simulated ones: tests/benchmarks/old_neighbours.py)
+LEAST_OLD_INTERVALS = 4  # for calling an old string slipping: of fewer a wandering one looks steady too often (set: old_neighbours.py)
+LEAST_OLD_SPAN_DAYS = 4.0  # for the same: in fewer days weather alone looks so (set on the same)
 WORTH_SAYING_CENTS = 3.0  # over thirty days
 
 
