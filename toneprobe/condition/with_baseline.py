@@ -85,26 +85,15 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     against_others = pitch_against_others(now, around.common.pitch_level)
     blamed, room_note = _without_room(change, around.common)
     blamed, own_room = _without_own_room(blamed, around.common)
-    dead = dead_case(blamed, around.noise)
-    ring = enlarged(blamed.decay.all, around.noise.decay_scale)
-    fallen = fallen_case(against_others, ring, is_dead=dead.weight >= limits.DECIDED)
-    false = false_case(blamed, around.noise, hardly_rings=_hardly_rings(dead, blamed), has_fallen=fallen is not None)
-    is_held_back = around.other_instrument and false.weight >= limits.WATCHED
-    if is_held_back:  # a lost ring beside it decides as ever
-        false = replace(false.with_say(limits.OTHER_INSTRUMENT_SAY), could_tell=False)
-    if fallen:
-        evidence = tuple(strongest([fallen, *dead.evidence]))
-        dead = Case(max(fallen.strength, dead.weight), evidence, dead.could_tell)  # a slipped pin makes no lost ring surer
-    beside = pitch_against_others(now, around.level)
-    if around.has_climbed:
-        dead, false = (case.with_say(limits.BETWEEN_NOTCHES_SAY) for case in (dead, false))
+    weighed = _weigh(blamed, against_others, around)
+    dead, false = weighed.dead, weighed.false
     verdict = _verdict(dead, false)
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
                 enlarged(change.series.moved_cents, around.noise.astray_scale), around.build.mechanism)
     elsewhere = _elsewhere(verdict, dead, told, may_be_room=bool(room_note) and dead_case(change, around.noise).could_tell)
     room_note = [*room_note, *own_room, *_ring_notes(dead, blamed)] if verdict != "sound" else []
-    beside_note = [HELD_BACK] if is_held_back and verdict == "unsure" else []
-    off = [] if fallen else _off_the_others(beside, now, around, voices_cents=_voices_cents(verdict, false, change))
+    beside_note = [HELD_BACK] if weighed.is_held_back and verdict == "unsure" else []
+    off = [] if weighed.has_fallen else _off_the_others(now, around, voices_cents=_voices_cents(verdict, false, change))
     step = _next_step(verdict, (dead, false), now.n_plucks, around, elsewhere=elsewhere, may_thud=not keeps_ring(blamed))
     step = BETWEEN_NOTCHES_STEP if around.has_climbed and verdict == "watch" else step
     told_of_it = _reasons(verdict, dead, false, told, may_be_room=elsewhere == FIRST_ROOM)
@@ -119,6 +108,31 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     )
 
 
+@dataclass(frozen=True)
+class _Weighed:
+    """All evidence of one string, limited where something else may be the cause."""
+
+    dead: Case
+    false: Case
+    has_fallen: bool
+    is_held_back: bool  # what else was played may have made it false
+
+
+def _weigh(change: Change, against_others: Figure, around: Surroundings) -> _Weighed:
+    dead = dead_case(change, around.noise)
+    ring = enlarged(change.decay.all, around.noise.decay_scale)
+    fallen = fallen_case(against_others, ring, is_dead=dead.weight >= limits.DECIDED)
+    false = false_case(change, around.noise, hardly_rings=_hardly_rings(dead, change), has_fallen=fallen is not None)
+    is_held_back = around.other_instrument and false.weight >= limits.WATCHED
+    if is_held_back:  # a lost ring beside it decides as ever
+        false = replace(false.with_say(limits.OTHER_INSTRUMENT_SAY), could_tell=False)
+    if fallen:  # a slipped pin makes no lost ring surer
+        dead = Case(max(fallen.strength, dead.weight), tuple(strongest([fallen, *dead.evidence])), dead.could_tell)
+    if around.has_climbed:
+        dead, false = (case.with_say(limits.BETWEEN_NOTCHES_SAY) for case in (dead, false))
+    return _Weighed(dead, false, fallen is not None, is_held_back)
+
+
 def _elsewhere(verdict: str, dead: Case, told: Told, *, may_be_room: bool) -> str:
     """The kind of next step where it is for a room that nobody can tell whether an unsure string lost its ring, else "". may_be_room:
     the fresh sweep's alone keeps it open, and not how few plucks there are."""
@@ -128,7 +142,8 @@ def _elsewhere(verdict: str, dead: Case, told: Told, *, may_be_room: bool) -> st
     return FIRST_ROOM if may_be_room and is_of_ring else ""
 
 
-def _off_the_others(beside: Figure, now: Reading, around: Surroundings, *, voices_cents: float) -> list[str]:
+def _off_the_others(now: Reading, around: Surroundings, *, voices_cents: float) -> list[str]:
+    beside = pitch_against_others(now, around.level)
     return (not around.may_be_set and off_as_when_fresh(beside, around.moved_alone_cents)) or out_of_tune(
         beside, now.figures["cents_off"], may_be_set=around.may_be_set, has_climbed=around.has_climbed, voices_cents=voices_cents)
 
