@@ -20,6 +20,7 @@ from toneprobe.measure.partials import FoundPartials, find_partials
 from toneprobe.measure.ring import ring_end_s
 from toneprobe.measure.ripple import shared_ripple
 from toneprobe.measure.series import Series
+from toneprobe.segment import Span
 from toneprobe.units import t60_of_decay
 
 PRE_S = 0.005
@@ -32,6 +33,7 @@ DECAY_BAND_HZ = 12.0  # at least
 EXPECTED_FACTOR = 1.5  # one standard deviation of an inharmonicity that other plucks tell of
 GLIDE_SE_CENTS = 0.5  # two plucks are never equally hard: a floor of the glide's error
 GLIDE_SHARE = 0.3  # of the glide, added to that error
+DOUBTFUL_NAME = "the name of the string is doubtful"
 
 
 @dataclass(frozen=True)
@@ -46,37 +48,52 @@ class _Heard:
     level_db: np.ndarray  # relative to the strongest
 
 
+@dataclass(frozen=True)
+class _Piece:
+    """What of a recording can be measured of one pluck, and why not more."""
+
+    samples: np.ndarray
+    first: int  # of the recording's samples …
+    stop: int  # … and the one after the last, before what sinks among the steps between sample values is left out
+    flags: tuple[str, ...]
+
+
 def measure_pluck(recording: Recording, named: NamedSpan, *, expected_b: float | None = None) -> PluckMeasurement:
     """Measure one pluck of a recording. expected_b: what other plucks tell of B, instead of the instrument (see `stiffness_run`)."""
-    first = int((named.span.onset_s - PRE_S) * recording.rate_hz)
-    length_s = min(max(named.span.end_s, named.span.onset_s + SHORTEST_S) - named.span.onset_s, LONGEST_S)
-    stop = first + int((PRE_S + length_s) * recording.rate_hz)
-    onset = int(named.span.onset_s * recording.rate_hz)
+    piece = _piece(recording, named.span)
+    if piece is None:
+        return _as_named(_unmeasured(named.string, steps.BURIED_IN_STEPS), named, ())
+    clipped_s, until_s = _clipped(recording, piece.first, piece.stop)
+    flags = [*((refusal.CLIPPED,) if clipped_s else ()), *piece.flags, *((DOUBTFUL_NAME,) if named.sureness < UNSURE_NAME else ())]
+    measured = measure_samples(piece.samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S,
+                               expected_b=expected_b, knocks_s=tuple(at_s - named.span.onset_s for at_s in named.knocks_s))
+    measured = steps.without_ring(measured) if steps.SUNK in piece.flags else measured
+    return _as_named(refusal.without_spoilt(measured, clipped_s=clipped_s, until_s=until_s), named, flags)
+
+
+def _piece(recording: Recording, span: Span) -> _Piece | None:
+    """Up to a drop-out, to where all sound breaks off, or to where the pluck sinks among the steps between sample values. None where it
+    never rises above these."""
+    onset, first = int(span.onset_s * recording.rate_hz), int((span.onset_s - PRE_S) * recording.rate_hz)
+    length_s = min(max(span.end_s, span.onset_s + SHORTEST_S) - span.onset_s, LONGEST_S)
+    stop, flags = first + int((PRE_S + length_s) * recording.rate_hz), []
     gap = next((gap for gap in recording.gaps(onset, stop) if gap[0] > onset), None)
-    stop = gap[0] if gap else stop
+    if gap:
+        stop = gap[0]
+        flags.append(GAP)
     samples = recording.read(first, stop)
     broken_at = _breaks_off(recording, samples, first=first, onset=onset)
     if broken_at is not None:
         stop, samples = first + broken_at, samples[:broken_at]
+        flags.append(BROKEN_OFF)
     step = recording.source.lsb
     sinks_at = steps.sinks_at(samples, rate_hz=recording.rate_hz, step=step)
-    if sinks_at is not None and steps.is_too_low(samples, step=step):
-        return _as_named(_unmeasured(named.string, steps.BURIED_IN_STEPS), named, ())
-    samples = samples[:sinks_at]
-    clipped_s, until_s = _clipped(recording, first, stop)
-    flags = [refusal.CLIPPED] if clipped_s else []
-    if gap:
-        flags.append(GAP)
-    if broken_at is not None:
-        flags.append(BROKEN_OFF)
     if sinks_at is not None:
+        if steps.is_too_low(samples, step=step):
+            return None
+        samples = samples[:sinks_at]
         flags.append(steps.SUNK)
-    if named.sureness < UNSURE_NAME:
-        flags.append("the name of the string is doubtful")
-    measured = measure_samples(samples, recording.rate_hz, named.string, pitch_hz=named.pitch_hz, pre_s=PRE_S, expected_b=expected_b,
-                               knocks_s=tuple(at_s - named.span.onset_s for at_s in named.knocks_s))
-    measured = steps.without_ring(measured) if sinks_at is not None else measured
-    return _as_named(refusal.without_spoilt(measured, clipped_s=clipped_s, until_s=until_s), named, flags)
+    return _Piece(samples, first, stop, tuple(flags))
 
 
 def _as_named(measured: PluckMeasurement, named: NamedSpan, flags: Sequence[str]) -> PluckMeasurement:
