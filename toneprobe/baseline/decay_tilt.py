@@ -19,7 +19,7 @@ from toneprobe.baseline.pairing import Pairs
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.units import LN_1000
 
-SLOW_S, FAST_S = 4.0, 1.5  # decay times over 60 dB, both sides' mean, from which on a partial is slow, and up to which it is fast (set)
+SLOW_S, FAST_S = 4.0, 1.5  # decay time over 60 dB, on the side without the gain, from which a partial is slow, to which fast (set)
 LEAST_EACH = 20  # slow partials, and fast ones, for a median of each (set)
 LEAST_SLOW_STRINGS = 5  # strings that have slow partials (set)
 LEAST_OF_STRING = 4  # partials of one string, from which on it has a tilt (set)
