@@ -7,6 +7,7 @@ whether a partial counts must not flip between two takes of one string.
 """
 
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 import numpy as np
 
@@ -96,8 +97,9 @@ def _matched(lines: Lines, f1_hz: float, *, own: Series | None = None, **search:
     """The lines matched to the best series or, where that is the sum tones', to the string's own, and then that series. `own`: known so
     far, if two families were found before. `search`: see `fit_series`."""
     among = own_lines(lines, own) if own else np.arange(len(lines.zone))
-    series = fit_series(only(lines, among), f1_hz, **search)
-    fit = follow_series(only(lines, among), series) if series else None
+    sought = only(lines, among)
+    series = fit_series(sought, f1_hz, **search)
+    fit = follow_series(sought, series) if series else None
     if fit and own is None:
         own = own_series(lines, fit.series)
         without = own_lines(lines, own) if own else among
@@ -175,18 +177,19 @@ def follow_series(lines: Lines, start: Series) -> SeriesFit | None:
 
 
 def _match(lines: Lines, series: Series, window_cents: float) -> tuple[np.ndarray, np.ndarray]:
+    off_cents = CENTS * np.log(lines.freq_hz / series.partial_hz(lines.zone))
+    reach_cents = np.where(lines.zone <= LOWEST, LOW_WINDOW_CENTS, window_cents)
+    value = lines.weight * np.exp(-0.5 * (off_cents / (0.45 * reach_cents)) ** 2)
+    value[np.abs(off_cents) > reach_cents] = 0.0
+    zone, value = lines.zone.tolist(), value.tolist()
     numbers, chosen = [], []
-    for n in np.unique(lines.zone):
+    for n, inside in groupby(range(len(zone)), key=zone.__getitem__):
         if numbers and n > numbers[-1] + LONGEST_HOLE + 1 and n > MANY:
             break
-        inside = np.flatnonzero((lines.zone == n) & (lines.weight > 0))
-        off_cents = CENTS * np.log(lines.freq_hz[inside] / series.partial_hz(n))
-        reach_cents = LOW_WINDOW_CENTS if n <= LOWEST else window_cents
-        value = lines.weight[inside] * np.exp(-0.5 * (off_cents / (0.45 * reach_cents)) ** 2)
-        value[np.abs(off_cents) > reach_cents] = 0.0
-        if len(value) and value.max() > 0.02:
-            numbers.append(int(n))
-            chosen.append(int(inside[value.argmax()]))
+        likeliest = max(inside, key=value.__getitem__)
+        if value[likeliest] > 0.02:
+            numbers.append(n)
+            chosen.append(likeliest)
     return np.array(numbers, int), np.array(chosen, int)
 
 

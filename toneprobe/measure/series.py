@@ -104,11 +104,10 @@ def fit_series(lines: Lines, f1_hz: float, *, prior_b: float, prior_factor: floa
     for log_b in np.arange(low, high, 0.1):
         b = float(np.exp(log_b))
         predicted = f1s_hz[:, None] * stiff_ratio(b, n)
-        own, line = _explained(freq_hz, weight, predicted)
-        score = own.sum(axis=1)
+        score = _explained(freq_hz, weight, predicted).sum(axis=1)
         i = int(score.argmax())
         rest = weight.copy()
-        rest[line[i][line[i] >= 0]] = 0.0
+        rest[_explaining(freq_hz, weight, predicted[i])] = 0.0
         candidates.append((float(score[i]) - 0.5 * ((log_b - np.log(prior_b)) / span) ** 2, Series(float(f1s_hz[i]), b), rest))
     for score, series, rest in sorted(candidates, key=lambda one: -one[0]):
         if score + SUM_TONE_CREDIT * rest.sum() <= best_score:  # not even if all the rest were sum tones
@@ -140,27 +139,36 @@ def _weights(table: np.ndarray) -> np.ndarray:
     """Weight by energy within the zone and, slightly, within the whole pluck."""
     if not len(table):
         return np.zeros(0)
-    energy_db = 10 * np.log10(table[:, 3])
-    top_db = np.array([energy_db[table[:, 0] == zone].max() for zone in table[:, 0]])
-    in_zone = np.clip(1.0 - (top_db - energy_db) / LINE_RANGE_DB, 0.0, 1.0)
+    zone, energy_db = table[:, 0].astype(int), 10 * np.log10(table[:, 3])
+    top_db = np.full(zone.max() + 1, -np.inf)
+    np.maximum.at(top_db, zone, energy_db)
+    in_zone = np.clip(1.0 - (top_db[zone] - energy_db) / LINE_RANGE_DB, 0.0, 1.0)
     over_all = np.clip((energy_db - energy_db.max() + LOST_DB) / (LOST_DB - WHOLE_DB), LEAST_COUNT, 1.0)
     return in_zone * over_all
 
 
 def tolerance_hz(hz: float | np.ndarray) -> float | np.ndarray:
     """How far a line may lie from the partial or sum tone that it is."""
-    return np.hypot(TOLERANCE_HZ, hz * (TOLERANCE_CENTS / CENTS))
+    return (TOLERANCE_HZ**2 + (hz * (TOLERANCE_CENTS / CENTS)) ** 2) ** 0.5
 
 
-def _explained(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """For each predicted frequency the weight of the nearest line, reduced with its distance, and that line's index."""
-    after = np.clip(np.searchsorted(freq_hz, predicted), 0, len(freq_hz) - 1)
-    score, index, reach_hz = np.zeros(predicted.shape), np.full(predicted.shape, -1), tolerance_hz(predicted)
-    for near in (np.maximum(after - 1, 0), after):
-        value = weight[near] * np.exp(-0.5 * ((freq_hz[near] - predicted) / reach_hz) ** 2)
-        index = np.where(value > score, near, index)
-        score = np.maximum(score, value)
-    return score, index
+def _beside(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The lines below and above each predicted frequency, and their weights, reduced with the distance; shape (2, *predicted.shape)."""
+    after = np.minimum(np.searchsorted(freq_hz, predicted), len(freq_hz) - 1)
+    near = np.stack([np.maximum(after - 1, 0), after])
+    return near, weight[near] * np.exp(-0.5 * ((freq_hz[near] - predicted) / tolerance_hz(predicted)) ** 2)
+
+
+def _explained(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -> np.ndarray:
+    """For each predicted frequency the weight of the line that is likeliest there."""
+    return _beside(freq_hz, weight, predicted)[1].max(axis=0)
+
+
+def _explaining(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -> np.ndarray:
+    """Indices of those lines, where there are any; predicted: shape (k,)."""
+    near, value = _beside(freq_hz, weight, predicted)
+    likelier = value.argmax(axis=0)
+    return near[likelier, np.arange(len(predicted))][value.max(axis=0) > 0.0]
 
 
 def _sum_tones(freq_hz: np.ndarray, rest: np.ndarray, series: Series, n: np.ndarray) -> float:
@@ -169,7 +177,7 @@ def _sum_tones(freq_hz: np.ndarray, rest: np.ndarray, series: Series, n: np.ndar
     if not len(number):
         return 0.0
     partial_hz = series.partial_hz(n)
-    score, _ = _explained(freq_hz, rest, partial_hz[first - 1] + partial_hz[number - first - 1])
+    score = _explained(freq_hz, rest, partial_hz[first - 1] + partial_hz[number - first - 1])
     starts = np.flatnonzero(np.diff(number, prepend=0))
     return float(np.maximum.reduceat(score, starts).sum())
 
