@@ -65,6 +65,13 @@ def fittings(book, string):
     (["habits", "--shelf-life", "silk=3"], 2, "wound nylon, fluorocarbon, nylon, gut, wire"),
     (["habits", "--shelf-life", "wood=3"], 2, "wood=3"), (["habits", "--shelf-life", "gut"], 2, "gut=365"),
     (["sweep", "x.wav", "--humidity", "140"], 2, "140"),
+    (["restring", "3C", "--date", "1066-10-14"], 2, "at the year"), (["sweep", "x.wav", "--date", "1026-05-02"], 2, "at the year"),
+    (["habits", "--log-began", "2099-01-01"], 2, "has not come yet"), (["note", "other", "a bell\a"], 2, "one line"),
+    (["restring", "3C", "--note", "\x1b[31mred"], 2, "one line"), (["withdraw", "9" * 20], 2, "999999999"),
+    (["note", "--withdraw", "9" * 20], 2, "999999999"), (["new", "X", "--preset", "pedal-47", "--from", "x.toml"], 2, "not both"),
+    (["report", "--out", ""], 2, "does not end in"), (["new", "n" * 5000, "--preset", "pedal-47"], 2, "at most 80 letters"),
+    (["settle", "--all", "x.flac", "--retuned"], 2, "needs the STRING"), (["settle", "3D", "--retuned"], 2, "needs the STRING"),
+    (["settle", "3D", "x.flac", "--retuned", "--as-left", "y.flac"], 2, "give one of the two"),
 ])
 def test_refusals_give_one_line_and_the_right_code(run, book, tmp_path, arguments, code, word):
     before = (book / "book.sqlite").read_bytes()
@@ -408,35 +415,20 @@ def test_a_note_is_told_as_json_when_it_is_made_and_when_it_is_taken_back(run, b
     assert strict_json(back.stdout)["withdrawn"] == event and "Taken back" in back.stderr
 
 
-@pytest.mark.parametrize("arguments, word", [
-    (["restring", "3C", "--date", "1066-10-14"], "look at the year"), (["sweep", "x.wav", "--date", "1026-05-02"], "look at the year"),
-    (["habits", "--log-began", "2099-01-01"], "has not come yet"), (["note", "other", "a bell\a"], "one line"),
-    (["restring", "3C", "--note", "\x1b[31mred"], "one line"), (["withdraw", "9" * 20], "999999999"),
-    (["note", "--withdraw", "9" * 20], "999999999"), (["new", "X", "--preset", "pedal-47", "--from", "x.toml"], "not both"),
-    (["report", "--out", ""], "does not end in"), (["new", "n" * 5000, "--preset", "pedal-47"], "at most 80 letters"),
-])
-def test_what_cannot_be_meant_is_wrong_use(run, book, arguments, word):
-    assert word in say(run, *arguments, code=2)
-
-
-def test_a_new_string_that_was_never_checked_has_its_name_in_the_json(run, book, strict_json):
+def test_a_new_string_that_was_never_checked_has_its_name_in_the_json_and_a_reason_for_each_figure_that_is_null(run, book, strict_json):
     say(run, "restring", "3C", "--why", "dead")
     (one,) = strict_json(run("settle", "3C", "--json", "-").stdout)["strings"]
     assert (one["string"], one["checked_on"]) == ("3C", None)
-
-
-def test_each_figure_of_a_new_string_that_is_null_has_its_reason_by_name(run, book, strict_json):
-    say(run, "restring", "3C", "--why", "dead")
-    (one,) = strict_json(run("settle", "3C", "--json", "-").stdout)["strings"]
     figures = {name.removesuffix("_se") for name in one if name.endswith("_se")}
     assert figures == {"rate_cents_per_day", "expected_drift_cents", "creep_cents"}  # as `Settling` has them
     assert set(one["unmeasured"]) == {name for name in figures if one[name] is None} != set()
     assert all(len(why.split()) > 2 for why in one["unmeasured"].values())
 
 
-def test_since_when_the_log_misses_nothing_can_be_taken_back(run, book):
-    assert "since 1 March 2025" in say(run, "habits", "--log-began", "2025-03-01")
-    assert "from its first entry on" in say(run, "habits", "--log-began", "none")
+def test_since_when_the_log_misses_nothing_is_said_and_can_be_taken_back(run, book):
+    for typed, since in (((), "from its first entry on"), (("--log-began", "1.5.2020"), "since 1 May 2020"),
+                         (("--log-began", "none"), "from its first entry on")):
+        assert f"every change is in the log {since}" in say(run, "habits", *typed)
 
 
 def test_a_first_entry_with_nothing_before_it_is_not_withdrawn(run, book):

@@ -197,14 +197,6 @@ def test_a_forecast_that_is_over_is_given_by_no_screen(run, shop, plover):
         assert "daily" not in told and "every day" not in told and "at the latest" not in told
 
 
-@pytest.mark.parametrize(("arguments", "word"), [
-    (["--all", "x.flac", "--retuned"], "needs the STRING"), (["3D", "--retuned"], "needs the STRING"),
-    (["3D", "x.flac", "--retuned", "--as-left", "y.flac"], "give one of the two"),
-])
-def test_what_cannot_be_meant_is_refused(run, plover, arguments, word):
-    assert word in say(run, "settle", *arguments, code=2)
-
-
 def wires(folder):
     return Workshop(folder, names=("5C", "5B", "5A"), notes=("C3", "B2", "A2"), material="wire")
 
