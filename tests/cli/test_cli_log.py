@@ -2,7 +2,6 @@
 
 import re
 import shlex
-import shutil
 import sqlite3
 from contextlib import closing
 from datetime import date, datetime, time, timedelta
@@ -62,9 +61,8 @@ def test_a_harp_with_a_record_gets_other_strings_only_when_its_owner_says_so(run
 
 # --- dates corrected
 
-def test_three_corrections_that_end_where_they_began_leave_every_verdict_as_it_was(run, kept, tmp_path):
+def test_three_corrections_that_end_where_they_began_leave_every_verdict_as_it_was(run, book):
     """Between both sweeps, after both, not known: only in the middle has the string no baseline in the later sweep."""
-    book = shutil.copytree(kept, tmp_path / "book")
     before = verdicts(book, "2F")
     assert before == {1: "unrated", 2: "sound"}  # the first is its baseline; nothing was done to it before the second: tests/conftest
     seen = []
@@ -102,9 +100,8 @@ def test_a_corrected_stand_in_is_told_in_words(run, wren):
     assert "stand-in: was no, now yes" in say(run, "log", "3G")
 
 
-def test_a_notebook_that_takes_a_baseline_away_tells_whose(run, kept, tmp_path):
+def test_a_notebook_that_takes_a_baseline_away_tells_whose(run, book, tmp_path):
     """3E was changed two days after the fresh sweep of 2 March 2024: what was on in September had never been heard fresh."""
-    book = shutil.copytree(kept, tmp_path / "book")
     before = verdicts(book, "3E")[2]
     (tmp_path / "log.csv").write_text("String,Date\n3E,4.3.2024\n", encoding="utf-8")
     said = say(run, "log", "import", tmp_path / "log.csv", "--yes")
@@ -200,9 +197,8 @@ def test_taken_back_twice_an_older_change_is_asked_about(run, wren):
 
 
 @pytest.mark.parametrize("heading", ["Put on", "Date"])
-def test_what_a_sweep_heard_before_the_day_of_a_string_was_another(run, kept, tmp_path, heading):
+def test_what_a_sweep_heard_before_the_day_of_a_string_was_another(run, book, tmp_path, heading):
     """The sweeps of 2 March and 7 September heard what was on before: they stay its own, whatever the heading."""
-    book = shutil.copytree(kept, tmp_path / "book")
     before = verdicts(book, "2F")
     (tmp_path / "log.csv").write_text(f"string,{heading}\n2F,2024-10-01\n", encoding="utf-8")
     said = say(run, "log", "import", tmp_path / "log.csv", "--yes")
@@ -226,9 +222,8 @@ def test_a_change_that_by_this_clock_is_still_to_come_is_told(run, wren):
     assert "still to come" not in say(run, "log", "3D")
 
 
-def test_a_sweep_that_by_this_clock_is_still_to_come_is_told_where_no_plan_goes_by_it(run, kept, tmp_path):
+def test_a_sweep_that_by_this_clock_is_still_to_come_is_told_where_no_plan_goes_by_it(run, book):
     """A clock that was set back: without a word a plan would say that no sweep is in the book."""
-    book = shutil.copytree(kept, tmp_path / "book")
     assert "still to come" not in say(run, "ready", "--on", "2099-12-24", "--date", "2024-01-01")  # asked for by its owner
     day = date.today() + timedelta(days=1)
     with closing(sqlite3.connect(book / "book.sqlite")) as tables, tables:
@@ -294,8 +289,6 @@ def test_a_notebook_gives_what_came_off_since_its_first_day(run, wren, tmp_path)
 
 
 def test_the_question_counts_changes(run, wren, tmp_path):
-    from typer.testing import CliRunner
-
     result = CliRunner().invoke(app, ["log", "import", str(tmp_path / "log.csv")], input="n\n")
     assert "Put 5 changes into the log of Wren? [y/N]" in result.stderr and "Nothing was stored" in result.stdout
 
@@ -341,16 +334,14 @@ def test_a_weekday_is_the_next_one(run, wren):
 
 # --- ages
 
-def test_one_age_in_the_log_and_in_the_report(run, kept, tmp_path):
-    shutil.copytree(kept, tmp_path / "book")
+def test_one_age_in_the_log_and_in_the_report(run, book, tmp_path):
     day = date.today() - timedelta(days=169)  # 5.55 months: the log said 6, the report 5
     say(run, "restring", "2F", "--date", day.isoformat())
     assert "6 months." in say(run, "log", "2F")
     assert "On for 6 months." in say(run, "report", "--string", "2F", "--out", tmp_path / "life.html")
 
 
-def test_report_explains_both_readings_of_a_name(run, kept, tmp_path):
-    shutil.copytree(kept, tmp_path / "book")
+def test_report_explains_both_readings_of_a_name(run, book):
     for more in ([], ["--sweep", "1"], ["--figure"]):
         said = say(run, "report", "--string", "G2", *more, code=2)
         assert "G2 can mean string 2G (sounds G5) or scientific G2, which is string 5G: write 2G or 5G" in said
@@ -373,8 +364,3 @@ def test_a_note_is_taken_back_and_kept_in_a_file(run, wren):
 
 def test_a_harps_name_differs_by_more_than_capitals(run, wren):
     assert "reads alike" in say(run, "new", "wren", "--preset", "pedal-47", code=1)
-
-
-def test_how_far_back_the_log_goes_is_said_plainly(run, wren):
-    assert "every change is in the log from its first entry on" in say(run, "habits")
-    assert "every change is in the log since 1 May 2020" in say(run, "habits", "--log-began", "1.5.2020")

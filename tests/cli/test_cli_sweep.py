@@ -284,11 +284,10 @@ def test_export_is_read_without_the_program(run, book, tmp_path, strict_json):
 
 
 @pytest.mark.parametrize("option", ["--json", "--report"])
-def test_a_place_that_cannot_be_written_is_told_before_anything_is_measured(run, played, kept, tmp_path, monkeypatch, option):
+def test_a_place_that_cannot_be_written_is_told_before_anything_is_measured(run, book, played, tmp_path, monkeypatch, option):
     def hear(*given, **more):
         raise AssertionError("it was measured first")
 
     monkeypatch.setattr("toneprobe.hearing.hear", hear)
-    book = shutil.copytree(kept, tmp_path / "kept book")
-    result = run("sweep", played.whole, "--book", book, "--date", "2024-10-05", option, tmp_path / "missing" / "x.html")
+    result = run("sweep", played.whole, "--date", "2024-10-05", option, tmp_path / "missing" / "x.html")
     assert (result.exit_code, result.stdout) == (1, "") and result.stderr.endswith("x.html cannot be written: No such file or directory\n")
