@@ -55,8 +55,10 @@ def sentence_of(kind, told, *, size=2.0, sureness=2.0):
 
 @pytest.mark.parametrize("kind", CASES)
 @pytest.mark.parametrize("sureness", [2.0, 0.9, 0.5])
-def test_a_reason_is_read_once(told, kind, sureness):
+def test_a_reason_is_read_once_and_gives_no_seconds(told, kind, sureness):
+    """A ratio of two rounded decay times is another figure than the percentage, that of paired partials."""
     text = sentence_of(kind, told, sureness=sureness)
+    assert not re.search(r"[0-9] s\b", text)
     for sentence in re.split(r"\. ", text):
         assert len(sentence.split()) <= MOST_WORDS, sentence
         assert len(re.findall(r"\d+(?:\.\d+)?", sentence)) <= MOST_FIGURES, sentence
@@ -403,20 +405,10 @@ def test_a_partial_that_some_plucks_have_is_not_said_to_be_gone(told, n_now, sha
     assert said in text and text.count("Partial 5") == 1
 
 
-def test_a_partial_that_is_gone_is_named(told):
-    assert "Partial 7 lies so far off that it was not found." in sentence_of("astray_cents", told)
-
-
 def test_several_partials_that_are_gone_are_named(told):
     series = replace(told.change.series, lost=((4, 1.0), (6, 1.0), (7, 1.0)))
     several = replace(told, change=replace(told.change, series=series))
     assert "Partials 4, 6 and 7 lie so far off that they were not found." in sentence_of("astray_cents", several)
-
-
-def test_no_sentence_gives_seconds_beside_a_percentage(told):
-    """A ratio of two rounded decay times is another figure than the one of paired partials."""
-    for kind in CASES:
-        assert not re.search(r"[0-9] s\b", sentence_of(kind, told))
 
 
 def test_beside_what_is_beyond_doubt_nothing_stands_that_plucks_alone_might_make(told):

@@ -66,7 +66,7 @@ def test_words_and_step_say_the_same_of_a_fallen_strings_ring(judged, drawn, rin
     found = next(one for one in fell.conditions if one.string == "6D")
     words, step = WORDS[ring]
     assert found.verdict == ("dead" if ring == "lost" else "watch")
-    assert any(text.endswith(words) for text in found.reasons) and step in found.next_step
+    assert found.reasons[0].startswith("Sounds 4.0 semitones too low") and found.reasons[0].endswith(words) and step in found.next_step
 
 
 def test_a_fallen_string_that_is_dead_by_the_ring_of_its_lowest_partials_is_not_told_to_ring():

@@ -403,15 +403,6 @@ def test_another_pedal_position_is_not_compared(judged, drawn):
     assert "pedal" in of(judgement, "3A").reasons[0]
 
 
-def test_a_fallen_and_thudding_string_is_dead_and_a_ringing_one_is_watched(judged, drawn):
-    thud = judged(lambda name, s: replace(drawn.shorten(s, 0.2), cents=-400.0) if name == "6D" else s)
-    rings = judged(lambda name, s: replace(s, cents=-400.0) if name == "6D" else s)
-    assert of(thud, "6D").verdict == "dead" and "4.0 semitones too low" in of(thud, "6D").reasons[0]
-    assert of(rings, "6D").verdict == "watch" and "pin" in of(rings, "6D").next_step
-    octave = judged(lambda name, s: replace(drawn.shorten(s, 0.2), cents=-1200.0) if name == "6D" else s)
-    assert "an octave too low" in of(octave, "6D").reasons[0]
-
-
 def test_a_fallen_string_is_not_called_false_for_partials_that_lie_among_other_resonances(judged, drawn):
     """An octave lower the board and the neighbours pull at them elsewhere; its pin or pedal comes first, and its ring is kept."""
     fell = judged(lambda name, s: replace(drawn.stray(s, 8.0, np.random.default_rng(1)), cents=-1200.0) if name == "3C" else s)
