@@ -5,6 +5,7 @@ import pytest
 from made_up_recording import RATE_HZ, noise
 
 from toneprobe.audio import recording_from_samples
+from toneprobe.audio.gaps import GapTally, find_gaps, lost_frames
 
 
 def test_exact_zeros_in_the_midst_of_sound_are_gaps_and_silence_is_none(sweep):
@@ -90,3 +91,59 @@ def test_silence_put_where_strings_had_died_away_is_no_gate():
         edited[round((4 * k + 3.8) * RATE_HZ):round((4 * k + 4) * RATE_HZ)] = 0.0
     quality = recording_from_samples(edited, RATE_HZ).quality
     assert quality.n_gaps == 0 and quality.gain_riding is not True
+
+
+def sounding(*stretches, rate_hz=1000):
+    """One stretch after the other, of such a height and so many seconds: samples that change their sign, or zeros."""
+    height = np.concatenate([np.full(round(length_s * rate_hz), float(high)) for high, length_s in stretches])
+    return height * (-1.0) ** np.arange(height.size)
+
+
+def gaps_s(*stretches, rate_hz=1000, lsb=2.0**-15):
+    """Where drop-outs are found in them, s."""
+    found = find_gaps(sounding(*stretches, rate_hz=rate_hz), rate_hz=rate_hz, lsb=lsb)
+    return [(first / rate_hz, stop / rate_hz) for first, stop in found]
+
+
+@pytest.mark.parametrize(("before", "zero_s", "after", "is_gap"), [
+    (0.1, 0.0028, 0.1, False), (0.1, 0.0032, 0.1, True),  # three milliseconds: sound through zero rests there for a sample or two (set)
+    (0.1, 0.05, 0.39, True), (0.1, 0.05, 0.41, False), (0.39, 0.05, 0.1, True), (0.41, 0.05, 0.1, False),  # 12 dB apart, not alike
+    (0.1, 0.19, 0.11, True), (0.1, 0.21, 0.11, False), (0.1, 0.21, 0.1, True), (0.1, 1.0, 0.001, True),  # in a long one strings have fallen
+    (6e-4, 0.05, 6e-4, True), (4e-4, 0.05, 6e-4, False), (6e-4, 0.05, 4e-4, False), (6e-4, 1.0, 6e-4, True), (4e-4, 1.0, 4e-4, False),
+])
+def test_zeros_are_a_gap_by_their_length_and_by_what_sounds_on_both_sides(before, zero_s, after, is_gap):
+    """By the rules at the head of `gaps`: µ-law's finest step, 2 of 8192, twice over is 4.9e-4 of full scale."""
+    found = gaps_s((before, 0.1), (0.0, zero_s), (after, 0.3), rate_hz=10_000)
+    assert found == ([pytest.approx((0.1, 0.1 + zero_s))] if is_gap else [])
+
+
+@pytest.mark.parametrize(("height", "is_gap"), [(0.07, True), (0.055, False)])
+def test_beside_a_gap_stand_eight_steps_of_a_coarse_format(height, is_gap):
+    """Of eight bits, 2/256 of full scale each: 0.0625."""
+    assert bool(gaps_s((height, 0.1), (0.0, 0.05), (height, 0.1), lsb=2.0**-7)) is is_gap
+
+
+@pytest.mark.parametrize(("stretches", "is_gap"), [
+    ([(0.1, 0.1), (0.0, 1.0), (0.05, 0.12), (0.3, 0.1)], True),
+    ([(0.1, 0.1), (0.0, 1.0), (0.05, 0.08), (0.3, 0.1)], False),  # a gate that opened a little before a pluck
+    ([(0.1, 0.1), (0.001, 0.006), (0.0, 0.05), (0.1, 0.1)], False),  # faded, as by an editor
+    ([(0.1, 0.1), (0.001, 0.002), (0.0, 0.05), (0.1, 0.1)], True),
+    ([(0.1, 0.004), (0.0, 0.05), (0.1, 0.1)], False), ([(0.1, 0.1), (0.0, 0.05), (0.1, 0.004)], False),  # too little to tell by
+    ([(0.1, 0.005), (0.0, 0.05), (0.1, 0.005)], True), ([(0.1, 0.1), (0.0, 1.0), (0.1, 0.09)], False),
+    ([(0.1, 0.1), (0.0, 59.0), (0.1, 0.1)], True), ([(0.1, 0.1), (0.0, 61.0), (0.1, 0.1)], False),  # stopped, and begun again (set)
+])
+def test_what_lies_about_zeros_tells_whose_they_are(stretches, is_gap):
+    assert bool(gaps_s(*stretches)) is is_gap
+
+
+@pytest.mark.parametrize("n_block", [40, 777, 4000])
+def test_block_by_block_the_same_gaps_are_found_once(n_block):
+    lost = [(0.1, 1.0), (0.0, 0.05), (0.1, 1.0), (0.0, 0.3), (0.09, 0.5), (0.0, 3.0), (0.08, 0.5), (0.0, 0.1), (0.3, 0.1), (0.0, 0.2)]
+    samples, tally = sounding(*lost), GapTally(rate_hz=1000, lsb=2.0**-15)
+    for first in range(0, samples.size, n_block):
+        tally.add(samples[first:first + n_block])
+    assert tally.found == find_gaps(samples, rate_hz=1000, lsb=2.0**-15) == [(1000, 1050), (2050, 2350), (2850, 5850), (6350, 6450)]
+
+
+def test_a_frame_that_a_gap_touches_is_lost():
+    assert np.flatnonzero(lost_frames([(10, 20), (39, 41)], n_frame=10, n_frames=6)).tolist() == [1, 3, 4]
