@@ -6,6 +6,7 @@ from made_up_recording import RATE_HZ, noise
 
 from toneprobe.audio import recording_from_samples
 from toneprobe.audio.gaps import GapTally, find_gaps, lost_frames
+from toneprobe.audio.hushes import HushTally, hushes
 
 
 def test_exact_zeros_in_the_midst_of_sound_are_gaps_and_silence_is_none(sweep):
@@ -147,3 +148,51 @@ def test_block_by_block_the_same_gaps_are_found_once(n_block):
 
 def test_a_frame_that_a_gap_touches_is_lost():
     assert np.flatnonzero(lost_frames([(10, 20), (39, 41)], n_frame=10, n_frames=6)).tolist() == [1, 3, 4]
+
+
+def powers(*stretches):
+    """One stretch after the other, of such a power and so many pieces of 2.5 ms."""
+    return np.concatenate([np.full(n, float(power)) for power, n in stretches])
+
+
+def fading(share, n=12):
+    """Each piece that share of the one before."""
+    return share ** np.arange(1, n + 1)
+
+
+SOUNDS, GONE = np.ones(20), np.full(20, 1e-4)
+
+
+@pytest.mark.parametrize(("power", "is_found"), [
+    (powers((1.0, 20), (1e-3, 3), (1.0, 20)), False), (powers((1.0, 20), (1e-3, 4), (1.0, 20)), True),  # 10 …
+    (powers((1.0, 20), (1e-3, 80), (1.0, 20)), True), (powers((1.0, 20), (1e-3, 82), (1.0, 20)), False),  # … to 200 ms
+    (powers((1.0, 20), (0.0099, 20), (1.0, 20)), True), (powers((1.0, 20), (0.0101, 20), (1.0, 20)), False),  # by 20 dB
+    (powers((1.0, 20), (5e-4, 20), (15.0, 20)), True), (powers((1.0, 20), (5e-4, 20), (17.0, 20)), False),  # back within 12 dB
+    (powers((1.0, 20), (5e-4, 20), (0.07, 20)), True), (powers((1.0, 20), (5e-4, 20), (0.05, 20)), False),
+    (np.concatenate([SOUNDS, fading(0.9), GONE, SOUNDS]), True), (np.concatenate([SOUNDS, fading(0.75), GONE, SOUNDS]), False),
+    (np.concatenate([SOUNDS, GONE, fading(0.9)[::-1], SOUNDS]), True), (np.concatenate([SOUNDS, GONE, fading(0.75)[::-1], SOUNDS]), False),
+    (np.concatenate([SOUNDS, [0.005, 0.005], SOUNDS[:4], GONE, SOUNDS]), False),  # it had paused just before: ticks, as of a clock
+    (np.concatenate([SOUNDS, GONE, SOUNDS[:4], [0.005, 0.005], SOUNDS]), False),
+    (np.concatenate([SOUNDS, GONE[:10], [0.011], GONE[:9], SOUNDS]), False),  # something sounds in it
+    (2.2e-7 * np.concatenate([SOUNDS, GONE, SOUNDS]), False), (2.8e-7 * np.concatenate([SOUNDS, GONE, SOUNDS]), True),  # −66 dBFS
+    (powers((1.0, 20), (1e-4, 20), (1.0, 9)), False), (powers((1.0, 20), (1e-4, 20), (1.0, 10)), True),  # too little behind it to tell by
+    (powers((1.0, 7), (1e-4, 4), (1.0, 8)), False), (np.zeros(100), False),
+])
+def test_sound_that_falls_and_returns_at_once_as_loud_was_lost(power, is_found):
+    """By the rules at the head of `hushes`. A fade of 0.9 a piece falls by 3.7 dB in 20 ms, one of 0.75 by 10: a hand, or a damper."""
+    assert bool(hushes(power)) is is_found
+
+
+@pytest.mark.parametrize(("n_lost", "n_told"), [(2, 0), (3, 3)])
+@pytest.mark.parametrize("n_block", [333, 10**6])
+def test_three_such_are_a_fault_of_the_recorder_and_fewer_may_be_anything(n_lost, n_told, n_block):
+    """Of 60 ms at 8 kHz, half a second apart, told to a few milliseconds, whatever the blocks are."""
+    sounds, lost_s = np.sign(np.sin(np.arange(16000) * 2.5)) * 0.1, [0.5 * k for k in range(1, 1 + n_lost)]
+    for at_s in lost_s:
+        sounds[round(at_s * 8000):round((at_s + 0.06) * 8000)] *= 0.01
+    tally = HushTally(rate_hz=8000)
+    for first in range(0, sounds.size, n_block):
+        tally.add(sounds[first:first + n_block])
+    assert len(tally.found()) == n_told
+    for (first, stop), at_s in zip(tally.found(), lost_s, strict=False):
+        assert (first / 8000, stop / 8000) == (pytest.approx(at_s, abs=0.006), pytest.approx(at_s + 0.06, abs=0.006))
