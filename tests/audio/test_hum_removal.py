@@ -160,3 +160,14 @@ def test_quality_passed_over_means_hum_kept(sweep):
     recording = recording_from_samples(sweep + hum(len(sweep), -50.0, 50.0), RATE_HZ)
     assert recording.quality.hum_hz == 50.0
     assert without_hum(as_recorded(recording)).hum is None
+
+
+def test_strong_hum_in_a_quiet_recorder_is_learnt_where_it_is_bare():
+    """Lines 75 and 69 dB over the noise, bare for three seconds: told to a thousandth, by far more than their own noise there (derived)."""
+    rate_hz, n = 8000, 10 * 8000
+    time_s = np.arange(n) / rate_hz
+    rings = np.where(time_s > 3.0, 0.3 * np.exp(-(time_s - 3.0) / 1.2) * np.sin(2 * np.pi * 233.0 * time_s), 0.0)
+    lines = 0.01 * np.cos(2 * np.pi * 50.0 * time_s) + 0.005 * np.cos(2 * np.pi * 150.0 * time_s + 1.0)
+    sound = rings + lines + np.random.default_rng(3).normal(0.0, 1.2e-6, n)
+    track = track_hum(lambda start, stop: sound[start:stop], n, rate_hz, 50.0)
+    assert np.abs(track.lines[[1, 2, 3]]) == pytest.approx([0.01, 0.0, 0.005], rel=1e-3)
