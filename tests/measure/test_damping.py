@@ -8,7 +8,7 @@ from scipy.optimize import nnls
 from sounds.changed_plucks import CHANGES, measured
 from sounds.formula_plucks import REGISTERS, FormulaPluck, render
 
-from toneprobe.measure.damping import LEAST_PARTIALS, fit_damping, law_delta, least_squares_shares
+from toneprobe.measure.damping import LEAST_PARTIALS, fit_damping, law_delta
 from toneprobe.measure.figure import Partial
 from toneprobe.units import LN_1000
 
@@ -118,20 +118,6 @@ def test_plain_least_squares_would_follow_a_wild_partial(wild, times):
     terms = np.stack([np.ones(8), np.sqrt(khz), khz], axis=1)
     plain = terms @ nnls(terms, delta)[0]
     assert max(abs(plain / truth - 1.0)[[k for k in range(8) if k != wild]]) > 0.5
-
-
-def test_shares_that_are_never_negative_are_those_of_the_usual_algorithm():
-    """Lawson and Hanson's (as in `scipy.optimize.nnls`), on terms as they come and what half of the time asks for a negative share."""
-    rng = np.random.default_rng(4)
-    khz = np.linspace(0.2, 4.0, 12)
-    terms = np.stack([np.ones(12), np.sqrt(khz), khz], axis=1)
-    n_at_0 = 0
-    for _ in range(60):
-        wanted = terms @ rng.normal(0.5, 1.0, 3) + rng.normal(0.0, 0.2, 12)
-        expected = nnls(terms, wanted)[0]
-        n_at_0 += (expected == 0.0).any()
-        assert least_squares_shares(terms, wanted) == pytest.approx(expected, rel=1e-9, abs=1e-12)
-    assert 20 < n_at_0 < 60
 
 
 def test_the_input_stays_as_it_was():

@@ -9,7 +9,6 @@ trust the curve, not its shares.
 """
 
 from collections.abc import Sequence
-from itertools import product
 
 import numpy as np
 
@@ -29,6 +28,8 @@ def fit_damping(partials: Sequence[Partial]) -> DampingLaw | None:
     known = [one for one in partials if one.t60_s is not None and one.t60_se_s is not None]
     if len(known) < LEAST_PARTIALS:
         return None
+    from scipy.optimize import nnls  # slow to load, and only those that measure need it
+
     freq_khz = np.array([one.freq_hz for one in known]) / 1000.0
     delta = LN_1000 / np.array([one.t60_s for one in known])
     log_se = np.maximum([one.t60_se_s / one.t60_s for one in known], LEAST_LOG_SE)
@@ -37,25 +38,13 @@ def fit_damping(partials: Sequence[Partial]) -> DampingLaw | None:
     for _ in range(N_ROUNDS):
         # Gauss–Newton in ln δ: ln(terms·shares) ≈ ln(law) + terms·shares/law − 1, from the rates themselves at first
         weight = np.sqrt(trust) / log_se
-        shares = least_squares_shares(terms / law[:, None] * weight[:, None], (1.0 + np.clip(residual, -STEP, STEP)) * weight)
+        shares, _ = nnls(terms / law[:, None] * weight[:, None], (1.0 + np.clip(residual, -STEP, STEP)) * weight)
         law = np.maximum(terms @ shares, 1e-9)
         residual = np.log(delta / law)
         spread = max(SD_OF_DEVIATION * float(np.median(np.abs(residual))), LEAST_LOG_SE)
         trust = 1.0 / np.maximum(1.0, np.abs(residual) / (HUBER * spread))
     board, air, inner = (float(share) for share in shares)
     return DampingLaw(board, air, inner, float(np.sqrt(np.mean(residual**2))), tuple(one.n for one in known), tuple(residual.tolist()))
-
-
-def least_squares_shares(terms: np.ndarray, wanted: np.ndarray) -> np.ndarray:
-    """Shares x ≥ 0, shape (k,), with the least |terms·x − wanted|; terms: shape (n, k), n ≥ k. Of the fits by some of the terms alone that
-    lead to no negative share it is the one that explains most. (`scipy.optimize.nnls` takes longer to load than a hundred plucks of this.)
-    """
-    k = terms.shape[1]
-    used = np.array(list(product((0.0, 1.0), repeat=k)))
-    normal = terms.T @ terms * used[:, :, None] * used[:, None, :] + np.eye(k) * (1.0 - used[:, None, :])
-    against = used * (terms.T @ wanted)
-    shares = np.linalg.solve(normal, against[:, :, None])[:, :, 0]
-    return shares[np.where((shares >= 0.0).all(axis=1), (shares * against).sum(axis=1), -1.0).argmax()]
 
 
 def law_delta(law: DampingLaw, freq_hz: float) -> float:
