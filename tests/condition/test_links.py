@@ -52,7 +52,7 @@ def duller(string):
 
 
 def in_a_room(string):
-    """Each partial as a room of ROOM_S lets it be heard: T^p = own^p + room^p, p = 2.5 (verdicts.md, The room of both sweeps)."""
+    """Each partial as a room of ROOM_S lets it be heard: T^p = own^p + room^p, p = 2.5, which lengthens more than `room_ring.POWER`."""
     own_s = LN_1000 / np.exp(string.log_decay)
     return replace(string, log_decay=np.log(LN_1000 / (own_s**2.5 + ROOM_S**2.5) ** 0.4))
 

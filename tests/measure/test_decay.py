@@ -297,7 +297,7 @@ def test_the_string_s_error_is_what_comes_anew_in_each_take():
 
 
 def test_a_decay_of_which_much_was_cut_off_is_less_sure():
-    """Real plucks cut after 0.8 to 3 s err by 0.05 rms where 6 dB are lacking, by 0.22 where 9 (measured, see verdicts.md, "Decay")."""
+    """Real plucks cut after 0.8 to 3 s err by 0.05 rms where 6 dB are lacking, by 0.22 where 9 (measured)."""
     assert alike(lacking_db=4.9) == alike()
     assert np.sqrt(alike(lacking_db=6.0) ** 2 - alike() ** 2) == pytest.approx(0.05, abs=0.02)
     assert np.sqrt(alike(lacking_db=9.0) ** 2 - alike() ** 2) == pytest.approx(0.22, abs=0.05)
