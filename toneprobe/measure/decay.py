@@ -66,7 +66,7 @@ def partial_decay(envelope: Envelope, *, start_s: float, exact: ExactPartial | N
         log_se = float(np.hypot(exact.log_delta_se, ONE_MODE_LOG_SE))
         return PartialDecay(exact.delta, log_se, is_one_mode=True, early_delta=exact.delta)
     first = envelope.first_from(start_s)
-    power = np.abs(envelope.z[first:]) ** 2
+    power = envelope.power[first:]
     if len(power) < 8:
         return "too short"
     smooth = smooth_power(envelope, max(0.01, 2.0 * envelope.settle_s))[first:]

@@ -10,6 +10,7 @@ do not count.
 """
 
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -78,6 +79,16 @@ class Envelope:
         """After the onset."""
         return np.arange(len(self.z)) / self.rate_hz + self.lag_s
 
+    @cached_property
+    def power(self) -> np.ndarray:
+        """|z|², shape (n,)."""
+        return np.abs(self.z) ** 2
+
+    @cached_property
+    def power_until(self) -> np.ndarray:
+        """Sum of |z|² before each value and, last, of all; shape (n + 1,)."""
+        return np.concatenate([[0.0], np.cumsum(self.power)])
+
     def first_from(self, start_s: float) -> int:
         """Index of the first value from then on at which the band's own response to the onset is over."""
         return int(np.ceil(max(start_s, self.settle_s) * self.rate_hz))
@@ -107,7 +118,7 @@ def band(signal: PluckSignal, centre_hz: float, half_width_hz: float, *, advance
     z = ifft(shaped) * (2.0 * n / signal.n_fft)
     rate_hz = n * df
     time_s = np.arange(n) / rate_hz - signal.pre_s
-    keep = (time_s >= -0.5 / rate_hz) & (time_s < signal.length_s)
+    keep = slice(*np.searchsorted(time_s, (-0.5 / rate_hz, signal.length_s)))
     time_s = time_s[keep]
     turn = (centre_hz - low * df) * time_s
     if advance_s is not None and len(advance_s):
@@ -132,11 +143,9 @@ def noise_around(signal: PluckSignal, freq_hz: float) -> tuple[float, float]:
 
 def smooth_power(envelope: Envelope, span_s: float) -> np.ndarray:
     """Running mean of |z|² over `span_s`, shape of z; shorter near the ends."""
-    power = np.abs(envelope.z) ** 2
-    n = max(1, int(round(span_s * envelope.rate_hz)))
-    total = np.concatenate([[0.0], np.cumsum(power)])
-    index = np.arange(len(power))
-    first, last = np.maximum(index - n // 2, 0), np.minimum(index - n // 2 + n, len(power))
+    n, total = max(1, int(round(span_s * envelope.rate_hz))), envelope.power_until
+    start = np.arange(len(envelope.z)) - n // 2
+    first, last = np.maximum(start, 0), np.minimum(start + n, len(envelope.z))
     return (total[last] - total[first]) / np.maximum(last - first, 1)
 
 
@@ -155,12 +164,14 @@ def onset_power(envelope: Envelope) -> float:
     return max(top - envelope.noise_power, 0.1 * envelope.noise_power)
 
 
+@lru_cache(maxsize=16)
 def _window(width: int) -> np.ndarray:
     edge = max(1, int(EDGE * width))
     rise = 0.5 - 0.5 * np.cos(np.pi * (np.arange(edge) + 0.5) / edge)
     window = np.ones(width)
     window[:edge] = rise
     window[width - edge:] = rise[::-1]
+    window.flags.writeable = False
     return window
 
 

@@ -123,7 +123,7 @@ def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray, 
     if n < LEAST_SAMPLES:
         return None
     start = np.minimum(np.arange(n) * step, len(z) - span)
-    power, phase = (_running_mean(x, start, span) for x in (np.abs(z) ** 2, np.unwrap(np.angle(z))))
+    power, phase = (_running_mean(x, start, span) for x in (envelope.power[first:first + longest], np.unwrap(np.angle(z))))
     least = max(power[: max(4, n // 2)].max() * 10 ** (-RANGE_DB / 10), envelope.noise_power * 10 ** (NOISE_DB / 10))
     stop = heard_until(power > least)
     if stop < LEAST_SAMPLES:
