@@ -10,7 +10,7 @@ import pytest
 from made_up_plan import ALL_ON, BAG, HARP, LAST_TIMES, STALE, STAMP, TODAY, entries_of, heard, situation, spare, tasks_of, with_bag_but
 
 from toneprobe.planning import make_plan
-from toneprobe.planning.bag import bare_note
+from toneprobe.planning.bag import unserved_note
 from toneprobe.planning.deadlines import settle_time
 from toneprobe.planning.reminders import write_reminders
 from toneprobe.practice import Habits
@@ -266,7 +266,7 @@ def test_a_long_list_of_strings_is_not_repeated_in_the_note():
 def test_an_octave_and_one_are_named_in_the_note(n, is_named):
     names = [spec.name for spec in HARP.strings[:n]]
     told = f"should one of these break, no neighbour's spare serves: borrow one ({', '.join(names)})"
-    assert (bare_note(names, ()) == told) is is_named
+    assert (unserved_note(names, ()) == told) is is_named
 
 
 def test_what_it_is_too_late_for_comes_first():

@@ -28,20 +28,20 @@ class Bag:
 
     situation: Situation
     spares: tuple[Spare, ...]  # all, those that go on before the engagement marked as used
-    late_needs: Collection[str]  # strings that can be changed only after the engagement, whose spares stay in the bag until then
+    late_strings: Collection[str]  # strings that can be changed only after the engagement, whose spares stay in the bag until then
     to_replace: Collection[str]  # strings whose spare goes on past its best: one to put on in its place is ordered too
     watched: Mapping[str, date]  # by string on the watch list: the day by which its spare should be there
     sweep_on: date | None  # of a sweep whose finds can still be changed: from the bag, so it is filled by then where it can be
 
     @cached_property
-    def packed(self) -> date:
+    def packed_on(self) -> date:
         return max(self.situation.today, self.situation.on - PACK)
 
     @cached_property
     def orders(self) -> list[Order]:
         """All that will be missing, with the day on which it is to be there."""
-        orders = list_orders(self.spares, self.situation.strung, today=self.situation.today, wanted_on=self.packed,
-                             needs=dict.fromkeys((*self.late_needs, *self.to_replace), 1), habits=self.situation.habits,
+        orders = list_orders(self.spares, self.situation.strung, today=self.situation.today, wanted_on=self.packed_on,
+                             needs=dict.fromkeys((*self.late_strings, *self.to_replace), 1), habits=self.situation.habits,
                              bought=self.situation.spares)
         return [self._timed(order) for order in orders]
 
@@ -49,10 +49,10 @@ class Bag:
         """With the day on which it must be there: after the engagement where only the string to be put on then is missing, or a day
         before packing."""
         situation = self.situation
-        if order.string in self.late_needs and _is_the_last(order):
+        if order.string in self.late_strings and _is_the_last(order):
             return replace(_by_then(order, situation.today, situation.on), wanted_on=situation.on + timedelta(days=1))
         day = min((day for day in (self.watched.get(order.string), self.sweep_on) if day is not None), default=None)
-        return _by_then(order, situation.today, day) if day and order.wanted_on == self.packed else order
+        return _by_then(order, situation.today, day) if day and order.wanted_on == self.packed_on else order
 
     @cached_property
     def taken(self) -> frozenset[str]:
@@ -63,7 +63,7 @@ class Bag:
     @cached_property
     def n_if_sound(self) -> dict[str, int]:
         """By string, how many would be ordered were all sound: one for a spare that is missing or passes its best."""
-        orders = list_orders(self.situation.spares, self.situation.strung, today=self.situation.today, wanted_on=self.packed,
+        orders = list_orders(self.situation.spares, self.situation.strung, today=self.situation.today, wanted_on=self.packed_on,
                              habits=self.situation.habits)
         return {order.string: order.n for order in orders}
 
@@ -71,7 +71,7 @@ class Bag:
     def to_change(self) -> frozenset[str]:
         """Strings to be changed, before the engagement or after it, of which more is ordered than if they were sound."""
         more = {order.string for order in self.orders if order.n > self.n_if_sound.get(order.string, 0)}
-        return more & (self.taken | frozenset(self.late_needs))
+        return more & (self.taken | frozenset(self.late_strings))
 
     @property
     def afterwards(self) -> frozenset[str]:
@@ -79,7 +79,7 @@ class Bag:
         return self.to_change - self.taken
 
     @cached_property
-    def serving(self) -> dict[str, str]:
+    def stand_in_of(self) -> dict[str, str]:
         """By string that is ordered: the neighbour whose spare serves in need."""
         found = {}
         for order in self.orders:
@@ -89,9 +89,9 @@ class Bag:
                 found[order.string] = offers[0].made_for
         return found
 
-    def misses(self, order: Order) -> bool:
+    def arrives_after_packing(self, order: Order) -> bool:
         """Wanted for the engagement, it comes after the bag was packed."""
-        return order.wanted_on <= self.packed < order.arrives_on
+        return order.wanted_on <= self.packed_on < order.arrives_on
 
 
 def plan_bag(bag: Bag) -> tuple[tuple[Task, ...], tuple[str, ...]]:
@@ -100,10 +100,10 @@ def plan_bag(bag: Bag) -> tuple[tuple[Task, ...], tuple[str, ...]]:
     orders = [replace(order, reason=_why(order, bag)) for order in bag.orders]
     due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
     tasks = [_order_task(list(batch), bag) for _, batch in groupby(due, key=_batch)]
-    at_home = [check.string for check in check_full_set(bag.spares, situation.strung, today=bag.packed, habits=situation.habits)
+    at_home = [check.string for check in check_full_set(bag.spares, situation.strung, today=bag.packed_on, habits=situation.habits)
                if check.gap == "at home"]
     if at_home:
-        tasks.append(Task("pack", bag.packed, tuple(at_home), f"put into the bag: {_list(at_home)}", "these spares lie at home"))
+        tasks.append(Task("pack", bag.packed_on, tuple(at_home), f"put into the bag: {_list(at_home)}", "these spares lie at home"))
     return tuple(tasks), _bag_notes(bag)
 
 
@@ -172,8 +172,8 @@ def _order_task(orders: Sequence[Order], bag: Bag) -> Task:
     why = first.reason.replace(GOES_ON, EACH_GOES_ON) if len(orders) > 1 else first.reason
     wanted = [order.string if order.n == 1 else f"{order.n} × {order.string}" for order in orders]
     when = sweep = instead = ""
-    is_late = bag.misses(first)
-    if first.wanted_on > bag.packed:
+    is_late = bag.arrives_after_packing(first)
+    if first.wanted_on > bag.packed_on:
         when = "" if first.string in bag.afterwards else ": for after the engagement"
     elif is_late:
         too_late = "after the engagement" if first.arrives_on > bag.situation.on else "on the day of the engagement itself"
@@ -188,8 +188,8 @@ def _order_task(orders: Sequence[Order], bag: Bag) -> Task:
 def _for_afterwards(orders: Sequence[Order], bag: Bag) -> str:
     """What to do with an order that comes too late, and whose spare serves until it comes."""
     helped: dict[str, list[str]] = {}
-    for name in (order.string for order in orders if order.string in bag.serving):
-        helped.setdefault(bag.serving[name], []).append(name)
+    for name in (order.string for order in orders if order.string in bag.stand_in_of):
+        helped.setdefault(bag.stand_in_of[name], []).append(name)
     served = [f"the spare {as_string(spare)} serves for {_list(those)}" for spare, those in helped.items()]
     them = "them" if len(orders) > 1 or orders[0].n > 1 else "it"
     return f"order {them} for afterwards{'; should one break, ' if served else ''}{'; '.join(served)}"
@@ -225,15 +225,15 @@ def _sweep_words(orders: Sequence[Order], bag: Bag) -> str:
 
 def _bag_notes(bag: Bag) -> tuple[str, ...]:
     """What nothing serves for until it comes, and what needs no order before the engagement."""
-    missed = dict.fromkeys(order.string for order in bag.orders if bag.misses(order))
-    names = [spec.name for spec in bag.situation.instrument.strings if spec.name in missed and spec.name not in bag.serving]
+    missed = dict.fromkeys(order.string for order in bag.orders if bag.arrives_after_packing(order))
+    names = [spec.name for spec in bag.situation.instrument.strings if spec.name in missed and spec.name not in bag.stand_in_of]
     later = [f"{as_string(order.string)} (its spare passes its best on {day_text(order.wanted_on)})" for order in bag.orders
              if order.order_by > bag.situation.on]
-    return (*([bare_note(names, [name for name in missed if name in bag.serving])] if names else []),
+    return (*([unserved_note(names, [name for name in missed if name in bag.stand_in_of])] if names else []),
             *([f"for after the engagement: order {_list(later)}"] if later else []))
 
 
-def bare_note(names: Sequence[str], served: Sequence[str]) -> str:
+def unserved_note(names: Sequence[str], served: Sequence[str]) -> str:
     """The strings stand in the orders that come too late: of many, only those that are served are named once more."""
     if len(names) <= MOST_NAMED:
         return f"should one of these break, no neighbour's spare serves: borrow one ({_list(names)})"

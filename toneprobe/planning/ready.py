@@ -34,8 +34,8 @@ def make_plan(situation: Situation) -> Plan:
     supplies, left = find_supplies(needs, situation)
     changes, watched, sweep = plan_changes(supplies, situation), find_watched(situation), plan_sweep(situation)
     late = {name for task in changes if task.kind == "change" and task.is_late for name in task.strings}
-    late_needs = [one.need.name for one in supplies if one.need.name in late and (one.need.kind != "empty" or one.spare is None)]
-    bag = Bag(situation, left, late_needs, wants_replacing(supplies), have_ready_by(watched, situation),
+    late_strings = [one.need.name for one in supplies if one.need.name in late and (one.need.kind != "empty" or one.spare is None)]
+    bag = Bag(situation, left, late_strings, wants_replacing(supplies), have_ready_by(watched, situation),
               next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None))
     orders, bag_notes = plan_bag(bag)
     planned = (*changes, *plan_watched(watched, situation), *plan_fallen(situation), *plan_settling(situation, needs, late=late), *orders,
@@ -43,7 +43,7 @@ def make_plan(situation: Situation) -> Plan:
     due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
     tasks = record_together((*plan_check(situation, due), *due))
     cautions = cautions_of(situation.instrument.word) if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
-    coming = coming_words(situation.on_the_way, needed_by=bag.packed)
+    coming = coming_words(situation.on_the_way, needed_by=bag.packed_on)
     notes = (*_notes(situation, needs), coming, _may_be_now(situation, changes, {one.need.name for one in supplies if one.waits}),
              ORDERS_TOGETHER if due != planned else "", *bag_notes)
     place = {spec.name: k for k, spec in enumerate(situation.instrument.strings)}
