@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.fft import prev_fast_len, rfft
+from scipy.linalg.lapack import dgesv  # what np.linalg.solve does around it takes longer than four equations
 
 from toneprobe.measure.envelope import PluckSignal, noise_around
 
@@ -147,5 +148,7 @@ def _solve(columns: np.ndarray, data: np.ndarray) -> tuple[np.ndarray, float]:
     scale = np.sqrt((design**2).sum(axis=1)) + 1e-300
     design = design / scale[:, None]
     gradient = design @ target
-    step = np.linalg.solve(design @ design.T + RIDGE * np.eye(len(columns)), gradient)
+    normal = design @ design.T
+    normal.flat[:: len(columns) + 1] += RIDGE
+    step = dgesv(normal, gradient)[2]
     return step / scale, float(step @ gradient)
