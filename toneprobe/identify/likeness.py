@@ -209,7 +209,7 @@ def named_series_hz(pitch_hz: float, expected_b: float, n: np.ndarray) -> np.nda
 
 def line_tolerance_hz(freq_hz: np.ndarray, width_hz: float) -> np.ndarray:
     """How far a line may lie off a partial: what strings stray by, and what the resolution leaves open."""
-    return np.hypot(freq_hz * TOLERANCE_CENTS / CENTS, 0.35 * width_hz)
+    return np.sqrt((freq_hz * TOLERANCE_CENTS / CENTS) ** 2 + (0.35 * width_hz) ** 2)
 
 
 def _tabulate(lines: NewLines) -> _Table:

@@ -70,6 +70,6 @@ def _lines_at(lines: NewLines, pitch_hz: float, expected_b: float, n: np.ndarray
 def _partials(lines: NewLines, pitch_hz: float, expected_b: float, n: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Frequencies of the partials for the best offset and inharmonicity, and the salience of the line at each, 0 for none."""
     ways_hz = named_series_hz(pitch_hz, expected_b, n)
-    off = [np.abs(lines.freq_hz[:, None] - hz) / line_tolerance_hz(hz, lines.width_hz) for hz in ways_hz]
-    best = int(np.argmax([(lines.salience_db[:, None] * np.exp(-0.5 * one**2)).sum() for one in off]))
+    off = np.abs(lines.freq_hz[:, None] - ways_hz[:, None, :]) / line_tolerance_hz(ways_hz, lines.width_hz)[:, None, :]
+    best = int((lines.salience_db @ np.exp(-0.5 * off**2)).sum(axis=1).argmax())
     return ways_hz[best], np.where(off[best] < NEAR, lines.salience_db[:, None], 0.0).max(axis=0, initial=0.0)

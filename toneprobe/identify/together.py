@@ -41,17 +41,12 @@ def _unexplained(lines: NewLines, pitch_hz: float, expected_b: float) -> np.ndar
     """Lines far from every partial of the string, for the offset and inharmonicity that explain most; shape of the lines."""
     n, tolerance_hz = np.arange(1, N_PARTIALS + 1), line_tolerance_hz(lines.freq_hz, lines.width_hz)
     ways_hz = named_series_hz(pitch_hz, expected_b, n)
-    best = ways_hz[int(np.argmax([
-        (lines.salience_db * np.exp(-0.5 * (_nearest_hz(lines.freq_hz, hz) / tolerance_hz) ** 2)).sum() for hz in ways_hz]))]
+    off_hz = np.abs(lines.freq_hz[:, None] - ways_hz[:, None, :]).min(axis=2)  # of each line from the nearest partial, in each way
+    best = int((np.exp(-0.5 * (off_hz / tolerance_hz) ** 2) @ lines.salience_db).argmax())
     stray_hz = np.minimum(lines.freq_hz * STRAY_CENTS / CENTS, STRAY_F1 * pitch_hz)
-    return _nearest_hz(lines.freq_hz, best) > np.maximum(FAR_TOLERANCES * tolerance_hz, stray_hz)
+    return off_hz[best] > np.maximum(FAR_TOLERANCES * tolerance_hz, stray_hz)
 
 
 def _is_octave(freq_hz: float, other_hz: float) -> bool:
     octaves = np.log2(freq_hz / other_hz)
     return abs(abs(octaves) - 1.0) < COVERED_OCTAVE_CENTS / 1200.0
-
-
-def _nearest_hz(freq_hz: np.ndarray, others_hz: np.ndarray) -> np.ndarray:
-    """Distance of each frequency to the nearest of the others."""
-    return np.abs(freq_hz[:, None] - others_hz).min(axis=1)
