@@ -8,6 +8,7 @@ does. A name is as sure as that string's posterior probability at that event.
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import cache
 from types import MappingProxyType
 
 import numpy as np
@@ -42,6 +43,7 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
     namings = [with_far_strings(like, expected_hz) for like in likenesses]
     run = run_of(likenesses, namings, events.onsets_s, expected_hz)
     common_cents, voices, doubt = 0.0, np.zeros(len(namings), bool), np.zeros((len(namings), len(expected_hz)))
+    is_voice = cache(lambda i, s: _is_voice(recording, events.spans[i], events.instrument.strings[s], float(namings[i].offset_cents[s])))
     for first in (True, False):  # then with the first results: the harp's pitch, the player's habits, voices, doubtful names
         evidence = string_evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
         evidence[voices] = SURELY_NOT
@@ -55,8 +57,7 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
         if first:
             is_set = [string.mechanism for string in events.instrument.strings]
             doubt = at_two_pitches(namings, path, common_cents) + beyond_habit(namings, path, common_cents, is_set)
-        voices |= [s is not None and _is_voice(recording, span, events.instrument.strings[s], float(one.offset_cents[s]))
-                   for span, one, s in zip(events.spans, namings, path, strict=True)]
+        voices |= [s is not None and is_voice(i, s) for i, s in enumerate(path)]
         run = replace(run, may_be_pluck=run.may_be_pluck & ~voices)
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
     solution = Solution(namings, path, voices, posterior(evidence, run.no_pluck, steps), over, leaps=run.habits.leap > 0.0)
