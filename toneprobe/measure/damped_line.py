@@ -24,6 +24,7 @@ HOPELESS = 50.0  # times the noise
 HOPELESS_SHARE = 1e-3  # of the line's own power, which the skirts of other partials may leave
 LEAST_GAIN = 1e-3  # a step that lowers χ² by less moves no figure by more than 3 % of its standard error
 RIDGE = 1e-12  # columns that cannot be told apart share what they explain
+LEAST_LENGTH = 1e-150  # of a column: a shorter one is nothing
 
 
 @dataclass(frozen=True)
@@ -145,10 +146,9 @@ def _lines(pole: complex, turns: np.ndarray, n: int) -> tuple[np.ndarray, np.nda
 def _solve(columns: np.ndarray, data: np.ndarray) -> tuple[np.ndarray, float]:
     """Real least squares with complex columns, shape (k, bins), and data; and by how much it lowers the square sum."""
     design, target = columns.view(float), data.view(float)  # real and imaginary parts in turn
-    scale = np.sqrt((design**2).sum(axis=1)) + 1e-300
-    design = design / scale[:, None]
-    gradient = design @ target
-    normal = design @ design.T
-    normal.flat[:: len(columns) + 1] += RIDGE
-    step = dgesv(normal, gradient)[2]
-    return step / scale, float(step @ gradient)
+    normal, gradient = design @ design.T, design @ target
+    scale = 1.0 / (np.sqrt(normal.diagonal()) + LEAST_LENGTH)
+    scaled = normal * (scale[:, None] * scale)
+    scaled.flat[:: len(scale) + 1] += RIDGE
+    step = dgesv(scaled, gradient * scale)[2] * scale
+    return step, float(step @ gradient)
