@@ -141,7 +141,8 @@ def test_a_recorder_driven_too_hard_shows_as_before(sweep):
 
 @pytest.mark.skipif(not real.available(), reason="the recordings of real plucks are not beside the project")
 def test_real_strings_keep_their_figures():
-    """Hum 40 dB under the peaks; G1 sounds a hertz beside it. Heard as recorded, they are spoilt."""
+    """Hum 40 dB under the peaks; G1 sounds a hertz beside it. Heard as recorded, two are spoilt. Of 23 strings one decay is off by a fifth
+    at this level (`hearing.md`), so of four one may."""
     files = real.concert()
     low = {note: files[note] for note in ("E1", "G1", "D2", "A4")}
     harp = real.concert_harp()
@@ -151,9 +152,9 @@ def test_real_strings_keep_their_figures():
     clean = plucks(recording_from_samples(samples, RATE_HZ), harp)
     recording = recording_from_samples(samples + hum(len(samples), -50.0, 49.97), RATE_HZ)
     cents, decay = real.apart(plucks(recording, harp), clean)
-    assert len(cents) == len(low) and cents.max() < 1.0 and decay.max() < 10.0
+    assert len(cents) == len(low) and cents.max() < 1.0 and np.sort(decay)[-2] < 1.0 and decay.max() < 25.0
     cents, decay = real.apart(plucks(as_recorded(recording), harp), clean)
-    assert cents.max() > 2.0 or decay.max() > 20.0
+    assert cents.max() > 1.0 and np.sort(decay)[-2] > 10.0
 
 
 def test_quality_passed_over_means_hum_kept(sweep):
