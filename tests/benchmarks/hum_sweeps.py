@@ -21,12 +21,12 @@ WANDER_HZ = 0.002  # a step of the clock in a tenth of a second
 MOST_WANDER_HZ = 0.03
 
 
-def hum(n_samples: int, level_db: float, mains_hz: float, *, seed: int = 0) -> np.ndarray:
+def hum(n_samples: int, level_db: float, mains_hz: float, *, seed: int = 0, rate_hz: int = real.RATE_HZ) -> np.ndarray:
     rng = np.random.default_rng(seed)
-    time_s = np.arange(n_samples) / real.RATE_HZ
+    time_s = np.arange(n_samples) / rate_hz
     wander_hz = np.cumsum(rng.normal(0.0, WANDER_HZ, int(10 * time_s[-1]) + 2))
     wander_hz = np.clip(wander_hz - wander_hz.mean(), -MOST_WANDER_HZ, MOST_WANDER_HZ)
-    clock = 2 * np.pi * np.cumsum(mains_hz + np.interp(time_s, 0.1 * np.arange(len(wander_hz)), wander_hz)) / real.RATE_HZ
+    clock = 2 * np.pi * np.cumsum(mains_hz + np.interp(time_s, 0.1 * np.arange(len(wander_hz)), wander_hz)) / rate_hz
     return sum(10 ** ((level_db + db) / 20) * np.cos(k * clock + rng.uniform(0.0, 2 * np.pi)) for k, db in LINES_DB.items())
 
 
