@@ -19,6 +19,8 @@ from threadpoolctl import threadpool_info
 from toneprobe import workers
 from toneprobe.workers import shared_out, usable_cores
 
+THREE_PLUCKS = Path(__file__).parents[1] / "fixtures" / "three_plucks.flac"
+
 
 def square(offset, number):
     return offset + number * number
@@ -116,13 +118,11 @@ def test_where_processes_are_started_and_not_forked_the_figures_are_the_same(tmp
     """As on macOS and Windows: each loads the program and gets the recording anew."""
     program = tmp_path / "program.py"
     program.write_text(dedent("""
-        import multiprocessing, os
+        import multiprocessing, os, sys
         from types import SimpleNamespace
         from toneprobe import hearing, workers
-        from toneprobe.audio import recording_from_samples
+        from toneprobe.audio import open_recording
         from toneprobe.instrument import load_instrument
-        from toneprobe.synth.string_model import string_models
-        from toneprobe.synth.sweep import Player, render_sweep
 
         def who(base, item): return os.getpid()
 
@@ -131,16 +131,13 @@ def test_where_processes_are_started_and_not_forked_the_figures_are_the_same(tmp
             workers.sys = SimpleNamespace(platform="not linux")
             with workers.shared_out(100, processes=2) as each:
                 print(os.getpid() not in set(each(who, range(8))))
-            hearing.FEW_SPANS = 6
-            harp = load_instrument("lever-22")
-            player = Player(order=tuple(one.name for one in harp.strings[:8]), gap_s=lambda spec: 1.2)
-            sweep = render_sweep(harp, string_models(harp, seed=1), player=player, seed=1)
-            recording = recording_from_samples(sweep.samples, sweep.rate_hz)
+            hearing.FEW_SPANS = 2
+            harp, recording = load_instrument("pedal-47"), open_recording(sys.argv[1])
             steps, one = [], hearing.hear(recording, harp)
             two, n = hearing.hear(recording, harp, processes=2, progress=lambda *step: steps.append(step)), len(one.plucks)
             print(repr(one) == repr(two), n >= hearing.FEW_SPANS, steps == [(i + 1, n) for i in range(n)])
     """))
-    done = subprocess.run([sys.executable, str(program)], capture_output=True, text=True, timeout=120)
+    done = subprocess.run([sys.executable, program, THREE_PLUCKS], capture_output=True, text=True, timeout=120)
     assert done.stdout.split() == ["True"] * 4, done.stderr
 
 
