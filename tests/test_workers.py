@@ -118,15 +118,16 @@ def test_where_processes_are_started_and_not_forked_the_figures_are_the_same(tmp
     """As on macOS and Windows: each loads the program and gets the recording anew."""
     program = tmp_path / "program.py"
     program.write_text(dedent("""
-        import multiprocessing, os, sys
-        from types import SimpleNamespace
-        from toneprobe import hearing, workers
-        from toneprobe.audio import open_recording
-        from toneprobe.instrument import load_instrument
+        import os
 
         def who(base, item): return os.getpid()
 
-        if __name__ == "__main__":
+        if __name__ == "__main__":  # what is imported above, each process imports
+            import multiprocessing, sys
+            from types import SimpleNamespace
+            from toneprobe import hearing, workers
+            from toneprobe.audio import open_recording
+            from toneprobe.instrument import load_instrument
             multiprocessing.set_start_method("spawn")
             workers.sys = SimpleNamespace(platform="not linux")
             with workers.shared_out(100, processes=2) as each:
