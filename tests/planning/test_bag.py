@@ -98,7 +98,7 @@ def test_what_is_to_be_changed_for_a_day_far_away_need_not_wait_for_it():
     plan = make_plan(situation(bad=[("3C", "dead"), ("6C", "watch")], on=TODAY + timedelta(days=279)))
     assert any(note.startswith("3C may as well be changed now: ") for note in plan.notes)  # what is watched is only considered
     bare = make_plan(situation(bad=[("3C", "dead")], on=TODAY + timedelta(days=279), spares=with_bag_but("3C"),
-                               unchecked=frozenset({"3C"})))
+                               unconfirmed=frozenset({"3C"})))
     assert any(note.startswith("3C may as well be ordered and changed now (3C once plucked again): ") for note in bare.notes)
     assert not any("may as well" in note for note in make_plan(situation(bad=[("3C", "dead")])).notes)
 
@@ -119,10 +119,10 @@ def test_what_one_sweep_alone_says_is_checked_before_it_is_ordered():
     """3C has no spare: it is ordered ten days before 17 June, two weeks before the engagement. 6C has one."""
     bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY, fitting_id=99)
     bad = situation(bad=[("3C", "dead"), ("6C", "false")], spares=with_bag_but("3C", extra=[bought_once]))
-    check, = tasks_of(make_plan(replace(bad, unchecked=frozenset({"3C", "6C"}))), "check")
+    check, = tasks_of(make_plan(replace(bad, unconfirmed=frozenset({"3C", "6C"}))), "check")
     assert (check.do_by, check.strings) == (date(2024, 6, 6), ("3C", "6C"))  # the day before
     assert check.reason.endswith("before you spend money") and ", three times each, with" in check.action
-    plan = make_plan(replace(bad, unchecked=frozenset({"3C"})))
+    plan = make_plan(replace(bad, unconfirmed=frozenset({"3C"})))
     assert [(task.kind, task.strings) for task in plan.tasks][:2] == [("check", ("3C",)), ("order", ("3C",))]
     assert ", three times, with" in plan.tasks[0].action
     assert tasks_of(make_plan(bad), "check") == []
@@ -131,7 +131,7 @@ def test_what_one_sweep_alone_says_is_checked_before_it_is_ordered():
 def test_a_check_is_asked_for_where_it_is_too_late_for_the_change_but_an_order_stands():
     """On 30 June nothing can be changed for 1 July, but a check can be made that day: what is ordered for afterwards waits for it."""
     late = situation(bad=[("3C", "dead"), ("6C", "false")], spares=with_bag_but("3C"), today=date(2024, 6, 30),
-                     unchecked=frozenset({"3C", "6C"}))
+                     unconfirmed=frozenset({"3C", "6C"}))
     plan = make_plan(late)
     check, = tasks_of(plan, "check")
     assert (check.do_by, check.strings, check.is_late) == (date(2024, 6, 30), ("3C", "6C"), False)
@@ -150,7 +150,7 @@ def test_the_check_comes_before_the_order_that_it_may_spare(today, check_on, own
     """By themselves: 3C, on the way for 10 days, to be changed on 17 June, is ordered by 7 June; 4F, on the way for 14, by 3 June."""
     lead = [replace(spare(name, lead_time_days=days), used_on=date(2024, 5, 20), fitting_id=99) for name, days in (("3C", 10), ("4F", 14))]
     plan = make_plan(situation(bad=[("3C", "dead"), ("4F", "dead")], spares=with_bag_but("3C", "4F", extra=lead), today=today,
-                               unchecked=frozenset({"3C"})))
+                               unconfirmed=frozenset({"3C"})))
     check, = tasks_of(plan, "check")
     orders = {task.strings: task.do_by for task in tasks_of(plan, "order")}
     assert (check.do_by, orders["3C",]) == (check_on, own_on)
@@ -161,7 +161,7 @@ def test_the_check_comes_before_the_order_that_it_may_spare(today, check_on, own
 
 def test_the_check_comes_before_the_order_of_a_spare_that_would_go_on():
     """3C has a spare, on the way for 21 days as is assumed; where it goes on, another is ordered for the bag of 30 June, by 9 June."""
-    plan = make_plan(situation(bad=[("3C", "dead")], unchecked=frozenset({"3C"})))
+    plan = make_plan(situation(bad=[("3C", "dead")], unconfirmed=frozenset({"3C"})))
     assert [(task.kind, task.do_by) for task in plan.tasks][:2] == [("check", date(2024, 6, 8)), ("stock", date(2024, 6, 9))]
 
 
@@ -175,7 +175,7 @@ def test_an_order_says_what_of_it_waits_for_the_check(bought, n_ordered, words):
     """On 30 June it is too late for 3C, which was found dead once: it is changed afterwards. Numbers derived here; nothing is plucked
     again for an order that its verdict decides nothing of."""
     spares = with_bag_but("3C", extra=[spare("3C", bought_on=day) for day in bought])
-    plan = make_plan(situation(bad=[("3C", "dead")], spares=spares, today=date(2024, 6, 30), unchecked=frozenset({"3C"})))
+    plan = make_plan(situation(bad=[("3C", "dead")], spares=spares, today=date(2024, 6, 30), unconfirmed=frozenset({"3C"})))
     order = next(task for task in tasks_of(plan, "stock") if "3C" in task.strings)
     assert ("2 × 3C" in order.action) is (n_ordered == 2)
     assert order.reason.endswith(words) and ("check confirms" in order.reason) is bool(words)
@@ -184,7 +184,7 @@ def test_an_order_says_what_of_it_waits_for_the_check(bought, n_ordered, words):
 
 
 def test_the_order_of_what_is_to_be_put_on_waits_for_the_check():
-    plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C"), unchecked=frozenset({"3C"})))
+    plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C"), unconfirmed=frozenset({"3C"})))
     order, = tasks_of(plan, "order")
     assert order.reason.endswith("; only if the check confirms it")
     checked = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C")))

@@ -288,7 +288,7 @@ def test_what_must_be_ordered_on_the_day_of_the_engagement_is_a_thing_to_do(best
 def test_orders_a_month_apart_go_together(second, do_by):
     """1 June to 2 July are 31 days; a third order that lies a month after the second, but not after the first, goes by itself."""
     orders = [Task("order", day, (name,), "", "") for name, day in (("3C", date(2024, 6, 1)), ("3D", second), ("3E", date(2024, 7, 31)))]
-    together = [task.do_by for task in order_together(orders, today=date(2024, 5, 1), unchecked=())]
+    together = [task.do_by for task in order_together(orders, today=date(2024, 5, 1), unconfirmed=())]
     assert together[:2] == [date(2024, 6, 1), do_by]
     assert together[2] == (date(2024, 7, 31) if second == date(2024, 7, 2) else date(2024, 7, 3))
 
@@ -297,7 +297,7 @@ def test_what_is_to_be_recorded_within_a_week_is_recorded_once():
     """4F, watched, is plucked again on 16 June, before the day on which it would best be changed; the sweep that is due on the 10th, three
     weeks before, lies six days earlier and serves for it too. 3C, found dead once, is checked today, with the orders: nine days before,
     which is a recording of its own."""
-    plan = make_plan(situation(bad=[("3C", "dead"), ("4F", "watch")], unchecked=frozenset({"3C"}), heard_on=heard(date(2024, 5, 9))))
+    plan = make_plan(situation(bad=[("3C", "dead"), ("4F", "watch")], unconfirmed=frozenset({"3C"}), heard_on=heard(date(2024, 5, 9))))
     recorded = {task.kind: (task.starts_on, task.latest, "One recording, three plucks a string, serves" in task.reason)
                 for task in plan.tasks if task.is_recording}
     assert recorded == {"check": (TODAY, "", False), "sweep": (date(2024, 6, 10), "", True),

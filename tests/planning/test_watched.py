@@ -141,7 +141,7 @@ def test_a_change_that_an_order_of_assumed_length_rules_out_is_asked_of_the_shop
     assert asked.instead.startswith("ask the shop whether it can come by then; if not, leave it on")
     known = told(extra=[replace(spare("3C", lead_time_days=20), used_on=TODAY, fitting_id=99)])
     assert "an order takes 20 days" in known.reason
-    for one in (known, told(unchecked=frozenset({"3C"})), told(today=date(2024, 6, 24)), told(today=date(2024, 6, 26), name="6C")):
+    for one in (known, told(unconfirmed=frozenset({"3C"})), told(today=date(2024, 6, 24)), told(today=date(2024, 6, 26), name="6C")):
         assert one.is_late and one.instead.startswith("leave it on")
 
 

@@ -38,7 +38,7 @@ def month(number):
     return date(2024, number, 1)
 
 
-@pytest.mark.parametrize("words, is_unchecked", [
+@pytest.mark.parametrize("words, is_unconfirmed", [
     (["false"], True),
     (["false", "false"], False),
     (["false", "watch", "false"], False),  # the check was the sweep of the second time, whatever the one between said
@@ -47,12 +47,12 @@ def month(number):
     (["false", "sound", "dead"], False),
     (["watch", "watch", "dead"], True),
 ])
-def test_a_string_that_any_sweep_before_condemned_too_is_checked(book, harp, words, is_unchecked):
+def test_a_string_that_any_sweep_before_condemned_too_is_checked(book, harp, words, is_unconfirmed):
     for k, word in enumerate(words, 1):
         heard(book, harp, month(k), word)
     situation = situation_of(book, harp, today=TODAY, on=CONCERT)
-    assert situation.unchecked == (frozenset({"3C"}) if is_unchecked else frozenset())
-    assert any(task.kind == "check" for task in make_plan(situation).tasks) is is_unchecked
+    assert situation.unconfirmed == (frozenset({"3C"}) if is_unconfirmed else frozenset())
+    assert any(task.kind == "check" for task in make_plan(situation).tasks) is is_unconfirmed
 
 
 def test_what_was_said_of_the_string_before_it_counts_for_nothing(book, harp):
@@ -64,7 +64,7 @@ def test_what_was_said_of_the_string_before_it_counts_for_nothing(book, harp):
     said = days_by_verdict(verdicts_said(book, harp.id, until=month(5))[new.id])
     assert said == {"watch": (month(3),), "sound": (month(5),)}  # what says nothing is left out
     heard(book, harp, month(6), "dead")
-    assert situation_of(book, harp, today=TODAY, on=CONCERT).unchecked == {"3C"}
+    assert situation_of(book, harp, today=TODAY, on=CONCERT).unconfirmed == {"3C"}
 
 
 def test_a_finding_that_later_sweeps_could_not_confirm_keeps_its_day(book, harp):

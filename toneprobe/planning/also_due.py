@@ -53,13 +53,13 @@ def plan_sweep(situation: Situation) -> tuple[Task, ...]:
     by, late = situation.on - timedelta(days=PLAN_AHEAD_DAYS[0]), today > situation.on - WEEK
     reason, instead = f"{why_sweep(situation)}; {FINDS_CHANGED}", ""
     if late:
-        reason, instead = why_sweep(situation), f"sweep today all the same, to know which strings to nurse; {_still_changed(situation)}"
+        reason, instead = why_sweep(situation), f"sweep today all the same, to know which strings to nurse; {_still_changeable(situation)}"
     elif today > situation.on - timedelta(days=PLAN_AHEAD_DAYS[1]):
-        reason = f"{why_sweep(situation)}; of what it finds, {_still_changed(situation)}"
+        reason = f"{why_sweep(situation)}; of what it finds, {_still_changeable(situation)}"
     return (Task("sweep", max(today, by), (), "record a sweep", reason, is_late=late, instead=instead, is_recording=True),)
 
 
-def _still_changed(situation: Situation) -> str:
+def _still_changeable(situation: Situation) -> str:
     """ "nylon and gut can still be changed until 24 June 2024, wire until 29 June 2024": what is possible once the good days are over."""
     until: dict[date, list[str]] = {}
     for family, material in {material_family(spec.material) or "the rest": spec.material for spec in situation.strung.strings}.items():
@@ -71,22 +71,25 @@ def _still_changed(situation: Situation) -> str:
 
 
 def plan_check(situation: Situation, tasks: Iterable[Task]) -> tuple[Task, ...]:
-    """Strings found dead or false for the first time, plucked again the day before the first of them is ordered or changed, or ordered
-    for afterwards; today where orders go out today that it could go with."""
-    rests_on = {task: situation.unchecked.intersection(task.strings if task.kind == "change" and not task.is_late else task.to_change)
-                for task in tasks}
-    first = [task for task, unchecked in rests_on.items() if unchecked]
-    if not first:
+    """The check of strings found dead or false for the first time: they are plucked again the day before the first of them is ordered or
+    changed, or ordered for afterwards; today where orders go out today with which theirs could go."""
+    tasks = tuple(tasks)
+    unconfirmed_in = {task: situation.unconfirmed.intersection(
+        task.strings if task.kind == "change" and not task.is_late else task.to_change) for task in tasks}
+    waiting = [task for task, found in unconfirmed_in.items() if found]
+    if not waiting:
         return ()
-    names = tuple(spec.name for spec in situation.instrument.strings if any(spec.name in rests_on[task] for task in first))
-    due = min(task.starts_on for task in first)
-    others_go = any(task.is_order and task.do_by == situation.today for task in rests_on) and due - situation.today <= TOGETHER
-    by = situation.today if others_go else max(situation.today, due - timedelta(days=1))
+    names = tuple(spec.name for spec in situation.instrument.strings if any(spec.name in unconfirmed_in[task] for task in waiting))
+    due = min(task.starts_on for task in waiting)
+    orders_go_today = any(task.is_order and task.do_by == situation.today for task in tasks)
+    is_today = orders_go_today and due - situation.today <= TOGETHER
+    by = situation.today if is_today else max(situation.today, due - timedelta(days=1))
     times = "three times each" if len(names) > 1 else "three times"
     again = f"pluck {', '.join(as_strings(names))} again, {times}, with the neighbours damped, and give it to 'toneprobe sweep'"
-    same_day = "" if by < due else f". {'Order' if any(task.is_order for task in first if task.starts_on == due) else 'Change'} only then"
-    return (Task("check", by, names, f"first {again}" if same_day else again,
-                 f"one sweep alone says so, of few plucks: check it before you spend money{same_day}", is_recording=True),)
+    what_waits = "Order" if any(task.is_order for task in waiting if task.starts_on == due) else "Change"
+    only_then = "" if by < due else f". {what_waits} only then"
+    return (Task("check", by, names, f"first {again}" if only_then else again,
+                 f"one sweep alone says so, of few plucks: check it before you spend money{only_then}", is_recording=True),)
 
 
 def record_together(tasks: Iterable[Task]) -> tuple[Task, ...]:

@@ -107,13 +107,13 @@ def plan_bag(bag: Bag) -> tuple[tuple[Task, ...], tuple[str, ...]]:
     return tuple(tasks), _bag_notes(bag)
 
 
-def order_together(tasks: Iterable[Task], *, today: date, unchecked: Collection[str]) -> tuple[Task, ...]:
+def order_together(tasks: Iterable[Task], *, today: date, unconfirmed: Collection[str]) -> tuple[Task, ...]:
     """The tasks, with orders whose last days lie within a month of one another on the earliest of them. Orders for strings to be plucked
-    again first (`unchecked`) wait for that check where the others go out today, until the earliest last day of their own."""
+    again first (`unconfirmed`) wait for that check where the others go out today, until the earliest last day of their own."""
     tasks = tuple(tasks)
     orders = {task for task in tasks if task.is_order and not task.is_late}
     day_of = _days_together(task.do_by for task in orders)
-    waiting = {task for task in orders if day_of[task.do_by] == today and not set(unchecked).isdisjoint(task.to_change)}
+    waiting = {task for task in orders if day_of[task.do_by] == today and not set(unconfirmed).isdisjoint(task.to_change)}
     own_day_of = _days_together(task.do_by for task in waiting if task.do_by != today)
 
     def day(task: Task) -> date:
@@ -198,7 +198,7 @@ def _for_afterwards(orders: Sequence[Order], bag: Bag) -> str:
 def _only_if_confirmed(to_change: Iterable[str], bag: Bag) -> str:
     """What of an order waits until the strings that it is for were plucked again."""
     told = []
-    for name in (name for name in to_change if name in bag.situation.unchecked):
+    for name in (name for name in to_change if name in bag.situation.unconfirmed):
         n, who = bag.n_if_sound.get(name, 0), as_string(name)
         told.append(f"; of {who} only {'one' if n == 1 else n} unless the check confirms it" if n else f"; {who} {ONLY_IF_CONFIRMED}")
     return "".join(told)

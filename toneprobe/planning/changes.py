@@ -240,7 +240,7 @@ def _order(supply: Supply, situation: Situation) -> Task:
         only = f"its only spare {supply.over_words}"
         several = f"none of its {supply.n_own} spares will be at its best when it goes on"
         lacking = f"{only if supply.n_own == 1 else several}: a better one can come in time"
-    confirmed = f"; {ONLY_IF_CONFIRMED}" if need.name in situation.unchecked else ""
+    confirmed = f"; {ONLY_IF_CONFIRMED}" if need.name in situation.unconfirmed else ""
     return Task("order", supply.lead.order_by(supply.best_by or supply.last, situation.today), (need.name,), named("order", need),
                 f"{need.why}, and {lacking}; {supply.lead.words}{confirmed}", to_change=(need.name,))
 
@@ -267,7 +267,7 @@ def _arrives_too_late(supply: Supply, situation: Situation) -> Task:
     if need.kind == "false" and supply.stand_in is not None:
         instead = f"put the spare {as_string(supply.stand_in.made_for)} on as a stand-in by {by}, or {LEAVE['false']}"
     may_come_sooner = supply.lead.is_assumed and not is_ordered and situation.today < supply.last
-    if may_come_sooner and need.kind != "empty" and need.name not in situation.unchecked and not situation.is_close:
+    if may_come_sooner and need.kind != "empty" and need.name not in situation.unconfirmed and not situation.is_close:
         instead = f"ask the shop whether it can come by then; if not, {instead}"
     return Task("change", situation.today, (need.name,), named("change", need), reason, is_late=True, instead=instead)
 

@@ -40,7 +40,7 @@ def make_plan(situation: Situation) -> Plan:
     orders, bag_notes = plan_bag(bag)
     planned = (*changes, *plan_watched(watched, situation), *plan_fallen(situation), *plan_settling(situation, needs, late=late), *orders,
                *sweep, *plan_bare(situation, needs), *plan_regulation(situation, changes))
-    due = order_together(planned, today=situation.today, unchecked=situation.unchecked)
+    due = order_together(planned, today=situation.today, unconfirmed=situation.unconfirmed)
     tasks = record_together((*plan_check(situation, due), *due))
     cautions = cautions_of(situation.instrument.word) if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
     coming = coming_words(situation.on_the_way, needed_by=bag.packed_on)
@@ -71,8 +71,8 @@ def _may_be_now(situation: Situation, changes: Sequence[Task], awaited: Collecti
     if not names:
         return ""
     ordered = any(name in task.strings for task in changes if task.kind == "order" for name in names)
-    unchecked = [name for name in names if name in situation.unchecked]
-    first = f" ({', '.join(as_strings(unchecked))} once plucked again)" if unchecked else ""
+    unconfirmed = [name for name in names if name in situation.unconfirmed]
+    first = f" ({', '.join(as_strings(unconfirmed))} once plucked again)" if unconfirmed else ""
     how = "ordered and changed" if ordered else "changed"
     return (f"{', '.join(as_strings(names))} may as well be {how} now{first}: the days given are those for the engagement, and no string "
             "gets better by waiting")

@@ -35,7 +35,7 @@ class Situation:
     heard_on: Mapping[str, date] = field(default_factory=dict)  # the day of the last sweep that heard it
     last_regulation_on: date | None = None
     habits: Habits = USUAL_HABITS
-    unchecked: frozenset[str] = frozenset()  # strings found dead or false for the first time, by few plucks
+    unconfirmed: frozenset[str] = frozenset()  # strings found dead or false for the first time, by few plucks
     judged_on: Mapping[str, date] = field(default_factory=dict)  # the day of the sweep that each of the verdicts is from
     bare: Mapping[str, str] = field(default_factory=dict)  # new strings that wait for their fresh baseline: what each lacks yet, "" nothing
     fresh_on: Mapping[str, date] | None = None  # the day of its fresh baseline, of the strings on that have one; None: not looked up
