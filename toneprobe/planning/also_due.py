@@ -1,5 +1,6 @@
 """What else is due before an engagement: strings still settling, the last sweep, the technician."""
 
+from collections import Counter
 from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import date, timedelta
@@ -8,7 +9,7 @@ from toneprobe.days import day_text
 from toneprobe.fittings import Fitting, first_day_text, material_of
 from toneprobe.instrument import find_string
 from toneprobe.phrases import as_string, as_strings, one_after_another
-from toneprobe.planning.bag import TOGETHER
+from toneprobe.planning.bag import TOGETHER, days_together
 from toneprobe.planning.bare import FRESH
 from toneprobe.planning.changes import TUNE_OFTEN, Need
 from toneprobe.planning.heard import finds_nothing, harp_heard_on, strings_on, why_sweep
@@ -95,18 +96,16 @@ def plan_check(situation: Situation, tasks: Iterable[Task]) -> tuple[Task, ...]:
 def record_together(tasks: Iterable[Task]) -> tuple[Task, ...]:
     """The tasks, with what is to be recorded within a week on the first of its days: one recording serves for all of it."""
     tasks = tuple(tasks)
-    due = sorted((task for task in tasks if task.is_recording), key=lambda task: task.starts_on)
-    day_of: dict[Task, date] = {}
-    for task in due:
-        first = next(iter(reversed(day_of.values())), None)
-        day_of[task] = first if first is not None and task.starts_on - first <= WEEK else task.starts_on
-    shared = {task for task in due if list(day_of.values()).count(day_of[task]) > 1}
+    recordings = {task for task in tasks if task.is_recording}
+    day_of = days_together((task.starts_on for task in recordings), within=WEEK)
+    n_on = Counter(day_of[task.starts_on] for task in recordings)
 
-    def moved(task: Task) -> Task:
-        up = replace(task, best_by=day_of[task]) if day_of[task] < task.starts_on else task
-        return replace(up, reason=f"{task.reason}{'' if task.reason.endswith('.') else '.'} {ONE_RECORDING}")
+    def with_others(task: Task) -> Task:
+        day = day_of[task.starts_on]
+        moved = replace(task, best_by=day) if day < task.starts_on else task
+        return replace(moved, reason=f"{task.reason}{'' if task.reason.endswith('.') else '.'} {ONE_RECORDING}")
 
-    return tuple(moved(task) if task in shared else task for task in tasks)
+    return tuple(with_others(task) if task in recordings and n_on[day_of[task.starts_on]] > 1 else task for task in tasks)
 
 
 def plan_regulation(situation: Situation, changes: Iterable[Task]) -> tuple[Task, ...]:

@@ -112,9 +112,9 @@ def order_together(tasks: Iterable[Task], *, today: date, unconfirmed: Collectio
     again first (`unconfirmed`) wait for that check where the others go out today, until the earliest last day of their own."""
     tasks = tuple(tasks)
     orders = {task for task in tasks if task.is_order and not task.is_late}
-    day_of = _days_together(task.do_by for task in orders)
+    day_of = days_together((task.do_by for task in orders), within=TOGETHER)
     waiting = {task for task in orders if day_of[task.do_by] == today and not set(unconfirmed).isdisjoint(task.to_change)}
-    own_day_of = _days_together(task.do_by for task in waiting if task.do_by != today)
+    own_day_of = days_together((task.do_by for task in waiting if task.do_by != today), within=TOGETHER)
 
     def day(task: Task) -> date:
         return own_day_of.get(task.do_by, task.do_by) if task in waiting else day_of[task.do_by]
@@ -122,14 +122,14 @@ def order_together(tasks: Iterable[Task], *, today: date, unconfirmed: Collectio
     return tuple(replace(task, do_by=day(task)) if task in orders else task for task in tasks)
 
 
-def _days_together(days: Iterable[date]) -> dict[date, date]:
-    """By day, the day on which what is due then goes out."""
-    day_of: dict[date, date] = {}
+def days_together(days: Iterable[date], *, within: timedelta) -> dict[date, date]:
+    """By day, the first day of its group: a group holds what lies no farther than `within` from its first day."""
+    first_of: dict[date, date] = {}
     first = None
     for day in sorted(set(days)):
-        first = day if first is None or day - first > TOGETHER else first
-        day_of[day] = first
-    return day_of
+        first = day if first is None or day - first > within else first
+        first_of[day] = first
+    return first_of
 
 
 def _is_the_last(order: Order) -> bool:
