@@ -51,55 +51,55 @@ class Supply:
 
     need: Need
     today: date
-    last: date  # the last sensible day to put it on
+    last_day: date  # the last sensible one to put it on
     best_by: date | None  # the day on which it is best put on, where there is time to get the string until then
     spare: Spare | None  # None: it is on the way (`coming`), or must be ordered
-    best_until: date | None  # of a spare that will be past its best on the day on which it would go on
-    is_used: bool  # the spare goes on before the engagement
+    expires_on: date | None  # the last day of its best, of a spare that will be past it when it would go on; None: it is good
+    spare_goes_on: bool  # before the engagement
     n_own: int  # how many spares there are for the position
     coming: Coming | None  # the first expected of those on the way
     lead: Lead
     arrives_on: date  # the one on the way, an overdue one today at the earliest; else, or of an unknown day, one ordered today
-    waits: bool  # what goes on is on the way, and comes in time
+    awaits_coming: bool  # what goes on is on the way, and comes in time
     wants_order: bool  # there is no spare, or only one past its best where a better one can come in time; and none is on the way
     stand_in: StandIn | None = None
 
     @property
     def is_too_late(self) -> bool:
-        return self.today > self.last
+        return self.today > self.last_day
 
     @property
     def comes_in_time(self) -> bool:
-        return self.arrives_on <= self.last
+        return self.arrives_on <= self.last_day
 
     @property
     def awaits_overdue(self) -> bool:
         """It waits for what should have come already."""
-        return self.waits and self.coming.is_overdue
+        return self.awaits_coming and self.coming.is_overdue
 
     @property
     def shelf_note(self) -> str:
         """Where its spare lies, if not in the bag, and what to do with one past its best by the day on which it would go on; else ""."""
         at_home = self.spare is not None and self.spare.place == "home"
-        if self.best_until is None:
+        if self.expires_on is None:
             return "; its spare lies at home, not in the bag" if at_home else ""
-        past = f"; its spare{', which lies at home, not in the bag,' if at_home else ''} {self.over_words}"
-        if self.best_until >= self.today:
+        past = f"; its spare{', which lies at home, not in the bag,' if at_home else ''} {self.expiry_words}"
+        if self.expires_on >= self.today:
             return f"{past}: put it on by then, {'or only if no better one comes' if self.comes_in_time else 'no better one comes in time'}"
         if not self.comes_in_time:
             return f"{past}, and no better one can come in time"
         return f"{past}: {'it serves until a better one comes' if self.need.kind == 'empty' else 'put it on only if no better one comes'}"
 
     @property
-    def over_words(self) -> str:
-        return f"{'has been past its best since' if self.best_until < self.today else 'passes its best on'} {day_text(self.best_until)}"
+    def expiry_words(self) -> str:
+        return f"{'has been past its best since' if self.expires_on < self.today else 'passes its best on'} {day_text(self.expires_on)}"
 
     @property
     def notes(self) -> str:
         """What is to be said of the string that goes on: of a wire, of its spare, and that it has still to come."""
         is_wire = material_family(self.need.material) == "wire" and self.need.kind != "empty"
         wire = "; a lone new wire stands out, wires sound best changed as a set" if is_wire else ""
-        if not self.waits:
+        if not self.awaits_coming:
             return f"{wire}{self.shelf_note}"
         expected = f", expected about {day_text(self.coming.expected_on)}" if self.coming.expected_on else ""
         overdue = f", {ASK_THE_SHOP}" if self.awaits_overdue else ""
@@ -116,11 +116,12 @@ def find_supplies(needs: Sequence[Need], situation: Situation) -> tuple[tuple[Su
     """A source for each need, in their order, and the spares with those used up. Every need has its own spare first; no spare is offered
     as a stand-in twice, and that of a string left on until after the engagement is offered too."""
     own = [own_supply(need, situation) for need in needs]
-    used = [supply.spare for supply in own if supply.is_used]
-    awaited = [supply.coming.spare for supply in own if supply.waits and not supply.is_used]
-    kept = [one.spare for one in own if one.is_used or (  # that of a false string may have to go on, where that can't be borne
-        one.need.kind == "false" and one.spare is not None and one.best_until is None)]
-    free = list(_without(situation.spares, kept, situation.today))
+    used = [supply.spare for supply in own if supply.spare_goes_on]
+    awaited = [supply.coming.spare for supply in own if supply.awaits_coming and not supply.spare_goes_on]
+    # The good spare of a false string may have to go on, where that string can't be borne.
+    reserved = [one.spare for one in own
+                if one.spare_goes_on or (one.need.kind == "false" and one.spare is not None and one.expires_on is None)]
+    free = list(_without(situation.spares, reserved, situation.today))
     supplies = []
     for supply in own:
         if supply.spare is None:
@@ -137,21 +138,25 @@ def own_supply(need: Need, situation: Situation) -> Supply:
 
     A spare past its best stays in the bag where a better one can come in time, and any where it is too late for the change.
     """
-    today, habits, spares, last = situation.today, situation.habits, situation.spares, need.time.last_day(situation.on)
-    goes_on = today if need.kind == "empty" else max(today, last)
-    spare, lead = take_first(spares, need.spec, today=goes_on, habits=habits), lead_of(need.spec, spares, habits, today=today)
+    today, habits, spares = situation.today, situation.habits, situation.spares
+    last_day = need.time.last_day(situation.on)
+    goes_on = today if need.kind == "empty" else max(today, last_day)
+    spare = take_first(spares, need.spec, today=goes_on, habits=habits)
     age = shelf_age(spare, today=goes_on, habits=habits) if spare else None
+    lead = lead_of(need.spec, spares, habits, today=today)
     coming = next((one for one in situation.on_the_way if fits(one.spare, need.spec)), None)
     arrives_on = max(today, coming.expected_on) if coming and coming.expected_on else today + timedelta(days=lead.days)
-    is_replaced = age is not None and age.is_past_best and arrives_on <= last
+    is_replaced = age is not None and age.is_past_best and arrives_on <= last_day
     lacks_good = spare is None or is_replaced
-    waits, wants_order = coming is not None and arrives_on <= last and lacks_good, coming is None and lacks_good
-    best, soonest = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1]), arrives_on if wants_order or waits else today
+    awaits_coming = coming is not None and arrives_on <= last_day and lacks_good
+    wants_order = coming is None and lacks_good
+    soonest = arrives_on if wants_order or awaits_coming else today
+    best = situation.on - timedelta(days=PLAN_AHEAD_DAYS[1])
     return Supply(
-        need, today, last, best if soonest <= best < last else None, spare, age.best_until if age and age.is_past_best else None,
-        is_used=spare is not None and (need.kind == "empty" or (today <= last and not is_replaced)),
-        n_own=sum(fits(one, need.spec) for one in unused(spares)), coming=coming, lead=lead, arrives_on=arrives_on, waits=waits,
-        wants_order=wants_order)
+        need, today, last_day, best if soonest <= best < last_day else None, spare, age.best_until if age and age.is_past_best else None,
+        spare_goes_on=spare is not None and (need.kind == "empty" or (today <= last_day and not is_replaced)),
+        n_own=sum(fits(one, need.spec) for one in unused(spares)), coming=coming, lead=lead, arrives_on=arrives_on,
+        awaits_coming=awaits_coming, wants_order=wants_order)
 
 
 def plan_changes(supplies: Iterable[Supply], situation: Situation) -> tuple[Task, ...]:
@@ -162,7 +167,7 @@ def plan_changes(supplies: Iterable[Supply], situation: Situation) -> tuple[Task
 def wants_replacing(supplies: Iterable[Supply]) -> tuple[str, ...]:
     """Strings whose spare goes on though it is past its best today, and for which no other order is made."""
     return tuple(one.need.name for one in supplies
-                 if one.best_until is not None and one.best_until < one.today and one.is_used and not one.wants_order)
+                 if one.expires_on is not None and one.expires_on < one.today and one.spare_goes_on and not one.wants_order)
 
 
 def judged_need(spec: StringSpec, situation: Situation, verdicts: Iterable[str], *, whole: bool = False) -> Need | None:
@@ -213,7 +218,7 @@ def _tasks_for(supply: Supply, situation: Situation) -> list[Task]:
 
 def _change(supply: Supply, situation: Situation) -> Task:
     """In the last days a new string would just settle in time, but one that can be played is better left on until afterwards."""
-    need, last, best = supply.need, supply.last, supply.best_by
+    need, last, best = supply.need, supply.last_day, supply.best_by
     in_time = sooner = only = instead = ""
     if situation.is_close:
         in_time = f", so put on {'today' if last == situation.today else f'by {day_text(last)}'} it has settled in time"
@@ -236,12 +241,12 @@ def _order(supply: Supply, situation: Situation) -> Task:
     """It must come by the day of the change, the better one where that can still be."""
     need = supply.need
     lacking = "there is no spare"
-    if supply.best_until is not None:
-        only = f"its only spare {supply.over_words}"
+    if supply.expires_on is not None:
+        only = f"its only spare {supply.expiry_words}"
         several = f"none of its {supply.n_own} spares will be at its best when it goes on"
         lacking = f"{only if supply.n_own == 1 else several}: a better one can come in time"
     confirmed = f"; {ONLY_IF_CONFIRMED}" if need.name in situation.unconfirmed else ""
-    return Task("order", supply.lead.order_by(supply.best_by or supply.last, situation.today), (need.name,), named("order", need),
+    return Task("order", supply.lead.order_by(supply.best_by or supply.last_day, situation.today), (need.name,), named("order", need),
                 f"{need.why}, and {lacking}; {supply.lead.words}{confirmed}", to_change=(need.name,))
 
 
@@ -249,7 +254,7 @@ def _too_late(supply: Supply, situation: Situation) -> Task:
     """The last sensible day is over."""
     need, n_left = supply.need, (situation.on - situation.today).days
     left = f", and {count_of(n_left, 'day')} {'is' if n_left == 1 else 'are'} left" if n_left else ""
-    since = day_text(supply.last + timedelta(days=1))
+    since = day_text(supply.last_day + timedelta(days=1))
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.spare is not None:
         instead += f"; if not, put the new one on today and {TUNE_OFTEN}"
@@ -259,14 +264,14 @@ def _too_late(supply: Supply, situation: Situation) -> Task:
 
 def _arrives_too_late(supply: Supply, situation: Situation) -> Task:
     """There is no spare, and ordered today it would come after the last sensible day."""
-    need, by = supply.need, day_text(supply.last)
+    need, by = supply.need, day_text(supply.last_day)
     arrives, is_ordered = f"arrives about {day_text(supply.arrives_on)}", supply.coming is not None
     how = f"the one on the way {arrives}" if is_ordered else f"ordered today it {arrives}"
     reason = f"{need.why}, and there is no spare: {how}, but it must be on by {by}{'' if is_ordered else f'; {supply.lead.words}'}"
     instead = LEAVE.get(need.kind) or _fill_empty(supply)
     if need.kind == "false" and supply.stand_in is not None:
         instead = f"put the spare {as_string(supply.stand_in.made_for)} on as a stand-in by {by}, or {LEAVE['false']}"
-    may_come_sooner = supply.lead.is_assumed and not is_ordered and situation.today < supply.last
+    may_come_sooner = supply.lead.is_assumed and not is_ordered and situation.today < supply.last_day
     if may_come_sooner and need.kind != "empty" and need.name not in situation.unconfirmed and not situation.is_close:
         instead = f"ask the shop whether it can come by then; if not, {instead}"
     return Task("change", situation.today, (need.name,), named("change", need), reason, is_late=True, instead=instead)

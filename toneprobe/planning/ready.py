@@ -44,7 +44,7 @@ def make_plan(situation: Situation) -> Plan:
     tasks = record_together((*plan_check(situation, due), *due))
     cautions = cautions_of(situation.instrument.word) if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
     coming = coming_words(situation.on_the_way, needed_by=bag.packed_on)
-    notes = (*_notes(situation, needs), coming, _may_be_now(situation, changes, {one.need.name for one in supplies if one.waits}),
+    notes = (*_notes(situation, needs), coming, _may_be_now(situation, changes, {one.need.name for one in supplies if one.awaits_coming}),
              ORDERS_TOGETHER if due != planned else "", *bag_notes)
     place = {spec.name: k for k, spec in enumerate(situation.instrument.strings)}
     in_order = sorted(tasks, key=lambda task: (task.is_for_afterwards, not task.is_late, task.starts_on, KINDS.index(task.kind),

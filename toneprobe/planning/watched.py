@@ -42,7 +42,7 @@ def plan_watched(watched: Sequence[Supply], situation: Situation) -> tuple[Task,
 
 def have_ready_by(watched: Sequence[Supply], situation: Situation) -> Mapping[str, date]:
     """By string without a spare: the day by which one should be there, where it can be."""
-    return {one.need.name: one.best_by or one.last for one in watched
+    return {one.need.name: one.best_by or one.last_day for one in watched
             if one.spare is None and one.coming is None and _can_be_changed(one, situation)}
 
 
@@ -61,7 +61,7 @@ def _task(supply: Supply, situation: Situation) -> Task:
     if not _can_be_changed(supply, situation):
         return Task("consider", situation.today, (need.name,), action, f"{need.why}. {_too_late(supply, situation)}",
                     instead=f"leave it on for this engagement; if the new plucks say so too, {AFTER}", is_recording=True)
-    last, best = supply.last, supply.best_by
+    last, best = supply.last_day, supply.best_by
     ready = "" if supply.spare is not None or supply.coming is not None else "; have a spare ready, there is none"
     reason = f"{need.why}. If the new plucks say so too, change it by {day_text(last)}: {need.time.source}{supply.notes}{ready}"
     return Task("consider", max(situation.today, last - DAY), (need.name,), action, reason,
@@ -74,4 +74,4 @@ def _too_late(supply: Supply, situation: Situation) -> str:
         return "It is too late to change it for this day"
     arrives = f"arrives about {day_text(supply.arrives_on)}"
     how = f"ordered today one {arrives}" if supply.coming is None else f"the one on the way {arrives}"
-    return f"There is no spare: {how}, and it would have to be on by {day_text(supply.last)}"
+    return f"There is no spare: {how}, and it would have to be on by {day_text(supply.last_day)}"
