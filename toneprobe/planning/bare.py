@@ -21,28 +21,31 @@ def plan_bare(situation: Situation, needs: Iterable[Need]) -> tuple[Task, ...]:
     is of all."""
     if not situation.heard_on:
         return ()
-    out = {need.name for need in needs} | {name for name, found in situation.settling.items() if found.state != "settled"}
-    ready, wanting = [], {}
+    excluded = {need.name for need in needs} | {name for name, found in situation.settling.items() if found.state != "settled"}
+    ready: list[str] = []
+    lacking: dict[tuple[date, str], list[str]] = {}  # by the day to sweep them again and what they lack
     for name, lacks in situation.bare.items():
-        if name not in out and lacks:
-            wanting.setdefault((_again_on(name, situation), lacks), []).append(name)
-        elif name not in out:
+        if name in excluded:
+            continue
+        if lacks:
+            lacking.setdefault((_again_on(name, situation), lacks), []).append(name)
+        else:
             ready.append(name)
-    again = [Task("sweep", day, tuple(names), f"sweep {one_after_another(as_strings(names))}, {_three(names)}, {AGAIN}",
+    again = [Task("sweep", day, tuple(names), f"sweep {one_after_another(as_strings(names))}, {_three_plucks(names)}, {AGAIN}",
                   lacks if len(names) == 1 else f"of each: {lacks}", purpose=AGAIN, is_recording=True)
-             for (day, lacks), names in sorted(wanting.items(), key=lambda entry: entry[0])]
-    return (*([_fresh(ready, situation.today)] if ready else []), *again)
+             for (day, lacks), names in sorted(lacking.items(), key=lambda entry: entry[0])]
+    return (*([_fresh_task(ready, situation.today)] if ready else []), *again)
 
 
-def _fresh(names: Sequence[str], day: date) -> Task:
+def _fresh_task(names: Sequence[str], day: date) -> Task:
     who = one_after_another(as_strings(names))
     has, it = ("has had time to settle and waits", "it") if len(names) == 1 else ("have had time to settle and wait", "them")
-    action = f"record {who} fresh, {_three(names)}, and give it to 'toneprobe sweep' with {fresh_for(names)}"
+    action = f"record {who} fresh, {_three_plucks(names)}, and give it to 'toneprobe sweep' with {fresh_for(names)}"
     return Task("sweep", day, tuple(names), action,
                 f"{who} {has} for a fresh baseline, without which no sweep can judge {it}", purpose=FRESH, is_recording=True)
 
 
-def _three(names: Sequence[str]) -> str:
+def _three_plucks(names: Sequence[str]) -> str:
     return "three plucks" if len(names) == 1 else "three plucks each"
 
 
