@@ -292,7 +292,7 @@ def test_a_plan_says_of_how_many_strings_nothing_is_known():
     some = make_plan(situation(bad=[("3C", "unheard"), ("4C", "unsure"), ("3D", "settling")]))
     assert some.unjudged == ("3C", "4C")  # a string that settles is no open question
     assert some.notes[-1] == "no verdict on 3C and 4C, whether dead or false is not known: 3C not heard, 4C not heard well enough"
-    fresh = make_plan(situation(conditions=unrated, fresh=frozenset(unrated)))
+    fresh = make_plan(situation(conditions=unrated, recorded_fresh=frozenset(unrated)))
     assert fresh.unjudged == () and fresh.notes == LAST_TIMES
 
 

@@ -170,15 +170,15 @@ def wants_replacing(supplies: Iterable[Supply]) -> tuple[str, ...]:
                  if one.expires_on is not None and one.expires_on < one.today and one.spare_goes_on and not one.wants_order)
 
 
-def judged_need(spec: StringSpec, situation: Situation, verdicts: Iterable[str], *, whole: bool = False) -> Need | None:
-    """The need of a string of the owner's own with one of these verdicts, None of others; why: with its first sentence, `whole` with
-    all, as in "dead as of 4 October 2025, not heard since: rings half as long as fresh"."""
+def judged_need(spec: StringSpec, situation: Situation, verdicts: Iterable[str], *, whole_reason: bool = False) -> Need | None:
+    """The need of a string of the owner's own with one of these verdicts, None of others. It tells the verdict and the first sentence of
+    its first reason, or all of that: "dead as of 4 October 2025, not heard since: rings half as long as fresh"."""
     fitting, condition = situation.fitted.get(spec.name), situation.conditions.get(spec.name)
     if fitting is None or fitting.is_stand_in or condition is None or condition.verdict not in verdicts:
         return None
     why, material = f"{condition.verdict}{since_words(spec.name, situation)}", material_of(fitting, spec)
     if condition.reasons:
-        reason = condition.reasons[0] if whole else condition.reasons[0].partition(". ")[0]
+        reason = condition.reasons[0] if whole_reason else condition.reasons[0].partition(". ")[0]
         why = f"{why}: {reason[:1].lower()}{reason[1:]}".rstrip(".")
     return Need(spec, condition.verdict, why, material, situation.settle_time(material))
 

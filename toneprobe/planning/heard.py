@@ -8,7 +8,7 @@ from toneprobe.days import day_text
 from toneprobe.phrases import as_strings, count_of, one_after_another, was_or_were
 from toneprobe.planning.situation import Situation
 
-MOST = 0.8  # of the strings: less than that is a few plucked again, and no sweep of the harp (set here)
+MOST_SHARE = 0.8  # of the strings heard: less is a few plucked again, and no sweep of the harp (set here)
 NO_VERDICT = {"": "not swept yet", "unrated": "without a fresh baseline", "unheard": "not heard", "unsure": "not heard well enough"}
 FEW = 4  # as many strings are named, more are counted
 
@@ -25,10 +25,10 @@ def finds_nothing(situation: Situation) -> bool:
 
 
 def harp_heard_on(situation: Situation) -> date | None:
-    """The day since which MOST of the strings have been heard, in one sweep or in several; None where they never were."""
+    """The day since which MOST_SHARE of the strings have been heard, in one sweep or in several; None where they never were."""
     names = strings_on(situation)
     days = sorted((situation.heard_on[name] for name in names if name in situation.heard_on), reverse=True)
-    n_most = math.ceil(MOST * len(names))
+    n_most = math.ceil(MOST_SHARE * len(names))
     return days[n_most - 1] if 0 < n_most <= len(days) else None
 
 
@@ -75,7 +75,7 @@ def unjudged(situation: Situation) -> tuple[str, ...]:
     """The strings that no sweep could judge. Stand-ins and strings still settling have tasks of their own."""
     on = situation.fitted
     own = [name for name in strings_on(situation) if name not in on or not on[name].is_stand_in]
-    return tuple(name for name in own if name not in situation.fresh and _why_open(name, situation) is not None)
+    return tuple(name for name in own if name not in situation.recorded_fresh and _why_no_verdict(name, situation) is not None)
 
 
 def unjudged_notes(situation: Situation) -> list[str]:
@@ -85,7 +85,7 @@ def unjudged_notes(situation: Situation) -> list[str]:
         return []
     if not situation.conditions:
         return ["no verdicts yet: strings that are dead or false are not known"]
-    why = [(words, [name for name in names if _why_open(name, situation) == words]) for words in dict.fromkeys(NO_VERDICT.values())]
+    why = [(words, [name for name in names if _why_no_verdict(name, situation) == words]) for words in dict.fromkeys(NO_VERDICT.values())]
     told = [words if len(found) == len(names) else f"{_who(found)} {words}" for words, found in why if found]
     whose = _who(names) if len(names) <= FEW else f"{len(names)} of {len(strings_on(situation))} strings"
     notes = [f"no verdict on {whose}, whether dead or false is not known: {', '.join(told)}"]
@@ -96,7 +96,7 @@ def unjudged_notes(situation: Situation) -> list[str]:
     return notes
 
 
-def _why_open(name: str, situation: Situation) -> str | None:
+def _why_no_verdict(name: str, situation: Situation) -> str | None:
     """Why a string has no verdict, None where it has one."""
     condition = situation.conditions.get(name)
     return NO_VERDICT.get(condition.verdict if condition else "")

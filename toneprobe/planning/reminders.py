@@ -38,7 +38,7 @@ def write_reminders(plan: Plan, *, harp: str, now: datetime, harp_option: str = 
     sequence, daily_sequence = LONGEST_MONTH - plan.on.day, plan.on.day
     engagement = _identity(harp, own_day, "engagement")
     calendar.add_component(_entry(f"{harp}: engagement", for_harp(_on_the_day(plan), harp_option), plan.on, engagement, stamp, sequence))
-    for task, parts in zip(plan.tasks, _parts(plan), strict=True):
+    for task, parts in zip(plan.tasks, _identifying_parts(plan), strict=True):
         identity = _identity(harp, own_day if task.is_too_late else month, *parts)
         summary, description = (for_harp(text, harp_option) for text in (_summary(harp, task, plan.on), _description(plan, task)))
         entry = _entry(summary, description, task.starts_on, identity, stamp, daily_sequence if task.daily_from else sequence)
@@ -48,16 +48,17 @@ def write_reminders(plan: Plan, *, harp: str, now: datetime, harp_option: str = 
     return calendar.to_ical()
 
 
-def _parts(plan: Plan) -> list[tuple[str, ...]]:
+def _identifying_parts(plan: Plan) -> list[tuple[str, ...]]:
     """What identifies each task of a plan, however much of an order has come; a string changed since is another."""
-    told = []
+    found = []
     for k, task in enumerate(plan.tasks):
-        n_after = sum(other.kind == task.kind and other.purpose == task.purpose for other in plan.tasks[k + 1:])
-        many = task.kind in ("stock", "pack", "check")
-        named = tuple(f"{name} {plan.fitting_of.get(name, '')}" for name in task.strings)
-        of_its_own = (*named, task.purpose) if task.purpose else named
-        told.append((task.kind, task.purpose, str(n_after)) if many else (task.kind, *of_its_own))
-    return told
+        if task.kind in ("stock", "pack", "check"):  # their strings differ from plan to plan
+            n_after = sum(other.kind == task.kind and other.purpose == task.purpose for other in plan.tasks[k + 1:])
+            found.append((task.kind, task.purpose, str(n_after)))
+        else:
+            fittings = tuple(f"{name} {plan.fitting_of.get(name, '')}" for name in task.strings)
+            found.append((task.kind, *fittings, *([task.purpose] if task.purpose else [])))
+    return found
 
 
 def _entry(summary: str, description: str, day: date, identity: str, stamp: datetime, sequence: int) -> Entry:

@@ -28,7 +28,7 @@ class Situation:
     on: date  # the engagement
     fittings: tuple[Fitting, ...]  # the whole log of this harp
     conditions: Mapping[str, Condition] = field(default_factory=dict)  # latest verdicts, of the strings that are on
-    fresh: frozenset[str] = frozenset()  # strings that have no verdict because their last sweep is their fresh baseline
+    recorded_fresh: frozenset[str] = frozenset()  # strings without a verdict because their last sweep is their fresh baseline
     settling: Mapping[str, Settling] = field(default_factory=dict)  # of strings that are on: put on lately, or old and slipping
     settled_days: Mapping[int, date] = field(default_factory=dict)  # by fitting id: the day on which it had settled
     spares: tuple[Spare, ...] = ()  # those on the way too

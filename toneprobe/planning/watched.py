@@ -20,7 +20,7 @@ DAY = timedelta(days=1)
 
 def find_watched(situation: Situation) -> tuple[Supply, ...]:
     """The strings on the watch list, from the top of the harp, with their whole first reason: how little it may mean is part of it."""
-    needs = [need for spec in situation.strung.strings if (need := judged_need(spec, situation, ("watch",), whole=True)) is not None]
+    needs = [need for spec in situation.strung.strings if (need := judged_need(spec, situation, ("watch",), whole_reason=True)) is not None]
     return tuple(own_supply(need, situation) for need in needs)
 
 

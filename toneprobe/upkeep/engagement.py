@@ -26,15 +26,15 @@ def situation_of(book: Book, harp: Harp, *, today: date, on: date) -> Situation:
     events = [event for event in events_of(book, harp.id) if event.on <= today]
     heard_on = {one.condition.string: one.date for conditions in sweeps for one in conditions if one.condition.verdict != "unheard"}
     latest = latest_conditions(state, sweeps)
-    fresh = frozenset(name for name, one in latest.items() if one.is_fresh)
+    recorded_fresh = frozenset(name for name, one in latest.items() if one.is_fresh)
     unconfirmed = frozenset(name for name, one in latest.items() if _is_unconfirmed(one, sweeps))
     settling = {name: found for name, found in settling_strings(state).items() if state.on[name].id in state.readings}
     first = read.first_fresh_days(book, harp.id)
     fresh_on = {name: first[one.id] for name, one in state.on.items() if one.id in first and first[one.id] <= today}
     return Situation(
-        harp.instrument, today, on, state.fittings, conditions={name: one.condition for name, one in latest.items()}, fresh=fresh,
-        settling=settling, settled_days=state.settled_days, spares=spares_as_of(book, harp.id, today), heard_on=heard_on,
-        last_regulation_on=last_regulation(events), habits=state.settings.habits, unconfirmed=unconfirmed,
+        harp.instrument, today, on, state.fittings, conditions={name: one.condition for name, one in latest.items()},
+        recorded_fresh=recorded_fresh, settling=settling, settled_days=state.settled_days, spares=spares_as_of(book, harp.id, today),
+        heard_on=heard_on, last_regulation_on=last_regulation(events), habits=state.settings.habits, unconfirmed=unconfirmed,
         judged_on={name: one.date for name, one in latest.items()},
         bare={name: lacks for name, (lacks, _) in bare_strings(book, state).items()}, fresh_on=fresh_on,
     )
