@@ -61,7 +61,7 @@ class Lead:
 
 
 @dataclass(frozen=True)
-class _Told:
+class _PastOrder:
     """What one order took, or has taken so far."""
 
     days: int
@@ -78,23 +78,24 @@ def lead_of(spec: StringSpec, spares: Iterable[Spare], habits: Habits = USUAL_HA
     family = material_family(spec.material)
 
     def own_and_kin(found: Iterable[Spare]) -> tuple[list[Spare], list[Spare]]:
+        """Those of this string, and those of its material."""
         return ([one for one in found if one.string == spec.name],
                 [one for one in found if family is not None and material_family(one.material) == family])
 
     own, kin = own_and_kin(lead_times_noted(known))
-    usual = _middle(_came(own or kin)) or Lead(habits.lead_time_days, True, None)
+    usual = _median_lead(_past_orders(own or kin)) or Lead(habits.lead_time_days, True, None)
     if today is None:
         return usual
-    own_late, kin_late = own_and_kin([one for one in on_the_way(known) if one.bought_on is not None
-                                      and (today - one.bought_on).days > max(one.lead_time_days or 0, usual.days)])
-    if own_late:
-        first = min(own_late, key=lambda one: one.bought_on)
+    own_overdue, kin_overdue = own_and_kin([one for one in on_the_way(known) if one.bought_on is not None
+                                            and (today - one.bought_on).days > max(one.lead_time_days or 0, usual.days)])
+    if own_overdue:
+        first = min(own_overdue, key=lambda one: one.bought_on)
         return Lead((today - first.bought_on).days, False, first.supplier, overdue_since=first.bought_on, is_least=True)
-    if own or not kin_late:
+    if own or not kin_overdue:
         return usual
-    still_open = {(one.supplier, one.bought_on): _Told((today - one.bought_on).days, one.supplier, None, one.bought_on, True)
-                  for one in kin_late}
-    return _middle([*_came(kin), *still_open.values()])
+    still_open = {(one.supplier, one.bought_on): _PastOrder((today - one.bought_on).days, one.supplier, None, one.bought_on, True)
+                  for one in kin_overdue}
+    return _median_lead([*_past_orders(kin), *still_open.values()])
 
 
 def lead_times_noted(spares: Iterable[Spare]) -> tuple[Spare, ...]:
@@ -104,20 +105,21 @@ def lead_times_noted(spares: Iterable[Spare]) -> tuple[Spare, ...]:
     return tuple(sorted(told, key=lambda spare: (spare.lead_time_days, spare.bought_on or date.min), reverse=True))
 
 
-def _came(spares: Sequence[Spare]) -> list[_Told]:
-    """By order: of those that came on one day from one supplier after one time, the last noted."""
+def _past_orders(spares: Sequence[Spare]) -> list[_PastOrder]:
+    """The orders that these spares came with: those of one supplier, ordered on one day, that took equally long, are one. It has the
+    number of the last of its spares."""
     return list({
         (one.supplier, one.bought_on and one.bought_on - timedelta(days=one.lead_time_days), one.lead_time_days):
-        _Told(one.lead_time_days, one.supplier, one.id, one.bought_on) for one in spares}.values())
+        _PastOrder(one.lead_time_days, one.supplier, one.id, one.bought_on) for one in spares}.values())
 
 
-def _middle(orders: Sequence[_Told]) -> Lead | None:
-    """The middle one; of two the day halfway, or the one after it. None of none."""
+def _median_lead(orders: Sequence[_PastOrder]) -> Lead | None:
+    """The median of their days, half a day rounded up; None of none."""
     if not orders:
         return None
-    days, sellers = [one.days for one in orders], {one.supplier for one in orders}
+    days, suppliers = [one.days for one in orders], {one.supplier for one in orders}
     came = [one for one in orders if not one.is_overdue]
     last = max(came, key=lambda one: one.bought_on or date.min, default=None)
-    since = min((one.bought_on for one in orders if one.is_overdue), default=None)
-    return Lead(math.ceil(median(days)), False, sellers.pop() if len(sellers) == 1 else None, last and last.spare_id, len(orders),
-                (min(days), max(days)) if len(orders) > 1 else None, since)
+    overdue_since = min((one.bought_on for one in orders if one.is_overdue), default=None)
+    return Lead(math.ceil(median(days)), False, suppliers.pop() if len(suppliers) == 1 else None, last and last.spare_id, len(orders),
+                (min(days), max(days)) if len(orders) > 1 else None, overdue_since)
