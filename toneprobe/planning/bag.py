@@ -158,7 +158,7 @@ def _purpose(order: Order, bag: Bag) -> str:
         return GOES_ON
     if order.cause.is_age:
         return f"best until {order.cause.best_until}" if order.cause.best_until else "best"
-    return order.reason.replace(order.cause.besides, "")
+    return order.reason.replace(order.cause.on_the_way_words, "")
 
 
 def _batch(order: Order) -> tuple[date, bool, int, date, str]:

@@ -38,12 +38,13 @@ class Cause:
         return self.kind in ("past its best", "passing its best")
 
     @property
-    def besides(self) -> str:
-        """ ", one is on the way", as the words end; "" where nothing is."""
+    def on_the_way_words(self) -> str:
+        """ ", one is on the way", the end of `words`; "" where nothing is."""
         return f", {'one is' if self.n_on_the_way == 1 else f'{self.n_on_the_way} are'} on the way" if self.n_on_the_way else ""
 
     def words(self, *, is_other: bool = False) -> str:
-        """is_other: another spare of the string is going onto the harp, and this one is what is left."""
+        """ "no spare, one to be put on, one to keep, one is on the way". is_other: another spare of the string is going onto the harp, and
+        the cause is what is left."""
         spare = "the other spare" if is_other else "the spare"
         past = "all spares are past their best" if self.n_past_best > 1 and not is_other else (
             f"{spare if is_other else 'the only spare'} is past its best")
@@ -52,9 +53,9 @@ class Cause:
             "past its best": past,
             "passing its best": f"{spare} passes its best on {day_text(self.best_until)}" if self.best_until else "", "put on": "",
         }[self.kind]
-        n_put_on = "one" if self.n_put_on == 1 else self.n_put_on
-        used = f"{n_put_on} to be put on, one to keep" if self.n_put_on else ""
-        return ", ".join(text for text in (lacking, used) if text) + self.besides
+        how_many = "one" if self.n_put_on == 1 else self.n_put_on
+        wanted = f"{how_many} to be put on, one to keep" if self.n_put_on else ""
+        return ", ".join(text for text in (lacking, wanted) if text) + self.on_the_way_words
 
 
 @dataclass(frozen=True)
@@ -103,25 +104,23 @@ def list_orders(
     """
     stock, full_on = tuple(spares), max(today, wanted_on or today)
     bought = stock if bought is None else tuple(bought)
-    checks, then = ({one.string: one for one in check_full_set(stock, instrument, today=day, habits=habits)} for day in (today, full_on))
+    now, then = ({one.string: one for one in check_full_set(stock, instrument, today=day, habits=habits)} for day in (today, full_on))
     orders = []
     for spec in instrument.strings:
-        lead, n_needed = lead_of(spec, bought, habits, today=today), (needs or {}).get(spec.name, 0)
-        short, short_then = (1 + n_needed - side[spec.name].n_good for side in (checks, then))
+        check, lead, n_to_put_on = now[spec.name], lead_of(spec, bought, habits, today=today), (needs or {}).get(spec.name, 0)
+        n_wanted = 1 + n_to_put_on
+        n_short_then = n_wanted - then[spec.name].n_good
         n_coming = sum(fits(spare, spec) for spare in on_the_way(stock))
-        if short > 0 and short_then > n_coming:
-            soonest = wanted_on or today + timedelta(days=lead.days)
-            gap = checks[spec.name].gap
-            cause = Cause("put on" if gap in ("", "at home") else gap, n_needed, None, checks[spec.name].n_past_best, n_coming)
-            orders.append(_order(spec, short_then - n_coming, soonest, today, lead, cause))
-        if short > 0:
-            continue
-        over = _over([s for s in unused(stock) if fits(s, spec)], 1 + n_needed, today=today, habits=habits)
-        is_soon = over <= today + timedelta(days=LOOK_AHEAD_DAYS)
-        n_short = max(1, short_then) - n_coming
-        if (is_soon or short_then > 0) and n_short > 0:
-            cause = Cause("passing its best", best_until=over, n_past_best=checks[spec.name].n_past_best, n_on_the_way=n_coming)
-            orders.append(_order(spec, n_short, over if is_soon else full_on, today, lead, cause))
+        if check.n_good < n_wanted:
+            cause = Cause("put on" if check.gap in ("", "at home") else check.gap, n_to_put_on, None, check.n_past_best, n_coming)
+            n, day = n_short_then - n_coming, wanted_on or today + timedelta(days=lead.days)
+        else:
+            enough_until = _enough_until([s for s in unused(stock) if fits(s, spec)], n_wanted, today=today, habits=habits)
+            is_soon = enough_until <= today + timedelta(days=LOOK_AHEAD_DAYS)
+            cause = Cause("passing its best", best_until=enough_until, n_past_best=check.n_past_best, n_on_the_way=n_coming)
+            n, day = (max(1, n_short_then) if is_soon else n_short_then) - n_coming, enough_until if is_soon else full_on
+        if n > 0:
+            orders.append(_order(spec, n, day, today, lead, cause))
     return tuple(sorted(orders, key=lambda order: order.order_by))
 
 
@@ -145,7 +144,7 @@ def _order(spec: StringSpec, n: int, wanted_on: date, today: date, lead: Lead, c
     return Order(spec.name, spec.note, spec.material, spec.gauge_mm, n, wanted_on, order_by, arrives_on, lead, cause.words(), cause)
 
 
-def _over(right: Sequence[Spare], n_kept: int, *, today: date, habits: Habits) -> date:
-    """The day on which a spare passes its best and leaves fewer than are kept; today there are as many, or more."""
+def _enough_until(right: Sequence[Spare], n_wanted: int, *, today: date, habits: Habits) -> date:
+    """The last day on which as many as are wanted are at their best; today they are."""
     ends = sorted(age.best_until or date.max for age in (shelf_age(s, today=today, habits=habits) for s in right) if not age.is_past_best)
-    return ends[len(ends) - n_kept]
+    return ends[len(ends) - n_wanted]
