@@ -15,7 +15,7 @@ from toneprobe.cli.table import print_command, print_paragraph
 from toneprobe.errors import UsageError
 from toneprobe.phrases import count_of, kind_words, listed
 from toneprobe.practice import ORDERED, PLACES
-from toneprobe.spares import CORRECTED, Spare, check_spare, correct_spare, value_words
+from toneprobe.spares import CORRECTABLE, Spare, check_spare, correct_spare, value_words
 from toneprobe.typed import one_line, one_name
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def correct(
     if not pairs:
         screen().print("It said so already; nothing was changed.")
     for old, new in pairs:
-        was = (f"{CORRECTED[name][0]} was {value_words(old, name)}, now {value_words(new, name)}" for name in changes
+        was = (f"{CORRECTABLE[name][0]} was {value_words(old, name)}, now {value_words(new, name)}" for name in changes
                if getattr(old, name) != getattr(new, name))
         print_paragraph(screen(), f"Spare {new.id} ({new.string}, {what_words(new)}): {'; '.join(was)}.")
     if lead_time is None:

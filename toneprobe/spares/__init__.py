@@ -5,7 +5,7 @@ from toneprobe.spares.lead_times import ASK_THE_SHOP, Lead, lead_of, lead_times_
 from toneprobe.spares.on_the_way import Coming, arrive, coming_spares, coming_words
 from toneprobe.spares.orders import Holding, Order, list_orders, suggest_holding
 from toneprobe.spares.spare import (
-    CORRECTED,
+    CORRECTABLE,
     PLACE_WORDS,
     SAME_GAUGE,
     ShelfAge,

@@ -14,7 +14,7 @@ from toneprobe.phrases import count_of, gauge_words
 from toneprobe.practice import ORDERED, PLACES, USUAL_HABITS, Habits, may_be_same
 
 PLACE_WORDS = {"bag": "in the bag", "home": "at home", ORDERED: "on the way"}  # of each of PLACES, and of what is ordered
-CORRECTED: Mapping[str, tuple[str, Callable[[Any], str]]] = {  # what of a spare can be put right: its name, and a value of it, in words
+CORRECTABLE: Mapping[str, tuple[str, Callable[[Any], str]]] = {  # fields that can be put right: name and value of each in words
     "lead_time_days": ("lead time", lambda days: count_of(days, "day")), "bought_on": ("day of purchase", day_text),
     "place": ("place", PLACE_WORDS.__getitem__), "material": ("material", str), "gauge_mm": ("gauge", gauge_words),
     "supplier": ("supplier", str),
@@ -86,8 +86,8 @@ def fits(spare: Spare, spec: StringSpec) -> bool:
 def take_first(spares: Iterable[Spare], spec: StringSpec, *, today: date, habits: Habits = USUAL_HABITS) -> Spare | None:
     """The spare to put on, None where there is none: first bought, first used, one past its best last; of one day that at home, so that
     the bag stays full."""
-    fitting = [shelf_age(spare, today=today, habits=habits) for spare in unused(spares) if fits(spare, spec)]
-    best = min(fitting, key=lambda age: (age.is_past_best, age.spare.bought_on or date.min, age.spare.place != "home"), default=None)
+    right = [shelf_age(spare, today=today, habits=habits) for spare in unused(spares) if fits(spare, spec)]
+    best = min(right, key=lambda age: (age.is_past_best, age.spare.bought_on or date.min, age.spare.place != "home"), default=None)
     return best.spare if best else None
 
 
@@ -103,16 +103,16 @@ def use(spare: Spare, on: date, *, fitting_id: int | None = None) -> Spare:
 
 
 def correct_spare(spare: Spare, changes: Mapping[str, Any]) -> Spare:
-    """The spare with some fields of `CORRECTED` put right; what they said before goes into its remark. Unchanged where they said so."""
-    before = [f"{CORRECTED[name][0]} said to be {value_words(spare, name)} before" for name, new in changes.items()
+    """The spare with some fields of `CORRECTABLE` put right; what they said before goes into its remark. Unchanged where they said so."""
+    before = [f"{CORRECTABLE[name][0]} said to be {value_words(spare, name)} before" for name, new in changes.items()
               if getattr(spare, name) not in (None, new)]
     return replace(spare, **changes, note="; ".join(text for text in (spare.note, *before) if text))
 
 
 def value_words(spare: Spare, name: str) -> str:
-    """A field of `CORRECTED` in words."""
+    """A field of `CORRECTABLE` in words."""
     value = getattr(spare, name)
-    return "not known" if value is None else CORRECTED[name][1](value)
+    return "not known" if value is None else CORRECTABLE[name][1](value)
 
 
 def check_spare(spare: Spare, *, today: date) -> None:

@@ -33,58 +33,58 @@ def stand_ins_for(
 
     def can_serve(spare: Spare, made_for: StringSpec) -> bool:
         """By a rule of the trade on a harp alone, whose neighbours are a step apart: on a guitar a D is no A."""
-        is_next = instrument.is_harp and _is_trade_rule(position, made_for) or _is_next_above(made_for, position)
-        return is_next and made_for.name != position.name and fits(spare, made_for) and _pulls_no_harder(spare, made_for, position)
+        serves = instrument.is_harp and _is_trade_rule(position, made_for) or _is_next_above(position, made_for)
+        return serves and made_for.name != position.name and fits(spare, made_for) and _pulls_no_harder(spare, position, made_for)
 
     def rank(age: ShelfAge) -> tuple[bool, bool, int, date]:
         made_for = specs[age.spare.string]
-        return age.is_past_best, not _is_trade_rule(position, made_for), _steps(made_for, position), age.spare.bought_on or date.min
+        return age.is_past_best, not _is_trade_rule(position, made_for), _steps(position, made_for), age.spare.bought_on or date.min
 
     ages = [shelf_age(spare, today=today, habits=habits) for spare in unused(spares)
             if spare.string in specs and can_serve(spare, specs[spare.string])]
-    return tuple(StandIn(age.spare, age.spare.string, _cautions(age.is_past_best, specs[age.spare.string], position))
+    return tuple(StandIn(age.spare, age.spare.string, _cautions(age.is_past_best, position, specs[age.spare.string]))
                  for age in sorted(ages, key=rank))
 
 
-def _name(spec: StringSpec) -> tuple[int, str]:
-    """Octave and letter of a position, whatever the owner calls it."""
+def _octave_and_letter(spec: StringSpec) -> tuple[int, str]:
+    """Of a position, by its note, whatever the owner calls it."""
     name = string_of_note(spec.note)
     return int(name[:-1]), name[-1]
 
 
 def _is_trade_rule(position: StringSpec, made_for: StringSpec) -> bool:
-    (octave, letter), (other_octave, other) = _name(position), _name(made_for)
+    (octave, letter), (other_octave, other) = _octave_and_letter(position), _octave_and_letter(made_for)
     if octave != other_octave:
         return False
     return (letter == "D" and other == "E") or (letter in "GAB" and other in "AB") or (octave == 5 and other in "DB")
 
 
-def _is_next_above(made_for: StringSpec, position: StringSpec) -> bool:
-    is_near = 0 < _steps(made_for, position) <= MOST_STEPS_ABOVE and step_of_note(made_for.note) > step_of_note(position.note)
-    return is_near and _is_same(made_for.material, position.material)
+def _is_next_above(position: StringSpec, made_for: StringSpec) -> bool:
+    is_near = 0 < step_of_note(made_for.note) - step_of_note(position.note) <= MOST_STEPS_ABOVE
+    return is_near and _is_same_material(made_for.material, position.material)
 
 
 def _steps(one: StringSpec, other: StringSpec) -> int:
     return abs(step_of_note(one.note) - step_of_note(other.note))
 
 
-def _pulls_no_harder(spare: Spare, made_for: StringSpec, position: StringSpec) -> bool:
+def _pulls_no_harder(spare: Spare, position: StringSpec, made_for: StringSpec) -> bool:
     """At the position's length and pitch, compared with the string that belongs there."""
     gauge_mm = spare.gauge_mm or made_for.gauge_mm
-    if _is_same(spare.material or made_for.material, position.material) and gauge_mm is not None and position.gauge_mm is not None:
+    if _is_same_material(spare.material or made_for.material, position.material) and gauge_mm is not None and position.gauge_mm is not None:
         return gauge_mm <= position.gauge_mm
     return step_of_note(made_for.note) > step_of_note(position.note)
 
 
-def _is_same(one: str | None, other: str | None) -> bool:
-    """Two that are not known count as one material, one that is not known and another as two."""
+def _is_same_material(one: str | None, other: str | None) -> bool:
+    """An unknown material is the same as another unknown one, and never the same as one of a known family."""
     return material_family(one) == material_family(other) and may_be_same(one, other)
 
 
-def _cautions(is_past_best: bool, made_for: StringSpec, position: StringSpec) -> tuple[str, ...]:
+def _cautions(is_past_best: bool, position: StringSpec, made_for: StringSpec) -> tuple[str, ...]:
     lines = [f"made for {made_for.name}: slacker and quieter here, tune it to {position.note} and no higher"]
     lines.append("check its length before cutting")
-    if not _is_same(made_for.material, position.material):
+    if not _is_same_material(made_for.material, position.material):
         kinds = [spec.material or "unknown material" for spec in (made_for, position)]
         lines.append(" instead of ".join(kinds))
     if is_past_best:
