@@ -12,9 +12,9 @@ from toneprobe.fittings.log import last_before
 from toneprobe.instrument.file import GAUGE_RANGE_MM
 from toneprobe.practice import BROKE_AT, WHY_REMOVED
 
+# The fields of an entry that can be put right: all that a log notes of a string.
 CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
-# of an entry: all that a log notes of a string
-NO_DAY_OFF = "says why it came off, but not when"
+NO_REMOVAL_DAY = "says why it came off, but not when"
 WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdrawn
 SUPPOSED = "supposed "  # before a first day in a correction that was not written down: the one before came off then
 
@@ -37,18 +37,20 @@ def correct(
 ) -> tuple[Fitting, tuple[Correction, ...]]:
     """The fitting with fields of CORRECTABLE put right, and the trace of it; `others` are the position's other fittings. A first day that
     is given is known, unless `is_supposed` is given too. UsageError where the corrected entry cannot be."""
-    corrected = replace(fitting, **({"is_supposed": False} if "fitted_on" in changes else {}) | dict(changes))
+    known_day = {"is_supposed": False} if "fitted_on" in changes else {}
+    corrected = replace(fitting, **known_day | dict(changes))
     rest = [one for one in others if one.id != fitting.id]
     _refuse_too_early(corrected, fitting, rest)
-    _refuse_of_one_on(corrected, fitting, rest)
+    _refuse_reason_while_on(corrected, fitting, rest)
     check_fitting(corrected, today=today, others=rest)
     changed = [field for field in CORRECTABLE if field in changes and (
         getattr(fitting, field) != changes[field] or (field == "fitted_on" and fitting.is_supposed != corrected.is_supposed))]
-    return corrected, tuple(Correction(fitting.id, one, _told(fitting, one), _told(corrected, one), today, why) for one in changed)
+    return corrected, tuple(Correction(fitting.id, one, _noted(fitting, one), _noted(corrected, one), today, why) for one in changed)
 
 
 def _refuse_too_early(corrected: Fitting, fitting: Fitting, others: Iterable[Fitting]) -> None:
-    """UsageError, with what to do first, where a change is moved to an earlier day: two entries record it."""
+    """UsageError, with what to do first, where a string is said to have gone on before the last one came off: two entries record a
+    change."""
     if fitting.fitted_on is None or corrected.fitted_on is None or corrected.fitted_on >= fitting.fitted_on:
         return
     before = next((one for one in others if one.string == fitting.string and one.removed_on == fitting.fitted_on), None)
@@ -58,8 +60,8 @@ def _refuse_too_early(corrected: Fitting, fitting: Fitting, others: Iterable[Fit
                          f"toneprobe log correct {quote(fitting.string)} --entry {before.id} --removed {corrected.fitted_on}")
 
 
-def _refuse_of_one_on(corrected: Fitting, fitting: Fitting, others: Iterable[Fitting]) -> None:
-    """UsageError, with the entry that will be meant, where a string that is still on is to have come off for a reason."""
+def _refuse_reason_while_on(corrected: Fitting, fitting: Fitting, others: Iterable[Fitting]) -> None:
+    """UsageError, with the entry that may be meant, where a string that is still on gets a reason for coming off."""
     if fitting.removed_on is not None or corrected.removed_on is not None or corrected.why_removed is None:
         return
     before = last_before(corrected, (one for one in others if one.string == fitting.string))
@@ -70,8 +72,9 @@ def _refuse_of_one_on(corrected: Fitting, fitting: Fitting, others: Iterable[Fit
 
 
 def withdraw(fitting: Fitting, others: Iterable[Fitting], *, today: date, why: str = "") -> tuple[Fitting | None, tuple[Correction, ...]]:
-    """A change that never happened taken back: the string said to have come off for it, None where none came off that day, stayed on as
-    long as this one; and the trace of it all. `others` are the position's other fittings. UsageError where the entry tells of no change."""
+    """Take back a change that never happened. Returns the string that was said to have come off for this one, which stayed on as long as
+    this one was said to be, or None where none came off that day; and the trace of it all. `others` are the position's other fittings.
+    UsageError where the entry tells of no change."""
     if fitting.fitted_on is None:
         raise UsageError(f"{fitting.string}: number {fitting.id} was on before the log began, which is no change that could be withdrawn; "
                          f"to put it right: toneprobe log correct {quote(fitting.string)}")
@@ -83,9 +86,9 @@ def withdraw(fitting: Fitting, others: Iterable[Fitting], *, today: date, why: s
                          f"that it was on before the log began: toneprobe log correct {quote(fitting.string)} --fitted none")
     if before.removed_on != fitting.fitted_on:
         return None, (trace,)
-    end = {name: getattr(fitting, name) for name in ("removed_on", "why_removed", "broke_at")}
-    again, more = correct(before, end, today=today, why=why, others=rest)
-    return again, (trace, *more)
+    its_end = {name: getattr(fitting, name) for name in ("removed_on", "why_removed", "broke_at")}
+    on_again, more = correct(before, its_end, today=today, why=why, others=rest)
+    return on_again, (trace, *more)
 
 
 def check_fitting(fitting: Fitting, *, today: date, others: Iterable[Fitting] = ()) -> None:
@@ -111,7 +114,7 @@ def _check_words(fitting: Fitting) -> None:
     if fitting.broke_at and fitting.why_removed != "broke":
         raise UsageError(f"{name}: it broke at the {fitting.broke_at}, but did not come off because it broke")
     if fitting.why_removed and fitting.removed_on is None:
-        raise UsageError(f"{name}: {NO_DAY_OFF}")
+        raise UsageError(f"{name}: {NO_REMOVAL_DAY}")
     check_gauge(name, fitting.gauge_mm)
 
 
@@ -126,7 +129,8 @@ def _overlap(one: Fitting, other: Fitting) -> bool:
     return (one.fitted_on or date.min) < (other.removed_on or date.max) and (other.fitted_on or date.min) < (one.removed_on or date.max)
 
 
-def _told(fitting: Fitting, field: str) -> str | None:
+def _noted(fitting: Fitting, field: str) -> str | None:
+    """The value of a field as a `Correction` has it."""
     value = getattr(fitting, field)
     supposed = SUPPOSED if field == "fitted_on" and fitting.is_supposed else ""
     return None if value is None else f"{supposed}{value}"

@@ -9,7 +9,7 @@ from functools import partial
 from typing import TypeVar
 
 from toneprobe.fittings import Fitting
-from toneprobe.fittings.corrections import NO_DAY_OFF
+from toneprobe.fittings.corrections import NO_REMOVAL_DAY
 from toneprobe.instrument import Instrument
 from toneprobe.notebook.cells import clean, is_of_another_harp, read_gauge, read_material, read_string, read_text, read_why, read_yes
 from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, without_repeats
@@ -79,7 +79,7 @@ def read_notebook(
 
 def _how_headed(reason: str, columns: Columns) -> str:
     """The reason why a row is refused, and what its columns should be called where they make it another string than is meant."""
-    if reason != NO_DAY_OFF or "removed_on" in columns.index:
+    if reason != NO_REMOVAL_DAY or "removed_on" in columns.index:
         return reason
     return (f"{reason}: by these columns it tells of the string that went on that day. Where the one before came off so, call the column "
             "of the day Date")
