@@ -13,7 +13,7 @@ from toneprobe.phrases import as_strings, count_of, listed, one_after_another
 from toneprobe.units import octave_of_note
 
 REPEATED = 2  # breaks at one place of one position that mean a rough contact (common practice says repeated; the number is set here)
-FEW, FEW_DAYS = 4, 3  # as many strings, and days, are named where many share a remark
+MOST_NAMED, MOST_DAYS = 4, 3  # strings, and days, that a remark names
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class StringAge:
     age_days: int | None  # None: on since before the log, or nothing is on
     is_stand_in: bool
     is_empty: bool  # no string is logged as on
-    is_supposed: bool = False  # that it went on that day
+    is_supposed: bool = False  # `fitted_on` was not written down, but the one before came off then
 
 
 @dataclass(frozen=True)
@@ -50,16 +50,16 @@ class RepeatedBreak:
 
 
 def unknown_age_words(fittings: Iterable[Fitting], fresh_on: Mapping[str, date]) -> str:
-    """Which of the strings that are on were of unknown age when their baseline (`fresh_on`, its day by string) was taken, "" for none:
-    what they had lost by then no sweep can tell."""
+    """Which of the strings that are on were of unknown age when their baseline was taken, as what they had lost by then no sweep can tell;
+    "" for none. `fresh_on`: by string, the day of its baseline."""
     fittings = tuple(fittings)
     names = [one.string for one in fittings if one.fitted_on is None and one.string in fresh_on]
     if not names:
         return ""
     days = span_text(fresh_on[name] for name in names) or listed(
-        [day_text(day) for day in sorted({fresh_on[name] for name in names})], FEW_DAYS)
+        [day_text(day) for day in sorted({fresh_on[name] for name in names})], MOST_DAYS)
     any_of = "any of the " if len(names) == len(fittings) else ""
-    which = one_after_another(as_strings(names)) if len(names) <= FEW else f"{any_of}{count_of(len(names), 'string')}"
+    which = one_after_another(as_strings(names)) if len(names) <= MOST_NAMED else f"{any_of}{count_of(len(names), 'string')}"
     they = "it is judged against itself as it was" if len(names) == 1 else "they are judged against themselves as they were"
     return f"the log does not know the age of {which}: {they} on {days}, so what was lost by then cannot be heard"
 
@@ -89,10 +89,9 @@ def repeated_breaks(fittings: Iterable[Fitting]) -> tuple[RepeatedBreak, ...]:
 def _age_of(spec: StringSpec, fitting: Fitting | None, today: date) -> StringAge:
     octave = octave_of_note(spec.note)  # as strings are counted: 4 for 4C, whatever the owner calls it
     if fitting is None:
-        return StringAge(spec.name, octave, spec.material, None, None, False, True)
-    material = material_of(fitting, spec)
-    return StringAge(spec.name, octave, material, fitting.fitted_on, age_days(fitting, today), fitting.is_stand_in, False,
-                     fitting.is_supposed)
+        return StringAge(spec.name, octave, spec.material, None, None, is_stand_in=False, is_empty=True)
+    return StringAge(spec.name, octave, material_of(fitting, spec), fitting.fitted_on, age_days(fitting, today),
+                     is_stand_in=fitting.is_stand_in, is_empty=False, is_supposed=fitting.is_supposed)
 
 
 def _octave(octave: int, ages: Sequence[StringAge]) -> OctaveAge:

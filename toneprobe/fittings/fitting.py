@@ -47,7 +47,7 @@ class Fitting:
     broke_at: str | None = None
     is_stand_in: bool = False
     note: str = ""
-    is_supposed: bool = False  # that day was not written down, but the one before came off then
+    is_supposed: bool = False  # `fitted_on` was not written down, but the one before came off then
 
 
 def material_of(fitting: Fitting, spec: StringSpec | None) -> str | None:

@@ -12,8 +12,9 @@ from toneprobe.practice import may_be_same, more_exact
 
 
 def as_strung(instrument: Instrument, fittings: Iterable[Fitting]) -> Instrument:
-    """The instrument as its owner strings it, by which spares, orders and plans go: each position of the material of its last own
-    string, where the log has another, or names it more exactly, without a "?". Another material's gauge is known from the log alone."""
+    """The instrument as its owner strings it, by which spares, orders and plans go: where the log has another material for a position's
+    last string of its own (no stand-in), or names it more exactly, that one; never one with a "?". The gauge of another material is known
+    from the log alone."""
     own = sorted((one for one in fittings if not one.is_stand_in),
                  key=lambda one: (one.removed_on or date.max, one.fitted_on or date.min, one.id))
     last = {one.string: one for one in own}
@@ -36,9 +37,9 @@ def kept_words(instrument: Instrument, strung: Instrument) -> str:
 
 
 def _as_kept(spec: StringSpec, last: Fitting | None) -> StringSpec:
-    on = last.material if last else None
-    if not on or not spec.material or "?" in on:
+    logged = last.material if last else None
+    if not logged or not spec.material or "?" in logged:
         return spec
-    if may_be_same(on, spec.material):
-        return replace(spec, material=more_exact(spec.material, on))
-    return replace(spec, material=on, gauge_mm=last.gauge_mm)
+    if may_be_same(logged, spec.material):
+        return replace(spec, material=more_exact(spec.material, logged))
+    return replace(spec, material=logged, gauge_mm=last.gauge_mm)

@@ -27,7 +27,7 @@ class LogRow:
     is_stand_in: bool = False
     note: str = ""
     completes: int | None = None  # number of the log's own entry, without a known first day until now, that this string is
-    is_supposed: bool = False  # that it went on that day
+    is_supposed: bool = False  # `fitted_on` was not written down, but the one before came off then
     ends: int | None = None  # number of the log's own entry, without a last day until now, that this string is
 
 
