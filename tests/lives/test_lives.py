@@ -12,7 +12,7 @@ from toneprobe.fittings import Fitting
 from toneprobe.instrument import Instrument, StringSpec, load_instrument
 from toneprobe.lives import FEWEST_ENDS, Life, Weibull, fit_weibull, foresee_demand, kaplan_meier, median_life, register_lives
 from toneprobe.lives.demand import N_STEPS, chances_of_number
-from toneprobe.lives.kaplan_meier import begins_days
+from toneprobe.lives.kaplan_meier import curve_start_days
 from toneprobe.lives.registers import life_of
 from toneprobe.units import hz_of_note
 
@@ -52,12 +52,12 @@ def test_one_early_end_with_hardly_a_string_at_risk_does_not_end_the_curve():
     30 days the share is by hand: at 900 days one of twelve, at 920 one of ten, at 940 one of eight, at 960 one of six …"""
     late = [Life(900.0 + 10 * k, k % 2 == 0, 400.0) for k in range(12)]
     sample = [Life(30.0, True), *late]
-    assert begins_days(sample) == 30.0
+    assert curve_start_days(sample) == 30.0
     steps = kaplan_meier(sample)
     assert [(step.days, step.n_at_risk) for step in steps] == [(900, 12), (920, 10), (940, 8), (960, 6), (980, 4), (1000, 2)]
     assert [step.share for step in steps] == pytest.approx(np.cumprod([11 / 12, 9 / 10, 7 / 8, 5 / 6, 3 / 4, 1 / 2]))
     assert median_life(steps).days == 980  # 0.602 after 960, 0.451 after 980
-    assert kaplan_meier(late) == steps and begins_days(late) == 0.0  # who broke before anybody watched says nothing of the rest
+    assert kaplan_meier(late) == steps and curve_start_days(late) == 0.0  # who broke before anybody watched says nothing of the rest
 
 
 def test_a_string_that_comes_under_watch_at_the_age_at_which_another_ends_is_not_at_risk_of_it():
@@ -79,7 +79,7 @@ TWENTY = [*(Life(float(days), True) for days in (300, 350, 400, 420, 450, 480, 5
 def test_a_string_watched_only_after_all_others_ended_takes_no_life_away(more):
     """By hand: of twenty, the tenth to end, at 600 days, leaves half. A curve begun anew after 760 days, when nobody was at risk, told of
     one string in place of twenty."""
-    assert begins_days(TWENTY + more) == 0.0
+    assert curve_start_days(TWENTY + more) == 0.0
     assert median_life(kaplan_meier(TWENTY + more)) == median_life(kaplan_meier(TWENTY))
     assert median_life(kaplan_meier(TWENTY + more)).days == 600.0
     assert kaplan_meier(TWENTY + more)[-1].days == 760.0  # what comes after rests on nobody who was seen to reach it
@@ -99,7 +99,7 @@ def test_the_age_that_half_outlive_lies_in_its_interval_as_often_as_is_said():
     rng, scale, held = np.random.default_rng(8), 900.0 / math.log(2.0) ** (1.0 / 1.5), []
     while len(held) < 300:
         sample = watched_positions(rng, 7, 730.0, scale, 1.5)
-        median, begins = median_life(kaplan_meier(sample)), begins_days(sample)
+        median, begins = median_life(kaplan_meier(sample)), curve_start_days(sample)
         if sum(life.ended for life in sample) >= FEWEST_ENDS and median.days is not None:
             truth = scale * (math.log(2.0) + (begins / scale) ** 1.5) ** (1.0 / 1.5)  # half of those that reach the age it begins at
             held.append((median.low_days or 0.0) <= truth <= (median.high_days or math.inf))
@@ -405,7 +405,7 @@ def test_what_was_over_before_the_log_began_is_left_out():
                                          (1.2, "whether age matters cannot be told yet")])
 def test_what_a_shape_says_of_age_rests_on_its_interval(shape, said):
     """An error of 0.2 in ln k: 95 % within a factor of 1.48, so that 1.2 may lie on either side of 1 (derived)."""
-    assert Weibull(shape, 1000.0, ((0.04, 0.0), (0.0, 0.04)), 50, 50).way() == said
+    assert Weibull(shape, 1000.0, ((0.04, 0.0), (0.0, 0.04)), 50, 50).ageing_words() == said
 
 
 CERTAIN = Weibull(1.0, 1000.0, ((1e-12, 0.0), (0.0, 1e-12)), 50, 50)

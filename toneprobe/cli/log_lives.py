@@ -49,7 +49,7 @@ def _law(weibull: Weibull) -> str:
     """Weibull's law in words, with its intervals."""
     (low, high), _ = weibull.interval()
     return (f"by Weibull's law half outlast {_span(weibull.median_life())}; shape {weibull.shape:.1f} ({low:.1f} to {high:.1f}): "
-            f"{weibull.way()}.")
+            f"{weibull.ageing_words()}.")
 
 
 def _apart(most: PositionEnds, least: PositionEnds) -> str:

@@ -17,7 +17,7 @@ from toneprobe.instrument import Instrument
 from toneprobe.lives.registers import RegisterLife, group_of
 from toneprobe.lives.weibull import Weibull
 
-ENOUGH = 0.9  # chance that so many spares suffice
+ENOUGH_CHANCE = 0.9  # that so many spares suffice
 N_NODES = 7  # Gauss-Hermite nodes for each of ln k and ln λ
 N_STEPS = 100  # of the time ahead; replacements are taken to end at the middle of one (four times as many change no chance by 0.0005
 # up to a shape of 4)
@@ -51,7 +51,7 @@ def foresee_demand(
         elif ages:
             oldest = max((age for age in ages if age is not None), default=life.weibull.scale_days)
             chances = chances_of_number(life.weibull, [oldest if age is None else age for age in ages], ahead_days)
-            enough = int(np.searchsorted(np.cumsum(chances), ENOUGH - 1e-12))
+            enough = int(np.searchsorted(np.cumsum(chances), ENOUGH_CHANCE - 1e-12))
             found.append(Demand(*life.key, len(ages), ahead_days, float(np.arange(len(chances)) @ chances), enough))
     return tuple(found)
 
@@ -72,14 +72,14 @@ def chances_of_number(weibull: Weibull, ages_days: Sequence[float], ahead_days: 
 
 def _number_of_ends(law: Weibull, ages_days: Sequence[float], ahead_days: float) -> np.ndarray:
     """Chance of 0, 1, 2, … ends of all positions together, under one law."""
-    of_new = _replacements(law, ahead_days)
+    replaced_at_least = _replacements(law, ahead_days)
     until_days = np.arange(1, N_STEPS + 1) * ahead_days / N_STEPS
-    spread = np.ones(1)
+    together = np.ones(1)
     for age in ages_days:
-        chances = law.chance_of_end(age, until_days)
-        at_least = of_new[:, ::-1] @ np.diff(chances, prepend=0.0)  # 1, 2, … ends: the first in a step, the rest in what is left after it
-        spread = np.convolve(spread, -np.diff(at_least, prepend=1.0, append=0.0))
-    return spread
+        first_in_step = np.diff(law.chance_of_end(age, until_days), prepend=0.0)
+        at_least = replaced_at_least[:, ::-1] @ first_in_step  # 1, 2, … ends: the first in a step, the rest in what is left after it
+        together = np.convolve(together, -np.diff(at_least, prepend=1.0, append=0.0))
+    return together
 
 
 def _replacements(law: Weibull, ahead_days: float) -> np.ndarray:

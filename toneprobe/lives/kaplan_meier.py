@@ -60,10 +60,10 @@ class LifeSpan:
 def kaplan_meier(lives: Sequence[Life]) -> tuple[SurvivalStep, ...]:
     """One step for each age at which a life ended, from where the curve begins to where it ends, ascending; empty where none has."""
     share, sum_of_risk, steps = 1.0, 0.0, []
-    begins, positions = begins_days(lives), positions_of(lives)
-    of_positions = np.zeros(0 if positions is None else positions.max() + 1)
+    start_days, positions = curve_start_days(lives), position_numbers(lives)
+    position_terms = np.zeros(0 if positions is None else positions.max() + 1)
     for days, n, d in _ends(lives):
-        if days <= begins:
+        if days <= start_days:
             continue
         if n == d:
             steps.append(SurvivalStep(days, n, d, 0.0, None, 0.0, steps[-1].high if steps else 1.0))
@@ -73,35 +73,36 @@ def kaplan_meier(lives: Sequence[Life]) -> tuple[SurvivalStep, ...]:
         if positions is not None:
             ended = np.array([life.ended and life.days == days for life in lives])
             at_risk = np.array([life.entered_days < days <= life.days for life in lives])
-            of_positions += np.bincount(positions, (ended - at_risk * d / n) / (n - d))
-        relative_se = math.sqrt(max(sum_of_risk, variance_over(of_positions)))
-        spread = Z_95 * relative_se / abs(math.log(share))
-        steps.append(SurvivalStep(days, n, d, share, share * relative_se, share ** math.exp(spread), share ** math.exp(-spread)))
+            position_terms += np.bincount(positions, (ended - at_risk * d / n) / (n - d))
+        relative_se = math.sqrt(max(sum_of_risk, clustered_variance(position_terms)))
+        half_width = Z_95 * relative_se / abs(math.log(share))  # of the interval of log(−log S)
+        steps.append(SurvivalStep(days, n, d, share, share * relative_se, share ** math.exp(half_width), share ** math.exp(-half_width)))
     return tuple(steps)
 
 
-def positions_of(lives: Sequence[Life]) -> np.ndarray | None:
-    """Which position each life is of, numbers from 0, (n,); None where too few are known to show how they differ."""
+def position_numbers(lives: Sequence[Life]) -> np.ndarray | None:
+    """Of each life the number, from 0, of its position, (n,); None where too few positions are known to show how they differ."""
     names = sorted({life.position for life in lives})
     return np.array([names.index(life.position) for life in lives]) if "" not in names and len(names) >= LEAST_POSITIONS else None
 
 
-def variance_over(of_positions: np.ndarray) -> float:
-    """Of the sum of what each position adds, (n,), widened so that `Z_95` standard errors hold 95 %. 0 of none."""
-    if not len(of_positions):
+def clustered_variance(position_terms: np.ndarray) -> float:
+    """Variance of the sum of the positions' terms, (n,), each position one draw; widened so that `Z_95` standard errors hold 95 %. 0 of
+    none."""
+    if not len(position_terms):
         return 0.0
     from scipy.special import stdtrit
 
-    freedoms = len(of_positions) - 1
-    return float((of_positions**2).sum()) * len(of_positions) / freedoms * (float(stdtrit(freedoms, 0.975)) / Z_95) ** 2
+    freedoms = len(position_terms) - 1
+    return float((position_terms**2).sum()) * len(position_terms) / freedoms * (float(stdtrit(freedoms, 0.975)) / Z_95) ** 2
 
 
-def begins_days(lives: Sequence[Life]) -> float:
+def curve_start_days(lives: Sequence[Life]) -> float:
     """The age that the curve begins at: 0, or the last end before enough are at risk."""
     ends = _ends(lives)
     enough = min(LEAST_AT_RISK, max((n for _, n, _ in ends), default=0))
-    first = next((k for k, (_, n, _) in enumerate(ends) if n >= enough), 0)
-    return ends[first - 1][0] if first else 0.0
+    first_of_enough = next((k for k, (_, n, _) in enumerate(ends) if n >= enough), 0)
+    return ends[first_of_enough - 1][0] if first_of_enough else 0.0
 
 
 def _ends(lives: Sequence[Life]) -> list[tuple[float, int, int]]:

@@ -7,7 +7,7 @@ from datetime import date
 
 from toneprobe.fittings import Fitting, material_of
 from toneprobe.instrument import Instrument, StringSpec
-from toneprobe.lives.kaplan_meier import LEAST_POSITIONS, Life, LifeSpan, SurvivalStep, begins_days, kaplan_meier, median_life
+from toneprobe.lives.kaplan_meier import LEAST_POSITIONS, Life, LifeSpan, SurvivalStep, curve_start_days, kaplan_meier, median_life
 from toneprobe.lives.weibull import Weibull, fit_weibull
 from toneprobe.phrases import as_strings, listed
 from toneprobe.practice import material_family
@@ -119,23 +119,25 @@ def _register(
         too_few = _too_few(n_ended, n_undated, 0 if any_removal else n_unexplained)
         return replace(found, reason=too_few if known or n_undated else NONE_DATED)
     steps, weibull = kaplan_meier(known), fit_weibull(known)
-    found = replace(found, steps=steps, median=median_life(steps), from_days=begins_days(known))
+    found = replace(found, steps=steps, median=median_life(steps), from_days=curve_start_days(known))
     if isinstance(weibull, str):
         return replace(found, reason=weibull)
     return replace(found, weibull=weibull, apart=positions_apart(known, weibull))
 
 
 def positions_apart(lives: Sequence[Life], weibull: Weibull) -> tuple[PositionEnds, ...]:
-    """Pearson's χ² of the ends of all positions; what their days would bring if all were alike is the law's hazard added up."""
+    """The position whose strings ended most for their days, and the least, where Pearson's χ² of all positions' ends shows that they
+    surely differ; else (). What their days would bring if all were alike is the law's hazard added up."""
     from scipy.special import chdtrc
 
-    positions = sorted({life.position for life in lives})
-    own = [[life for life in lives if life.position == position] for position in positions]
-    ends = [PositionEnds(position, sum(life.ended for life in of),
-                         float(sum(weibull.hazard(life.entered_days, life.days - life.entered_days) for life in of)))
-            for position, of in zip(positions, own, strict=True)]
-    off = sum((one.n_ended - one.expected) ** 2 / max(one.expected, LEAST_EXPECTED) for one in ends)
-    if len(ends) < LEAST_POSITIONS or chdtrc(len(ends) - 1, off) >= SURELY_APART:
+    by_position: dict[str, list[Life]] = {}
+    for life in sorted(lives, key=lambda life: life.position):
+        by_position.setdefault(life.position, []).append(life)
+    ends = [PositionEnds(position, sum(life.ended for life in own),
+                         float(sum(weibull.hazard(life.entered_days, life.days - life.entered_days) for life in own)))
+            for position, own in by_position.items()]
+    chi2 = sum((one.n_ended - one.expected) ** 2 / max(one.expected, LEAST_EXPECTED) for one in ends)
+    if len(ends) < LEAST_POSITIONS or chdtrc(len(ends) - 1, chi2) >= SURELY_APART:
         return ()
     ordered = sorted(ends, key=lambda one: (one.n_ended - one.expected) / math.sqrt(max(one.expected, LEAST_EXPECTED)))
     return ordered[-1], ordered[0]

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from toneprobe.lives.kaplan_meier import Z_95, Life, LifeSpan, positions_of, variance_over
+from toneprobe.lives.kaplan_meier import Z_95, Life, LifeSpan, clustered_variance, position_numbers
 
 SHAPES = (0.05, 50.0)  # outside, the lives say nothing of the shape
 N_COARSE = 200
@@ -49,8 +49,8 @@ class Weibull:
         factors = [math.exp(Z_95 * self.widened[k] * math.sqrt(self.log_covariance[k][k])) for k in (0, 1)]
         return (self.shape / factors[0], self.shape * factors[0]), (self.scale_days / factors[1], self.scale_days * factors[1])
 
-    def way(self) -> str:
-        """What the shape says of age, in words, as far as its interval carries it."""
+    def ageing_words(self) -> str:
+        """What the shape says of age, as far as its interval carries it."""
         (low, high), _ = self.interval()
         return "they wear out" if low > 1.0 else "new ones end most" if high < 1.0 else "whether age matters cannot be told yet"
 
@@ -64,9 +64,9 @@ def fit_weibull(lives: Sequence[Life]) -> Weibull | str:
     n_ended = sum(life.ended for life in lives)
     if n_ended < 2:
         return f"{n_ended} ended: too few for a law of lives"
-    unit = max(life.days for life in lives)
-    days = np.array([life.days for life in lives]) / unit
-    entered = np.array([life.entered_days for life in lives]) / unit
+    unit_days = max(life.days for life in lives)
+    days = np.array([life.days for life in lives]) / unit_days
+    entered = np.array([life.entered_days for life in lives]) / unit_days
     ended = np.array([life.ended for life in lives])
     shape = _likeliest_shape(days, entered, ended)
     if not 1.01 * SHAPES[0] < shape < 0.99 * SHAPES[1]:
@@ -76,21 +76,22 @@ def fit_weibull(lives: Sequence[Life]) -> Weibull | str:
     if np.linalg.det(information) <= 0.0:
         return "the lives do not say how the risk changes with age"
     covariance = np.linalg.inv(information)
-    of_median = np.array([-math.log(math.log(2.0)) / shape, 1.0])  # ln median by ln k and ln λ
-    *widened, median_widened = _widened(np.array([[1.0, 0.0], [0.0, 1.0], of_median]), covariance, lives,
-                                        _scores(shape, scale, days, entered, ended))
+    gradients = np.array([[1.0, 0.0], [0.0, 1.0], [-math.log(math.log(2.0)) / shape, 1.0]])  # of ln k, ln λ and the ln of the median
+    *widened, median_widened = _widened(gradients, covariance, lives, _scores(shape, scale, days, entered, ended))
     ends = _median_interval(_median(shape, scale), days, entered, ended, median_widened)
-    interval = tuple(None if end is None else end * unit for end in ends)
-    return Weibull(shape, scale * unit, tuple(map(tuple, covariance.tolist())), len(lives), n_ended, interval, tuple(widened))
+    interval = tuple(None if end is None else end * unit_days for end in ends)
+    return Weibull(shape, scale * unit_days, tuple(map(tuple, covariance.tolist())), len(lives), n_ended, interval, tuple(widened))
 
 
-def _widened(of: np.ndarray, covariance: np.ndarray, lives: Sequence[Life], scores: np.ndarray) -> list[float]:
-    """How much larger the errors of `of` (m, 2)·(ln k, ln λ) are where each position is one draw, 1 at least. scores: (n, 2)."""
-    positions = positions_of(lives)
+def _widened(gradients: np.ndarray, covariance: np.ndarray, lives: Sequence[Life], scores: np.ndarray) -> list[float]:
+    """The factor by which each figure's error is larger where each position is one draw, 1 at least. gradients: of m figures by (ln k,
+    ln λ), (m, 2); scores: of each life, (n, 2)."""
+    positions = position_numbers(lives)
     if positions is None:
-        return [1.0] * len(of)
-    added = np.stack([np.bincount(positions, column) for column in scores.T], axis=1) @ covariance @ of.T
-    return [math.sqrt(max(1.0, variance_over(one) / float(row @ covariance @ row))) for one, row in zip(added.T, of, strict=True)]
+        return [1.0] * len(gradients)
+    terms = np.stack([np.bincount(positions, column) for column in scores.T], axis=1) @ covariance @ gradients.T  # (positions, m)
+    variances = [float(row @ covariance @ row) for row in gradients]
+    return [math.sqrt(max(1.0, clustered_variance(column) / variance)) for column, variance in zip(terms.T, variances, strict=True)]
 
 
 def _median(shape: float, scale: float) -> float:
@@ -100,27 +101,25 @@ def _median(shape: float, scale: float) -> float:
 def _median_interval(
     likeliest: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray, widened: float
 ) -> tuple[float | None, float | None]:
-    """The medians that make the lives less likely than the likeliest one does by half of χ² that chance passes once in twenty.
-
-    As many times as much as the error is `widened` squared.
-    """
+    """The medians that make the lives' log likelihood less than its maximum by half of the χ² that chance passes once in twenty, times the
+    square of the factor by which the error is `widened`."""
     shapes = np.exp(np.linspace(*np.log(SHAPES), N_COARSE))
     exposures = (days[:, None] ** shapes - entered[:, None] ** shapes).sum(axis=0)
     n_ended, logs = int(ended.sum()), float(np.log(days[ended]).sum())
 
-    def at_best_shape(log_median: float) -> float:
-        log_power = shapes * log_median - math.log(math.log(2.0))  # of λ^k
-        missed = exposures * np.exp(np.minimum(LARGEST_LOG, -log_power))
-        return float((n_ended * (np.log(shapes) - log_power) + (shapes - 1.0) * logs - missed).max())
+    def profile_log_likelihood(log_median: float) -> float:
+        log_power = shapes * log_median - math.log(math.log(2.0))  # ln λ^k, of each shape with this median
+        hazards = exposures * np.exp(np.minimum(LARGEST_LOG, -log_power))
+        return float((n_ended * (np.log(shapes) - log_power) + (shapes - 1.0) * logs - hazards).max())
 
     middle = math.log(likeliest)
-    least = at_best_shape(middle) - (widened * Z_95) ** 2 / 2.0
-    low, high = (_where_it_falls(lambda off, way=way: at_best_shape(middle + way * off) < least) for way in (-1.0, 1.0))
+    least = profile_log_likelihood(middle) - (widened * Z_95) ** 2 / 2.0
+    low, high = (_first_beyond(lambda off, way=way: profile_log_likelihood(middle + way * off) < least) for way in (-1.0, 1.0))
     return None if low is None else likeliest * math.exp(-low), None if high is None else likeliest * math.exp(high)
 
 
-def _where_it_falls(is_beyond: Callable[[float], bool]) -> float | None:
-    """The distance from 0 at which it turns true, None where it does not up to FARTHEST_LOG."""
+def _first_beyond(is_beyond: Callable[[float], bool]) -> float | None:
+    """The distance from 0 at which `is_beyond` turns true, by bisection; None where it does not up to FARTHEST_LOG."""
     near, far = 0.0, FARTHEST_LOG
     if not is_beyond(far):
         return None
@@ -146,11 +145,12 @@ def _likeliest_shape(days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -
 def _log_likelihood(shape: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> float:
     """Up to a constant, at the best scale for this shape."""
     n_ended = int(ended.sum())
-    at_risk = n_ended * math.log(_exposure(shape, days, entered))
-    return n_ended * math.log(shape) + (shape - 1.0) * float(np.log(days[ended]).sum()) - at_risk
+    log_exposure = math.log(_exposure(shape, days, entered))
+    return n_ended * math.log(shape) + (shape - 1.0) * float(np.log(days[ended]).sum()) - n_ended * log_exposure
 
 
 def _exposure(shape: float, days: np.ndarray, entered: np.ndarray) -> float:
+    """Σ(t^k − e^k)."""
     return float((days**shape - entered**shape).sum())
 
 
@@ -163,14 +163,14 @@ def _logs_and_powers(shape: float, scale: float, ages: np.ndarray) -> tuple[np.n
 
 def _scores(shape: float, scale: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> np.ndarray:
     """What each life adds to the first derivatives of the log likelihood in (ln k, ln λ), (n, 2)."""
-    (out, out_power), (into, into_power) = (_logs_and_powers(shape, scale, ages) for ages in (days, entered))
-    return np.stack([ended * (1.0 + out) - out * out_power + into * into_power, shape * (out_power - into_power - ended)], axis=1)
+    (end, end_power), (entry, entry_power) = (_logs_and_powers(shape, scale, ages) for ages in (days, entered))
+    return np.stack([ended * (1.0 + end) - end * end_power + entry * entry_power, shape * (end_power - entry_power - ended)], axis=1)
 
 
 def _information(shape: float, scale: float, days: np.ndarray, entered: np.ndarray, ended: np.ndarray) -> np.ndarray:
     """Minus the second derivatives of the log likelihood in (ln k, ln λ) at its maximum."""
-    (out, out_power), (into, into_power) = (_logs_and_powers(shape, scale, ages) for ages in (days, entered))
-    first = float((out * out_power - into * into_power).sum())
-    second = float((out**2 * out_power - into**2 * into_power).sum())
-    both = -shape * first
-    return np.array([[first + second - float(out[ended].sum()), both], [both, shape**2 * int(ended.sum())]])
+    (end, end_power), (entry, entry_power) = (_logs_and_powers(shape, scale, ages) for ages in (days, entered))
+    first = float((end * end_power - entry * entry_power).sum())
+    second = float((end**2 * end_power - entry**2 * entry_power).sum())
+    mixed = -shape * first
+    return np.array([[first + second - float(end[ended].sum()), mixed], [mixed, shape**2 * int(ended.sum())]])
