@@ -3,7 +3,7 @@
 On a harp the earlier strings ring on under the later plucks, so an onset is not where it gets loud but where something *new* appears: the
 rise of the spectrum over a moment before, bin by bin, in logarithmic measure above the bin's own noise. Neighbouring bins are compared too,
 so that slow beats of ringing strings do not count. The exact moment is then found in the waveform: a linear predictor learnt just before
-the onset predicts what already rings; what it cannot predict is new.
+the onset predicts what already rings; what it cannot predict, the residual, is new.
 
 This room is generous: it also reports taps, speech and knocks, and `identify` says which spans are plucks. A pluck less than SHORTEST_GAP_S
 after another is not seen.
@@ -34,12 +34,12 @@ LOW_ABOVE_MEDIAN = 3.0  # as ABOVE_MEDIAN, of that rise: stricter, as fewer bins
 LEAST_LOW_RISE = 0.1
 PREDICTOR_ORDER = 40
 THINNED = (1, 4, 16)  # times fewer samples a second, what is above being averaged away
-CLEAR_BREAK = 30.0  # of the unforetold power over the usual
+CLEAR_BREAK = 30.0  # residual power over the usual from which something new surely begins
 BEFORE_S, AFTER_S = 0.35, 0.08  # of the frame's middle: the stretch in which the exact onset is sought
 LEARNT_S = 0.25  # of its start, from which the predictor is learnt; nothing new sounds there
-STEP_S = 0.001  # in which the unforetold power is averaged
-USUAL_FROM = 0.2  # share of what is learnt from, after which the unforetold power is the usual
-OVER_USUAL = 6.0  # an onset begins where the unforetold power exceeds the usual so many times
+STEP_S = 0.001  # pieces in which the residual power is averaged
+USUAL_FROM = 0.2  # share of what is learnt from, after which the residual power is the usual
+OVER_USUAL = 6.0  # an onset begins where the residual power exceeds the usual so many times
 OVER_PEAK = 0.03  # and this share of its peak
 MOST_AFTER_KNOCK_S = 0.22  # so long after a knock a pluck may come and be taken for a part of it (set)
 GONE_S = 0.012  # for which nothing new is heard between the two
@@ -139,17 +139,19 @@ def _exact_onset_s(recording: Recording, frame_s: float) -> float:
     samples = recording.read(first, centre + int(AFTER_S * rate_hz))
     found = []
     for thin in THINNED:
-        found.append(_break_s(samples[: len(samples) // thin * thin].reshape(-1, thin).mean(axis=1), rate_hz / thin))
-        if found[-1][0] > CLEAR_BREAK:
+        clearness, break_s = _clearest_break(samples[: len(samples) // thin * thin].reshape(-1, thin).mean(axis=1), rate_hz / thin)
+        found.append((clearness, break_s))
+        if clearness > CLEAR_BREAK:
             break
-    return max(0.0, first / rate_hz + max(found)[1])
+    _, break_s = max(found)
+    return max(0.0, first / rate_hz + break_s)
 
 
-def _break_s(samples: np.ndarray, rate_hz: float) -> tuple[float, float]:
-    """By how much the unpredictable part exceeds its usual power, and where that begins, s. Nothing new sounds in the first LEARNT_S."""
+def _clearest_break(samples: np.ndarray, rate_hz: float) -> tuple[float, float]:
+    """The peak of the residual power over its usual, and where the rise to it begins, s. Nothing new sounds in the first LEARNT_S."""
     step = max(1, int(STEP_S * rate_hz))
     start = int(LEARNT_S * rate_hz / step)
-    power, usual = _unforetold(samples, int(LEARNT_S * rate_hz), step)
+    power, usual = _residual_power(samples, int(LEARNT_S * rate_hz), step)
     smooth = np.convolve(power[start:], np.ones(3) / 3, "same")
     peak = int(smooth.argmax())
     limit = max(OVER_USUAL * usual, OVER_PEAK * float(smooth[peak]))
@@ -168,7 +170,7 @@ def _past_knock_s(recording: Recording, onset_s: float) -> float:
     if first < 0:
         return onset_s
     samples = recording.read(first, first + (at + int((KNOCK_GUARD_S + MOST_AFTER_KNOCK_S + 2.0 * RINGS_S) / STEP_S)) * step)
-    power, usual = _unforetold(samples, at * step, step)
+    power, usual = _residual_power(samples, at * step, step)
     over = power > OVER_USUAL * usual
     gone, rings = round(GONE_S / STEP_S), round(RINGS_S / STEP_S)
     begun = at + round(KNOCK_GUARD_S / STEP_S)
@@ -181,16 +183,16 @@ def _past_knock_s(recording: Recording, onset_s: float) -> float:
     return onset_s
 
 
-def _unforetold(samples: np.ndarray, n_learnt: int, step: int) -> tuple[np.ndarray, float]:
-    """Power, in pieces of `step`, of what does not follow from the past as the first n_learnt samples teach it; and what is usual there."""
-    error = np.convolve(samples, _predictor(samples[:n_learnt]))
+def _residual_power(samples: np.ndarray, n_learnt: int, step: int) -> tuple[np.ndarray, float]:
+    """Power, in pieces of `step`, of what a predictor learnt from the first n_learnt samples leaves; and what is usual in these."""
+    residual = np.convolve(samples, _predictor(samples[:n_learnt]))
     n, start = len(samples) // step, n_learnt // step
-    power = (error[: n * step].reshape(n, step) ** 2).mean(axis=1)
+    power = (residual[: n * step].reshape(n, step) ** 2).mean(axis=1)
     return power, float(np.median(power[int(USUAL_FROM * start): start - 5])) + 1e-14
 
 
 def _predictor(samples: np.ndarray) -> np.ndarray:
-    """Coefficients of the filter that leaves of `samples` only what does not follow from the past (autocorrelation method)."""
+    """Coefficients of the prediction error filter of `samples` (autocorrelation method)."""
     windowed = samples * np.hanning(len(samples))
     n_fft = 1 << int(np.ceil(np.log2(2 * len(windowed))))
     auto = np.fft.irfft(np.abs(np.fft.rfft(windowed, n_fft)) ** 2)[: PREDICTOR_ORDER + 1]
