@@ -47,6 +47,8 @@ RINGS_S = 0.04  # after which a string still brings something new
 KNOCK_SHARE = 0.05  # least power of a pluck over that of the knock before it, whose echo it may be else (set)
 KNOCK_GUARD_S = 0.01  # the onset may lie so much too late
 SOUNDS = 1.0  # mean height of a frame in which a string sounds; noise has 0.2
+SHORTEST_RING_S = 0.1  # that any event is taken to sound for
+OVER_SILENCE, ABOVE_SILENCE = 1.15, 0.01  # a frame is heard where its height exceeds that of silence so many times, and by this besides
 FAINT_STEPS = 4.0  # of eight bits, peak: so faint that rounding makes it start again (real plucks 2.1 at most; soft ones begin with 6)
 FAINT_S = 0.1  # pieces of which that peak is taken
 FAINT_BEFORE_S = 1.5  # before, when it was as loud already
@@ -66,13 +68,13 @@ class Span:
 
 def find_spans(recording: Recording) -> tuple[Span, ...]:
     """All sounding events of a recording, in time order."""
-    rise, low_rise, sound = _rise_and_sound(recording)
+    rise, low_rise, height = _rises_and_heights(recording)
     peaks = _peaks(rise, ABOVE_MEDIAN, LEAST_RISE)
-    if np.percentile(sound, 99) < NOISY:
+    if np.percentile(height, 99) < NOISY:
         reach = SHORTEST_GAP_S / HOP_S
         peaks += [i for i in _peaks(low_rise, LOW_ABOVE_MEDIAN, LEAST_LOW_RISE) if all(abs(i - known) > reach for known in peaks)]
-    if sound[:LOOK_BACK + 3].max() > SOUNDS:  # a pluck before there is enough to compare it with, or cut through by the start
-        peaks.append(0 if sound[0] > SOUNDS else int(rise[:LOOK_BACK + 2].argmax()))
+    if height[:LOOK_BACK + 3].max() > SOUNDS:  # a pluck before there is enough to compare it with, or cut through by the start
+        peaks.append(0 if height[0] > SOUNDS else int(rise[:LOOK_BACK + 2].argmax()))
     onsets_s = [_past_knock_s(recording, _exact_onset_s(recording, i * HOP_S)) for i in peaks]
     if recording.quality.eight_bits:
         onsets_s = [onset_s for onset_s in onsets_s if not _is_rounding(recording, onset_s)]
@@ -80,35 +82,34 @@ def find_spans(recording: Recording) -> tuple[Span, ...]:
         onsets_s = [onset_s for onset_s in onsets_s if not _is_gap(recording, onset_s)]
     onsets_s = _distinct(onsets_s)
     ends = [*onsets_s, recording.duration_s][1:]
-    silence = float(np.median(sound[sound <= np.percentile(sound, 15)]))  # height of the frames in which next to nothing sounds
-    return tuple(Span(onset_s, _end_s(sound, silence, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
+    silence = float(np.median(height[height <= np.percentile(height, 15)]))  # of the frames in which next to nothing sounds
+    return tuple(Span(onset_s, _end_s(height, silence, onset_s, next_s), next_s) for onset_s, next_s in zip(onsets_s, ends, strict=True))
 
 
-def _rise_and_sound(recording: Recording) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _rises_and_heights(recording: Recording) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Per frame: the mean rise of the spectrum, that of its low part, and its mean height above the noise."""
-    rises, low_rises, sounds = [], [], []
+    rises, low_rises, heights = [], [], []
     n_window = int(WINDOW_S * recording.rate_hz)
     hop = HOP_S * recording.rate_hz
     n_frames = max(1, int((recording.n_samples - n_window) / hop) + 1)
     window = np.hanning(n_window).astype(np.float32)
-    n_bins = int(HIGHEST_HZ * n_window / recording.rate_hz)
-    n_low, before = max(1, int(LOW_HZ * n_window / recording.rate_hz)), None  # before: power of the frames before the block
+    n_bins = min(int(HIGHEST_HZ * n_window / recording.rate_hz), n_window // 2 + 1)
+    n_low = max(1, int(LOW_HZ * n_window / recording.rate_hz))
+    before = np.empty((0, n_bins - 1), np.float32)  # power of the last frames before the block
     for starts in np.array_split((np.arange(n_frames) * hop).astype(int), math.ceil(n_frames * HOP_S / BLOCK_S)):
         samples = recording.read(int(starts[0]), int(starts[-1]) + n_window).astype(np.float32)
         frames = np.stack([samples[s - starts[0]: s - starts[0] + n_window] for s in starts]) * window
         power = np.abs(rfft(frames, axis=1)[:, 1:n_bins]) ** 2
-        noise = _bin_noise(power)
-        n_old = 0 if before is None else len(before)
-        joined = np.log1p((power if before is None else np.concatenate([before, power])) / (4.0 * noise))  # above one noise: at a block's
-        # start no change of it is a rise
-        wide = maximum_filter1d(joined, 3, axis=1)
+        # The frames before stand above this block's noise too: else a change of noise would be a rise at its start.
+        height = np.log1p(np.concatenate([before, power]) / (4.0 * _bin_noise(power)))
+        wide = maximum_filter1d(height, 3, axis=1)
         held = np.maximum(_shifted(wide, LOOK_BACK), _shifted(wide, LOOK_BACK + 2))
-        new = np.maximum(joined - held, 0.0)[n_old:]
-        rises.append(new.mean(axis=1))
-        low_rises.append(new[:, :n_low].mean(axis=1))
-        sounds.append(joined[n_old:].mean(axis=1))
+        rise = np.maximum(height - held, 0.0)[len(before):]
+        rises.append(rise.mean(axis=1))
+        low_rises.append(rise[:, :n_low].mean(axis=1))
+        heights.append(height[len(before):].mean(axis=1))
         before = power[-(LOOK_BACK + 2):]
-    return np.concatenate(rises), np.concatenate(low_rises), np.concatenate(sounds)
+    return np.concatenate(rises), np.concatenate(low_rises), np.concatenate(heights)
 
 
 def _bin_noise(power: np.ndarray) -> np.ndarray:
@@ -230,10 +231,9 @@ def _distinct(onsets_s: list[float]) -> list[float]:
     return kept
 
 
-def _end_s(sound: np.ndarray, silence: float, onset_s: float, next_s: float) -> float:
+def _end_s(height: np.ndarray, silence: float, onset_s: float, next_s: float) -> float:
     """Where the sound sinks into the noise for good, at the latest just before the next onset."""
-    first, last = int((onset_s + 0.1) / HOP_S), int(next_s / HOP_S)
-    stretch = sound[first:last]
-    heard = np.flatnonzero(stretch > 1.15 * silence + 0.01)
-    end_s = onset_s + 0.1 + ((heard[-1] + 1) * HOP_S if len(heard) else 0.0) + WINDOW_S
-    return float(min(max(end_s, onset_s + 0.1), max(next_s - 0.005, onset_s + 0.02)))
+    first_s = onset_s + SHORTEST_RING_S
+    heard = np.flatnonzero(height[int(first_s / HOP_S):int(next_s / HOP_S)] > OVER_SILENCE * silence + ABOVE_SILENCE)
+    end_s = first_s + ((heard[-1] + 1) * HOP_S if len(heard) else 0.0) + WINDOW_S
+    return float(min(end_s, max(next_s - 0.005, onset_s + 0.02)))
