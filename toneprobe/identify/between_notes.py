@@ -83,15 +83,15 @@ def weighed(namings: Sequence[Naming], path: Sequence[int | None], run: Run, *, 
     choices = [tuple(np.flatnonzero(~np.isnan(one.cents)).tolist()) for one in opened]
     if not opened or np.prod([len(one) for one in choices]) > MOST_WAYS:
         return None
-    level = _level(fixed)
+    level_cents = _level(fixed)
     ways = list(product(*choices))
-    given = [_given(namings, opened, way, level) for way in ways]
-    logs = np.array([_log_weight(one, run, level) - _cost(opened, way, fixed, level, loose, asked)
+    given = [_given(namings, opened, way, level_cents) for way in ways]
+    logs = np.array([_log_weight(one, run, level_cents) - _cost(opened, way, fixed, level_cents, loose, asked)
                      for one, way in zip(given, ways, strict=True)])
     shares = np.exp(logs - logsumexp(logs))
     found = [Between(one.events, strings, tuple(float(shares[[way[k] == s for way in ways]].sum()) for s in strings))
              for k, (one, strings) in enumerate(zip(opened, choices, strict=True))]
-    return Weighed(tuple(found), given[int(logs.argmax())], level)
+    return Weighed(tuple(found), given[int(logs.argmax())], level_cents)
 
 
 def rivals_at(naming: Naming, string: int, expected_hz: np.ndarray) -> np.ndarray:
@@ -119,13 +119,13 @@ def _of_one_pitch(namings: Sequence[Naming], path: Sequence[int | None], expecte
     return found
 
 
-def _is_open(one: _Sounds, sounds: Sequence[_Sounds], may_be_off: Collection[int], level: float) -> bool:
+def _is_open(one: _Sounds, sounds: Sequence[_Sounds], may_be_off: Collection[int], level_cents: float) -> bool:
     """Whether its name is in question: it may be two strings, and lies off the notes of both, or its name has another pitch nearer to the
     note; or it may be an unheard string that is likely far off."""
-    off = np.abs(one.cents - level)
+    off = np.abs(one.cents - level_cents)
     if np.isnan(off).sum() > len(off) - 2:
         return False
-    beside = [abs(other.cents[one.string] - level) for other in sounds if other is not one and other.string == one.string]
+    beside = [abs(other.cents[one.string] - level_cents) for other in sounds if other is not one and other.string == one.string]
     if np.nanmin(off) > OFF_NOTE_CENTS or any(near <= off[one.string] for near in beside):
         return True
     unheard = set(may_be_off) - {other.string for other in sounds}
@@ -137,26 +137,26 @@ def _level(sounds: Sequence[_Sounds], but: _Sounds | None = None) -> float:
     return float(np.median([0.0, *(one.cents[one.string] for one in sounds if one is not but and not np.isnan(one.cents[one.string]))]))
 
 
-def _given(namings: Sequence[Naming], opened: Sequence[_Sounds], way: Sequence[int], level: float) -> list[Naming]:
+def _given(namings: Sequence[Naming], opened: Sequence[_Sounds], way: Sequence[int], level_cents: float) -> list[Naming]:
     """The namings where each of those sounds can be one string only, at no cost of its pitch, which `_cost` counts once."""
     given = list(namings)
     for one, string in zip(opened, way, strict=True):
         for i in one.events:
             score, cents, is_far = np.zeros_like(given[i].score), given[i].offset_cents.copy(), given[i].is_far.copy()
-            score[string], cents[string], is_far[string] = given[i].score[string], level, False
+            score[string], cents[string], is_far[string] = given[i].score[string], level_cents, False
             given[i] = replace(given[i], score=score, offset_cents=cents, is_far=is_far)
     return given
 
 
-def _log_weight(given: Sequence[Naming], run: Run, level: float) -> float:
-    return best_path(string_evidence(given, level), run.no_pluck, run.steps(given, level))[1]
+def _log_weight(given: Sequence[Naming], run: Run, level_cents: float) -> float:
+    return best_path(string_evidence(given, level_cents), run.no_pluck, run.steps(given, level_cents))[1]
 
 
-def _cost(opened: Sequence[_Sounds], way: Sequence[int], fixed: Sequence[_Sounds], level: float, loose: Collection[int],
+def _cost(opened: Sequence[_Sounds], way: Sequence[int], fixed: Sequence[_Sounds], level_cents: float, loose: Collection[int],
           asked: int | None) -> float:
     """Cost of these strings for the open sounds: their pitches, once each, and two pitches of one name."""
     all_named = [*zip(opened, way, strict=True), *((one, one.string) for one in fixed)]
-    cost = sum(_pitch_cost(one, string, level, loose, asked) for one, string in zip(opened, way, strict=True))
+    cost = sum(_pitch_cost(one, string, level_cents, loose, asked) for one, string in zip(opened, way, strict=True))
     for (one, string), (other, another) in combinations(all_named, 2):
         if string == another != asked and abs(one.pitch_cents - other.pitch_cents) > SAME_PITCH_CENTS:
             cost += MOVED_COST
@@ -164,10 +164,10 @@ def _cost(opened: Sequence[_Sounds], way: Sequence[int], fixed: Sequence[_Sounds
     return cost + ABSENT_COST * is_absent
 
 
-def _pitch_cost(one: _Sounds, string: int, level: float, loose: Collection[int], asked: int | None) -> float:
+def _pitch_cost(one: _Sounds, string: int, level_cents: float, loose: Collection[int], asked: int | None) -> float:
     """If some of its strings are known to move and others not, both facts count; otherwise no more than for any string."""
     rivals, may_be_off = set(np.flatnonzero(~np.isnan(one.cents)).tolist()), {*loose, asked}
     spread = PITCH_SPREAD_CENTS
     if rivals & may_be_off and rivals - may_be_off:
         spread = LOOSE_SPREAD_CENTS if string in may_be_off else SETTLED_SPREAD_CENTS
-    return float(min(0.5 * ((one.cents[string] - level) / spread) ** 2, PITCH_COST_CAP))
+    return float(min(0.5 * ((one.cents[string] - level_cents) / spread) ** 2, PITCH_COST_CAP))

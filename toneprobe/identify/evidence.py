@@ -47,17 +47,17 @@ def with_far_strings(like: Likeness, expected_hz: np.ndarray) -> Naming:
     return Naming(score, np.where(is_far, offset, like.offset_cents), is_far, like.evidence_db, like.power_db)
 
 
-def pitch_cost(offset_cents: np.ndarray, common_cents: float) -> np.ndarray:
-    """Cost of a string's distance from its note, the whole harp being off by common_cents."""
-    return np.minimum(0.5 * ((offset_cents - common_cents) / PITCH_SPREAD_CENTS) ** 2, PITCH_COST_CAP)
+def pitch_cost(offset_cents: np.ndarray, level_cents: float) -> np.ndarray:
+    """Cost of a string's distance from its note, the whole harp being off by level_cents."""
+    return np.minimum(0.5 * ((offset_cents - level_cents) / PITCH_SPREAD_CENTS) ** 2, PITCH_COST_CAP)
 
 
-def string_evidence(namings: Sequence[Naming], common_cents: float) -> np.ndarray:
+def string_evidence(namings: Sequence[Naming], level_cents: float) -> np.ndarray:
     """Log evidence for each string at each event, shape (events, 2n + 1), as the states are laid out in `usual_steps`."""
     rows = []
     for one in namings:
         share = min(1.0, one.evidence_db / FULL_EVIDENCE_DB)
-        named = SHARPNESS * np.log(np.maximum(one.score * share, 1e-4)) - pitch_cost(one.offset_cents, common_cents)
+        named = SHARPNESS * np.log(np.maximum(one.score * share, 1e-4)) - pitch_cost(one.offset_cents, level_cents)
         rows.append(np.concatenate([named, named, [-np.inf]]))
     return np.array(rows)
 

@@ -23,13 +23,13 @@ HABIT_SHARE = 0.85  # of the strings that have as many plucks as most: then it i
 # where every other string is moved neither the harp's pitch nor the habit is known)
 
 
-def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float, is_set: Sequence[bool]) -> np.ndarray:
+def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], level_cents: float, is_set: Sequence[bool]) -> np.ndarray:
     """Doubt about names of a first solution, shape (events, n strings): those of plucks that are another string's by their number. path:
     string of each event; is_set: whether a string has a lever or disc, which may hold it a semitone off."""
     doubt = np.zeros((len(namings), len(is_set)))
     for string, events, halves in _doubled(path, len(is_set)):
         skipped = [place for place, of_it in halves.items() if is_set[place]
-                   and all(_is_semitone_off(namings[i], place, common_cents) for i in of_it)]
+                   and all(_is_semitone_off(namings[i], place, level_cents) for i in of_it)]
         if len(skipped) == 1:
             doubt[events, [skipped[0] if i not in halves[skipped[0]] else string for i in events]] = MOVED_COST
     return doubt
@@ -77,5 +77,5 @@ def usual_number(plucks: Mapping[str | int, int]) -> int | None:
     return each if n_strings >= HABIT_SHARE * len(plucks) else None
 
 
-def _is_semitone_off(naming: Naming, place: int, common_cents: float) -> bool:
-    return abs(abs(float(naming.offset_cents[place]) - common_cents) - SEMITONE_CENTS) <= SAME_PITCH_CENTS
+def _is_semitone_off(naming: Naming, place: int, level_cents: float) -> bool:
+    return abs(abs(float(naming.offset_cents[place]) - level_cents) - SEMITONE_CENTS) <= SAME_PITCH_CENTS

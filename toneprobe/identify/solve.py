@@ -42,21 +42,21 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
         likenesses[i] = replace(likenesses[i], score=np.where(may_be, likenesses[i].score, 0.0), under_score=0.0)
     namings = [with_far_strings(like, expected_hz) for like in likenesses]
     run = run_of(likenesses, namings, events.onsets_s, expected_hz)
-    common_cents, voices, doubt = 0.0, np.zeros(len(namings), bool), np.zeros((len(namings), len(expected_hz)))
+    level_cents, voices, doubt = 0.0, np.zeros(len(namings), bool), np.zeros((len(namings), len(expected_hz)))
     is_voice = cache(lambda i, s: _is_voice(recording, events.spans[i], events.instrument.strings[s], float(namings[i].offset_cents[s])))
     for first in (True, False):  # then with the first results: the harp's pitch, the player's habits, voices, doubtful names
-        evidence = string_evidence(namings, common_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
+        evidence = string_evidence(namings, level_cents) - np.concatenate([doubt, doubt, np.zeros((len(doubt), 1))], axis=1)
         evidence[voices] = SURELY_NOT
-        steps = run.steps(namings, common_cents)
+        steps = run.steps(namings, level_cents)
         path, _ = best_path(evidence, run.no_pluck, steps)
         offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None and not one.is_far[s]]
-        common_cents = float(np.median(offsets)) if offsets else 0.0
+        level_cents = float(np.median(offsets)) if offsets else 0.0
         if first or run.habits.leap == 0.0:
             run = replace(run, habits=(first and may_leap and learn_leaps(evidence, run.no_pluck, path)) or learn_habits(path))
         run = replace(run, is_ordered=order_tells(path))
         if first:
             is_set = [string.mechanism for string in events.instrument.strings]
-            doubt = at_two_pitches(namings, path, common_cents) + beyond_habit(namings, path, common_cents, is_set)
+            doubt = at_two_pitches(namings, path, level_cents) + beyond_habit(namings, path, level_cents, is_set)
         voices |= [s is not None and is_voice(i, s) for i, s in enumerate(path)]
         run = replace(run, may_be_pluck=run.may_be_pluck & ~voices)
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
@@ -65,11 +65,11 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
         beside = () if solution.leaps else fallen_in(path, [like.power_db for like in events.likenesses])
         kept = [None if i in beside else s for i, s in enumerate(path)]
         solution = replace(solution, path=kept, beside={i: BESIDE_SWEEP if path[i] in kept else BESIDE_ALL for i in beside})
-        return replace(solution, between=_left_open(solution, expected_hz, common_cents))
+        return replace(solution, between=_left_open(solution, expected_hz, level_cents))
     return _of_a_few_strings(solution, events, known, run)
 
 
-def _left_open(solution: Solution, expected_hz: np.ndarray, common_cents: float) -> tuple[Between, ...]:
+def _left_open(solution: Solution, expected_hz: np.ndarray, level_cents: float) -> tuple[Between, ...]:
     """Of a whole sweep: sounds between the notes of the named string and an unheard one where even their order does not tell."""
     heard, found = set(solution.path), []
     for i, string in enumerate(solution.path):
@@ -78,7 +78,7 @@ def _left_open(solution: Solution, expected_hz: np.ndarray, common_cents: float)
         off = rivals_at(solution.namings[i], string, expected_hz)
         strings = tuple(s for s in np.flatnonzero(~np.isnan(off)).tolist() if s == string or s not in heard)
         chances = solution.chances[i][list(strings)]
-        if len(strings) > 1 and min(abs(off[list(strings)] - common_cents)) > OFF_NOTE_CENTS and chances.max() < LEAST_ODDS * chances.sum():
+        if len(strings) > 1 and min(abs(off[list(strings)] - level_cents)) > OFF_NOTE_CENTS and chances.max() < LEAST_ODDS * chances.sum():
             found.append(Between((i,), strings, tuple((chances / chances.sum()).tolist())))
     return tuple(found)
 

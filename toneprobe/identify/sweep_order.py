@@ -65,7 +65,7 @@ class Gap:
     again: np.ndarray  # log weight of the same string again, shape (n,), beside what its being plucked again weighs
 
 
-def gaps_between(run: Run, namings: Sequence[Naming], common_cents: float) -> list[Gap]:
+def gaps_between(run: Run, namings: Sequence[Naming], level_cents: float) -> list[Gap]:
     """One gap per event: from the last event before it that may be a pluck, or from silence."""
     expected_hz = run.expected_hz
     n = len(expected_hz)
@@ -79,7 +79,7 @@ def gaps_between(run: Run, namings: Sequence[Naming], common_cents: float) -> li
             before, same = namings[last], np.abs(CENTS * np.log(sounds[last][:, None] / sounds[i][None, :])) < SAME_PITCH_CENTS
             moved = np.abs(now.offset_cents - before.offset_cents)
             still = (before.is_far == now.is_far) & (moved < MOVED_CENTS)
-            known = KNOWN_SHARE * pitch_cost(now.offset_cents, common_cents) + FAR_COST * now.is_far
+            known = KNOWN_SHARE * pitch_cost(now.offset_cents, level_cents) + FAR_COST * now.is_far
             again = np.where(still, known, np.where(moved > REACH_CENTS, -MOVED_COST, -TUNED_COST * (moved > MOVED_CENTS) * run.is_ordered))
             gaps.append(Gap(before.power_db - now.power_db, run.onsets_s[i] - run.onsets_s[last], same & ~meant, again))
         if run.may_be_pluck[i]:
@@ -167,7 +167,7 @@ def _or_leap(along: np.ndarray, habits: StepHabits) -> np.ndarray:
     return np.logaddexp(along + np.log(1.0 - habits.leap), np.tile(leap, (2, 2)))
 
 
-def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common_cents: float) -> np.ndarray:
+def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], level_cents: float) -> np.ndarray:
     """Doubt about names of a first solution, shape (events, n strings).
 
     A string at two pitches was tuned between its plucks, or some of them are another string's that slipped there and is missing from the
@@ -180,7 +180,7 @@ def at_two_pitches(namings: Sequence[Naming], path: Sequence[int | None], common
     missing = np.setdiff1d(np.arange(heard[0], heard[-1]), heard)
     for string in heard:
         events = np.array([i for i, named in enumerate(path) if named == string])
-        cents = np.array([namings[i].offset_cents[string] for i in events]) - common_cents
+        cents = np.array([namings[i].offset_cents[string] for i in events]) - level_cents
         moved = np.abs(cents - cents[np.abs(cents).argmin()]) > MOVED_CENTS
         doubt[[i for i in events[moved] if namings[i].is_far[missing].any()], string] = MOVED_COST
     return doubt
