@@ -5,7 +5,7 @@ D 40 cents sharp sounds as E flat 60 cents flat. In a whole sweep the order tell
 - a new string, or one that the player names, may be far off its note, strings known to have settled hardly;
 - the string that the player names is in the recording.
 
-All ways of giving such sounds to strings are weighed against each other, each with the likeliest run along the harp.
+All assignments of such sounds to strings are weighed against each other, each with the likeliest run along the harp.
 """
 
 from collections.abc import Collection, Sequence
@@ -26,7 +26,7 @@ SETTLED_SPREAD_CENTS = 15.0  # of strings known to have settled, the others take
 LOOSE_SPREAD_CENTS = 120.0  # of new strings, and of one whose pitch is asked for: a semitone off is common (set here)
 ABSENT_COST = 3.0  # that a string which the player says is in the recording is not
 LEAST_ODDS = 0.75  # of the likelier of two strings: three to one; with less nothing tells
-MOST_WAYS = 256
+MOST_ASSIGNMENTS = 256  # more than these are not tried
 
 
 @dataclass(frozen=True)
@@ -54,13 +54,13 @@ class Between:
 
 
 @dataclass(frozen=True)
-class _Sounds:
-    """Plucks of one pitch, under whatever name. `cents`: off the note of each string that they may be, others nan."""
+class _PitchGroup:
+    """Plucks of one pitch, under whatever name."""
 
     events: tuple[int, ...]
-    string: int
-    pitch_cents: float
-    cents: np.ndarray
+    string: int  # as which most of them were named
+    pitch_cents: float  # their mean, from 1 Hz
+    cents: np.ndarray  # off the note of each string that they may be, others nan
 
 
 @dataclass(frozen=True)
@@ -75,23 +75,23 @@ class Weighed:
 def weighed(namings: Sequence[Naming], path: Sequence[int | None], run: Run, *, loose: Collection[int],
             asked: int | None) -> Weighed | None:
     """None where no sound is in question. `path`: a first solution; `loose`, `asked`: as in `Known`, by place."""
-    sounds = _of_one_pitch(namings, path, run.expected_hz)
+    groups = _of_one_pitch(namings, path, run.expected_hz)
     may_be_off = {*loose, asked} - {None}
-    is_open = [_is_open(one, sounds, may_be_off, _level(sounds, one)) for one in sounds]
-    opened = [one for one, it_is in zip(sounds, is_open, strict=True) if it_is]
-    fixed = [one for one, it_is in zip(sounds, is_open, strict=True) if not it_is]
+    is_open = [_is_open(one, groups, may_be_off, _level_cents(groups, but=one)) for one in groups]
+    opened = [one for one, it_is in zip(groups, is_open, strict=True) if it_is]
+    fixed = [one for one, it_is in zip(groups, is_open, strict=True) if not it_is]
     choices = [tuple(np.flatnonzero(~np.isnan(one.cents)).tolist()) for one in opened]
-    if not opened or np.prod([len(one) for one in choices]) > MOST_WAYS:
+    if not opened or np.prod([len(one) for one in choices]) > MOST_ASSIGNMENTS:
         return None
-    level_cents = _level(fixed)
-    ways = list(product(*choices))
-    given = [_given(namings, opened, way, level_cents) for way in ways]
-    logs = np.array([_log_weight(one, run, level_cents) - _cost(opened, way, fixed, level_cents, loose, asked)
-                     for one, way in zip(given, ways, strict=True)])
+    level_cents = _level_cents(fixed)
+    assignments = list(product(*choices))
+    assigned = [_assigned(namings, opened, assignment, level_cents) for assignment in assignments]
+    logs = np.array([_log_weight(one, run, level_cents) - _cost(opened, assignment, fixed, level_cents, loose, asked)
+                     for one, assignment in zip(assigned, assignments, strict=True)])
     shares = np.exp(logs - logsumexp(logs))
-    found = [Between(one.events, strings, tuple(float(shares[[way[k] == s for way in ways]].sum()) for s in strings))
+    found = [Between(one.events, strings, tuple(float(shares[[assignment[k] == s for assignment in assignments]].sum()) for s in strings))
              for k, (one, strings) in enumerate(zip(opened, choices, strict=True))]
-    return Weighed(tuple(found), given[int(logs.argmax())], level_cents)
+    return Weighed(tuple(found), assigned[int(logs.argmax())], level_cents)
 
 
 def rivals_at(naming: Naming, string: int, expected_hz: np.ndarray) -> np.ndarray:
@@ -102,7 +102,7 @@ def rivals_at(naming: Naming, string: int, expected_hz: np.ndarray) -> np.ndarra
     return np.where(same & alike, off, np.nan)
 
 
-def _of_one_pitch(namings: Sequence[Naming], path: Sequence[int | None], expected_hz: np.ndarray) -> list[_Sounds]:
+def _of_one_pitch(namings: Sequence[Naming], path: Sequence[int | None], expected_hz: np.ndarray) -> list[_PitchGroup]:
     """Plucks that lie no farther apart than those of one string, lowest first."""
     pitch = {i: CENTS * np.log(expected_hz[s]) + namings[i].offset_cents[s] for i, s in enumerate(path) if s is not None}
     groups: list[list[int]] = []
@@ -115,48 +115,50 @@ def _of_one_pitch(namings: Sequence[Naming], path: Sequence[int | None], expecte
         of_each = np.array([rivals_at(namings[i], path[i], expected_hz) for i in group])
         off = of_each.mean(axis=0)  # nan where one of them cannot be that string
         names = [path[i] for i in group]
-        found.append(_Sounds(tuple(sorted(group)), max(names, key=names.count), float(np.mean([pitch[i] for i in group])), off))
+        found.append(_PitchGroup(tuple(sorted(group)), max(names, key=names.count), float(np.mean([pitch[i] for i in group])), off))
     return found
 
 
-def _is_open(one: _Sounds, sounds: Sequence[_Sounds], may_be_off: Collection[int], level_cents: float) -> bool:
+def _is_open(one: _PitchGroup, groups: Sequence[_PitchGroup], may_be_off: Collection[int], level_cents: float) -> bool:
     """Whether its name is in question: it may be two strings, and lies off the notes of both, or its name has another pitch nearer to the
     note; or it may be an unheard string that is likely far off."""
     off = np.abs(one.cents - level_cents)
     if np.isnan(off).sum() > len(off) - 2:
         return False
-    beside = [abs(other.cents[one.string] - level_cents) for other in sounds if other is not one and other.string == one.string]
+    beside = [abs(other.cents[one.string] - level_cents) for other in groups if other is not one and other.string == one.string]
     if np.nanmin(off) > OFF_NOTE_CENTS or any(near <= off[one.string] for near in beside):
         return True
-    unheard = set(may_be_off) - {other.string for other in sounds}
+    unheard = set(may_be_off) - {other.string for other in groups}
     return off[one.string] > SAME_PITCH_CENTS and any(not np.isnan(one.cents[string]) for string in unheard)
 
 
-def _level(sounds: Sequence[_Sounds], but: _Sounds | None = None) -> float:
+def _level_cents(groups: Sequence[_PitchGroup], but: _PitchGroup | None = None) -> float:
     """Cents by which the harp lies off its notes, by the other sounds and one string in tune, since few tell little."""
-    return float(np.median([0.0, *(one.cents[one.string] for one in sounds if one is not but and not np.isnan(one.cents[one.string]))]))
+    return float(np.median([0.0, *(one.cents[one.string] for one in groups if one is not but and not np.isnan(one.cents[one.string]))]))
 
 
-def _given(namings: Sequence[Naming], opened: Sequence[_Sounds], way: Sequence[int], level_cents: float) -> list[Naming]:
+def _assigned(namings: Sequence[Naming], opened: Sequence[_PitchGroup], assignment: Sequence[int], level_cents: float) -> list[Naming]:
     """The namings where each of those sounds can be one string only, at no cost of its pitch, which `_cost` counts once."""
-    given = list(namings)
-    for one, string in zip(opened, way, strict=True):
+    assigned = list(namings)
+    for one, string in zip(opened, assignment, strict=True):
         for i in one.events:
-            score, cents, is_far = np.zeros_like(given[i].score), given[i].offset_cents.copy(), given[i].is_far.copy()
-            score[string], cents[string], is_far[string] = given[i].score[string], level_cents, False
-            given[i] = replace(given[i], score=score, offset_cents=cents, is_far=is_far)
-    return given
+            before = assigned[i]
+            score, cents, is_far = np.zeros_like(before.score), before.offset_cents.copy(), before.is_far.copy()
+            score[string], cents[string], is_far[string] = before.score[string], level_cents, False
+            assigned[i] = replace(before, score=score, offset_cents=cents, is_far=is_far)
+    return assigned
 
 
-def _log_weight(given: Sequence[Naming], run: Run, level_cents: float) -> float:
-    return best_path(string_evidence(given, level_cents), run.no_pluck, run.steps(given, level_cents))[1]
+def _log_weight(namings: Sequence[Naming], run: Run, level_cents: float) -> float:
+    _, log_weight = best_path(string_evidence(namings, level_cents), run.no_pluck, run.steps(namings, level_cents))
+    return log_weight
 
 
-def _cost(opened: Sequence[_Sounds], way: Sequence[int], fixed: Sequence[_Sounds], level_cents: float, loose: Collection[int],
-          asked: int | None) -> float:
+def _cost(opened: Sequence[_PitchGroup], assignment: Sequence[int], fixed: Sequence[_PitchGroup], level_cents: float,
+          loose: Collection[int], asked: int | None) -> float:
     """Cost of these strings for the open sounds: their pitches, once each, and two pitches of one name."""
-    all_named = [*zip(opened, way, strict=True), *((one, one.string) for one in fixed)]
-    cost = sum(_pitch_cost(one, string, level_cents, loose, asked) for one, string in zip(opened, way, strict=True))
+    all_named = [*zip(opened, assignment, strict=True), *((one, one.string) for one in fixed)]
+    cost = sum(_pitch_cost(one, string, level_cents, loose, asked) for one, string in zip(opened, assignment, strict=True))
     for (one, string), (other, another) in combinations(all_named, 2):
         if string == another != asked and abs(one.pitch_cents - other.pitch_cents) > SAME_PITCH_CENTS:
             cost += MOVED_COST
@@ -164,7 +166,7 @@ def _cost(opened: Sequence[_Sounds], way: Sequence[int], fixed: Sequence[_Sounds
     return cost + ABSENT_COST * is_absent
 
 
-def _pitch_cost(one: _Sounds, string: int, level_cents: float, loose: Collection[int], asked: int | None) -> float:
+def _pitch_cost(one: _PitchGroup, string: int, level_cents: float, loose: Collection[int], asked: int | None) -> float:
     """If some of its strings are known to move and others not, both facts count; otherwise no more than for any string."""
     rivals, may_be_off = set(np.flatnonzero(~np.isnan(one.cents)).tolist()), {*loose, asked}
     spread = PITCH_SPREAD_CENTS
