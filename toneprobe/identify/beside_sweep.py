@@ -22,10 +22,10 @@ def fallen_in(path: Sequence[int | None], power_db: Sequence[float]) -> tuple[in
     """Events named as a string that are no plucks of the sweep. path: string of each event, counted along the harp, or None."""
     heard = [i for i, string in enumerate(path) if string is not None]
     loudest = {string: max(power_db[i] for i in heard if path[i] == string) for string in {path[i] for i in heard}}
-    alone = {string for string in loudest if _is_far_fainter(string, loudest)}  # never plucked itself
-    faint = [i for i in heard if path[i] in alone or power_db[i] < loudest[path[i]] - FAINTER_DB]
+    without_plucks = {string for string in loudest if _is_far_fainter(string, loudest)}
+    faint = [i for i in heard if path[i] in without_plucks or power_db[i] < loudest[path[i]] - FAINTER_DB]
     full = [i for i in heard if i not in faint]
-    return tuple(i for i in faint if _is_gone_round(path, i, full, apart=NEAR if path[i] in alone else 1))
+    return tuple(i for i in faint if _goes_on_around(path, i, full, apart=NEAR if path[i] in without_plucks else 1))
 
 
 def _is_far_fainter(string: int, loudest: Mapping[int, float]) -> bool:
@@ -33,8 +33,8 @@ def _is_far_fainter(string: int, loudest: Mapping[int, float]) -> bool:
     return len(near) > 1 and loudest[string] < median(near) - FAR_FAINTER_DB
 
 
-def _is_gone_round(path: Sequence[int | None], event: int, full: Sequence[int], *, apart: int) -> bool:
-    """Whether the sweep goes on from the full pluck before an event to the next, the event's string lying so far outside."""
+def _goes_on_around(path: Sequence[int | None], event: int, full: Sequence[int], *, apart: int) -> bool:
+    """Whether the full plucks before and after an event are of strings next to each other, the event's own at least `apart` beyond them."""
     place = int(np.searchsorted(full, event))
     beside = [path[i] for i in full[max(place - 1, 0): place + 1]]
     if len(beside) < 2 or max(beside) - min(beside) > GOES_ON:
