@@ -141,8 +141,8 @@ def _unscored(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument:
             other, cents = others[spec.name]
             found[spec.name] = other_name_condition(now, baseline, other=other, cents=cents)
         elif spec.name in doubled:
-            other, each = doubled[spec.name]
+            other, n_usual = doubled[spec.name]
             build = build_of(next(one for one in instrument.strings if one.name == other), instrument)
-            found[spec.name] = two_strings_condition(now, baseline, other=other, each=each, build=build)
+            found[spec.name] = two_strings_condition(now, baseline, other=other, n_usual=n_usual, build=build)
     asked = {other: name for name, (other, _) in doubled.items() if found[name].step_kind == TWO_STRINGS}
     return found | {other: sounded_as_condition(found[other], name) for other, name in asked.items()}

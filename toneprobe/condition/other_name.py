@@ -13,7 +13,7 @@ from itertools import pairwise
 from statistics import median
 
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.identify.neighbours_note import usual_number
+from toneprobe.identify.neighbours_note import usual_n_plucks
 from toneprobe.identify.sweep_order import LEAST_ORDERED
 from toneprobe.instrument import Instrument
 from toneprobe.limits import OUT_OF_TUNE_CENTS
@@ -45,15 +45,15 @@ def may_be_others(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument
 def may_hold_others(sweep: SweepReading, instrument: Instrument) -> Mapping[str, tuple[str, int]]:
     """By string: which other may have sounded its note, and how many plucks nearly every string has."""
     n_plucks = {string: now.n_plucks for string, now in sweep.readings.items()}
-    each = usual_number(n_plucks) if len(n_plucks) >= LEAST_ORDERED else None
-    if each is None:
+    n_usual = usual_n_plucks(n_plucks) if len(n_plucks) >= LEAST_ORDERED else None
+    if n_usual is None:
         return {}
     found = {}
     for above, below in pairwise(instrument.strings):
         for one, other in ((above, below), (below, above)):
-            is_set = other.mechanism and is_semitone(abs(cents_between(one.expected_hz, other.expected_hz)))
-            if n_plucks.get(one.name, 0) >= (each + 1 if is_set else 2 * each) and other.name not in n_plucks:
-                found[one.name] = other.name, each
+            may_be_moved = other.mechanism and is_semitone(abs(cents_between(one.expected_hz, other.expected_hz)))
+            if n_plucks.get(one.name, 0) >= (n_usual + 1 if may_be_moved else 2 * n_usual) and other.name not in n_plucks:
+                found[one.name] = other.name, n_usual
     return found
 
 

@@ -80,9 +80,9 @@ def other_name_condition(now: Reading, fresh: Baseline, *, other: str, cents: fl
                      f"not heard: it may have been {other}.", OTHER_NAME_STEP)
 
 
-def two_strings_condition(now: Reading, fresh: Baseline, *, other: str, each: int, build: Build = ON_A_HARP) -> Condition:
-    """other: the string beside it that may have sounded its note, of this build; each: plucks that nearly all strings have."""
-    have = "one" if each == 1 else str(each)
+def two_strings_condition(now: Reading, fresh: Baseline, *, other: str, n_usual: int, build: Build = ON_A_HARP) -> Condition:
+    """other: the string beside it that may have sounded its note, of this build; n_usual: plucks that nearly all strings have."""
+    have = "one" if n_usual == 1 else str(n_usual)
     return _unscored(now, fresh, "unsure", f"It has {now.n_plucks} plucks where the others have {have}, and {other} beside it was not "
                      f"heard: {other} may have sounded as {now.string}.", two_strings_step(build))
 

@@ -23,13 +23,14 @@ HABIT_SHARE = 0.85  # of the strings that have as many plucks as most: then it i
 # where every other string is moved neither the harp's pitch nor the habit is known)
 
 
-def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], level_cents: float, is_set: Sequence[bool]) -> np.ndarray:
+def beyond_habit(namings: Sequence[Naming], path: Sequence[int | None], level_cents: float,
+                 has_mechanism: Sequence[bool]) -> np.ndarray:
     """Doubt about names of a first solution, shape (events, n strings): those of plucks that are another string's by their number. path:
-    string of each event; is_set: whether a string has a lever or disc, which may hold it a semitone off."""
-    doubt = np.zeros((len(namings), len(is_set)))
-    for string, events, halves in _doubled(path, len(is_set)):
-        skipped = [place for place, of_it in halves.items() if is_set[place]
-                   and all(_is_semitone_off(namings[i], place, level_cents) for i in of_it)]
+    string of each event; has_mechanism: whether a string has a lever or disc, which may hold it a semitone off."""
+    doubt = np.zeros((len(namings), len(has_mechanism)))
+    for string, events, halves in _doubled(path, len(has_mechanism)):
+        skipped = [place for place, half in halves.items() if has_mechanism[place]
+                   and all(_is_semitone_off(namings[i], place, level_cents) for i in half)]
         if len(skipped) == 1:
             doubt[events, [skipped[0] if i not in halves[skipped[0]] else string for i in events]] = MOVED_COST
     return doubt
@@ -40,9 +41,9 @@ def fallen_beside(path: Sequence[int | None], cents: Sequence[float], n_strings:
     known well."""
     found: dict[int, int] = {}
     for _, events, halves in _doubled(path, n_strings):
-        for place, of_it in halves.items() if len(halves) == 1 else ():
-            if _lie_apart(*([cents[i] for i in events if (i in of_it) is it_is] for it_is in (True, False))):
-                found |= dict.fromkeys(of_it, place)
+        for place, half in halves.items() if len(halves) == 1 else ():
+            if _lie_apart([cents[i] for i in half], [cents[i] for i in events if i not in half]):
+                found |= dict.fromkeys(half, place)
     return found
 
 
@@ -50,17 +51,17 @@ def _doubled(path: Sequence[int | None], n_strings: int) -> Iterator[tuple[int, 
     """Each string with twice the usual plucks, all in one go: its place, these, and by place of a string passed over before or after it the
     half that would be that one's."""
     counts = Counter(string for string in path if string is not None)
-    each = usual_number(counts)
-    if each is None or each < LEAST_PLUCKS or not order_tells(path):
+    n_usual = usual_n_plucks(counts)
+    if n_usual is None or n_usual < LEAST_PLUCKS or not order_tells(path):
         return
     named = (i for i, string in enumerate(path) if string is not None)
     runs = [(string, list(events)) for string, events in groupby(named, path.__getitem__)]
     ends = [None, *(string for string, _ in runs), None]
     for (string, events), before, after in zip(runs, ends, ends[2:], strict=False):
-        if len(events) != 2 * each or counts[string] != 2 * each:
+        if len(events) != 2 * n_usual or counts[string] != 2 * n_usual:
             continue
         way = int(np.sign((string if after is None else after) - (string if before is None else before)))
-        halves = {string - way: events[:each], string + way: events[each:]} if way else {}
+        halves = {string - way: events[:n_usual], string + way: events[n_usual:]} if way else {}
         yield string, events, {place: half for place, half in halves.items() if place not in counts and 0 <= place < n_strings}
 
 
@@ -69,12 +70,12 @@ def _lie_apart(one: Sequence[float], other: Sequence[float]) -> bool:
     return bool(gap > max(ONE_STRING_CENTS, np.ptp(one), np.ptp(other)))
 
 
-def usual_number(plucks: Mapping[str | int, int]) -> int | None:
-    """How many plucks nearly every string has, None where that is no habit. plucks: by string."""
-    if not plucks:
+def usual_n_plucks(n_plucks: Mapping[str | int, int]) -> int | None:
+    """How many plucks nearly every string has, None where that is no habit. n_plucks: by string."""
+    if not n_plucks:
         return None
-    each, n_strings = Counter(plucks.values()).most_common(1)[0]
-    return each if n_strings >= HABIT_SHARE * len(plucks) else None
+    n_usual, n_strings = Counter(n_plucks.values()).most_common(1)[0]
+    return n_usual if n_strings >= HABIT_SHARE * len(n_plucks) else None
 
 
 def _is_semitone_off(naming: Naming, place: int, level_cents: float) -> bool:

@@ -55,8 +55,8 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
             run = replace(run, habits=(first and may_leap and learn_leaps(evidence, run.no_pluck, path)) or learn_habits(path))
         run = replace(run, is_ordered=order_tells(path))
         if first:
-            is_set = [string.mechanism for string in events.instrument.strings]
-            doubt = at_two_pitches(namings, path, level_cents) + beyond_habit(namings, path, level_cents, is_set)
+            has_mechanism = [string.mechanism for string in events.instrument.strings]
+            doubt = at_two_pitches(namings, path, level_cents) + beyond_habit(namings, path, level_cents, has_mechanism)
         voices |= [s is not None and is_voice(i, s) for i, s in enumerate(path)]
         run = replace(run, may_be_pluck=run.may_be_pluck & ~voices)
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
