@@ -7,7 +7,7 @@ import pytest
 from sounds.formula_plucks import FormulaPluck, render
 from sounds.knocks import added, wood
 
-from toneprobe.identify.over_ringing import _foretold, others_over_shared_db, times_over
+from toneprobe.identify.over_ringing import _predicted, times_over, unshared_over_shared_db
 
 RATE_HZ, LENGTH_S, AT_S = 22050, 2.5, 1.2
 LOW = FormulaPluck(140.0, 2e-4, t60_s=8.0, n_partials=14, seed=1)
@@ -50,8 +50,8 @@ def test_only_an_octave_or_a_twelfth_brings_its_own_partials_alone(samples, time
 
 
 def test_it_is_the_lower_string_that_must_ring():
-    """Right after another sound nothing is foretold."""
-    assert others_over_shared_db(**asked(over(OCTAVE), since_s=AT_S - 0.06)) == {}
+    """Right after another sound nothing is predicted."""
+    assert unshared_over_shared_db(**asked(over(OCTAVE), since_s=AT_S - 0.06)) == {}
 
 
 def test_what_comes_far_above_the_ring_is_hidden_by_nothing():
@@ -65,15 +65,15 @@ def test_what_comes_far_above_the_ring_is_hidden_by_nothing():
 
 
 @pytest.mark.parametrize("decays", [(3.0,), (3.0, 0.5)], ids=["one mode", "two that beat"])
-def test_what_rings_is_foretold_phase_and_all(decays):
+def test_what_rings_is_predicted_phase_and_all(decays):
     """Exponentials follow from their own past without error (de Prony 1795)."""
     time_s = np.arange(90) / 100.0
     z = sum(np.exp((2j * np.pi * (3.0 + 2.5 * k) - delta) * time_s) for k, delta in enumerate(decays))
-    assert _foretold(z[:60], 30) == pytest.approx(z[60:], abs=1e-3)
+    assert _predicted(z[:60], 30) == pytest.approx(z[60:], abs=1e-3)
 
 
 def test_the_samples_are_left_alone():
     samples = over(OCTAVE)
     before = samples.copy()
-    others_over_shared_db(**asked(samples))
+    unshared_over_shared_db(**asked(samples))
     assert np.array_equal(samples, before)

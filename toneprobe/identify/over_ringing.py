@@ -42,13 +42,13 @@ def times_over(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_
     gives the samples between two indices; since_s: onset of the event before; named: that string's pitch, Hz, roughly, and expected
     inharmonicity.
     """
-    others_db = others_over_shared_db(read, rate_hz=rate_hz, event_s=event_s, since_s=since_s, named=named)
-    times = min(others_db, key=others_db.__getitem__, default=None)
-    return times if times is not None and others_db[times] < OVER_DB else None
+    unshared_db = unshared_over_shared_db(read, rate_hz=rate_hz, event_s=event_s, since_s=since_s, named=named)
+    times = min(unshared_db, key=unshared_db.__getitem__, default=None)
+    return times if times is not None and unshared_db[times] < OVER_DB else None
 
 
-def others_over_shared_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
-                          named: tuple[float, float]) -> dict[int, float]:
+def unshared_over_shared_db(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float,
+                            named: tuple[float, float]) -> dict[int, float]:
     """By TIMES: what an event brought to the partials that a string so many times as high lacks, each over the shared ones beside it, as a
     mean; only where the ring could hide it, and empty where too little rang before or too few partials are heard. Arguments as of
     `times_over`.
@@ -68,27 +68,27 @@ def others_over_shared_db(read: Callable[[int, int], np.ndarray], *, rate_hz: fl
     if stop - start < LEAST_LEARNT:
         return {}
     heard = slice(*(int(np.ceil((event_s - first_s + s) * band_hz)) for s in HEARD_S))
-    rings_on = np.array([_foretold(one[start:stop], heard.stop - stop)[heard.start - stop:] for one in z])
+    rings_on = np.array([_predicted(one[start:stop], heard.stop - stop)[heard.start - stop:] for one in z])
     new_db, ring_db = _mean_db(z[:, heard] - rings_on), _mean_db(rings_on)
-    return {times: _others_over_shared_db(new_db, times) for times in TIMES
-            if np.median([new_db[n - 1] - ring_db[n - 1] for n in _others(len(z), times)]) < HIDES_DB}
+    return {times: _unshared_over_shared_db(new_db, times) for times in TIMES
+            if np.median([new_db[n - 1] - ring_db[n - 1] for n in _unshared(len(z), times)]) < HIDES_DB}
 
 
 def _mean_db(bands: np.ndarray) -> np.ndarray:
     return 10.0 * np.log10(np.mean(np.abs(bands) ** 2, axis=1) + 1e-20)
 
 
-def _others(n_partials: int, times: int) -> list[int]:
+def _unshared(n_partials: int, times: int) -> list[int]:
     """Numbers of the partials that a string so many times as high lacks."""
     return [n for n in range(1, n_partials + 1) if n % times]
 
 
-def _others_over_shared_db(new_db: np.ndarray, times: int) -> float:
+def _unshared_over_shared_db(new_db: np.ndarray, times: int) -> float:
     """new_db: of partials 1, 2, 3 …"""
-    others = _others(len(new_db), times)
-    beside = ([n - n % times, n - n % times + times] for n in others)
+    unshared = _unshared(len(new_db), times)
+    beside = ([n - n % times, n - n % times + times] for n in unshared)
     shared_db = [np.mean([new_db[n - 1] for n in pair if 0 < n <= len(new_db)]) for pair in beside]
-    return float(np.clip(new_db[[n - 1 for n in others]] - shared_db, FARTHEST_DB, MOST_DB).mean())
+    return float(np.clip(new_db[[n - 1 for n in unshared]] - shared_db, FARTHEST_DB, MOST_DB).mean())
 
 
 def _loudest(samples: np.ndarray, ways_hz: np.ndarray, rate_hz: float) -> np.ndarray:
@@ -110,7 +110,7 @@ def _bands(samples: np.ndarray, centres_hz: np.ndarray, half_hz: float, rate_hz:
     return ifft(ifftshift(zones, axes=1), axis=1) * (2.0 * m / n), m * rate_hz / n
 
 
-def _foretold(z: np.ndarray, n: int) -> np.ndarray:
+def _predicted(z: np.ndarray, n: int) -> np.ndarray:
     """The next n values of a band in which nothing new begins, none greater than what was last heard."""
     order = max(3, len(z) // 3)
     rows = np.lib.stride_tricks.sliding_window_view(z, order)[:-1]
@@ -118,5 +118,5 @@ def _foretold(z: np.ndarray, n: int) -> np.ndarray:
     values = np.concatenate([z, np.zeros(n)])
     for i in range(len(z), len(values)):
         values[i] = values[i - order:i] @ weights
-    foretold, most = values[len(z):], np.abs(z[len(z) // 2:]).max()
-    return foretold * np.minimum(1.0, most / np.maximum(np.abs(foretold), 1e-20))
+    predicted, most = values[len(z):], np.abs(z[len(z) // 2:]).max()
+    return predicted * np.minimum(1.0, most / np.maximum(np.abs(predicted), 1e-20))
