@@ -3,6 +3,7 @@ rings struck over it."""
 
 from collections.abc import Sequence
 from itertools import groupby, pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from toneprobe.identify.likeness import LOW_S, new_lines
 from toneprobe.identify.named import ABOVE, ABOVE_OF_BOTH, Identification, NamedSpan
 from toneprobe.identify.octave import apart_cents
 from toneprobe.identify.over_ringing import times_over
-from toneprobe.identify.solution import Events, Over, Solution
+from toneprobe.identify.solution import Events, Solution, StruckOver
 from toneprobe.instrument import Instrument, string_expected_b
 from toneprobe.segment import Span
 from toneprobe.units import cents_between, shift_hz
@@ -24,28 +25,37 @@ MOST_UNHEARD = 0.1  # of the strings, in a sweep of them all (set)
 WITHIN_CENTS = 60.0  # what is out of tune is an octave, or an octave and a fifth, still
 
 
-def struck_over(events: Events, solution: Solution, each: Each) -> dict[int, Over]:
+def struck_over(events: Events, solution: Solution, each: Each) -> dict[int, StruckOver]:
     """By event: what was named as a string that rings from an earlier pluck, but struck one above it that shares its partials."""
-    last, asked, strings = {}, {}, events.instrument.strings
+    last, repeats, strings = {}, {}, events.instrument.strings
     for i, (string, span) in enumerate(zip(solution.path, events.spans, strict=True)):
         if string in last and string is not None and span.onset_s - last[string].onset_s < LONGEST_RING_S:
             pitch_hz = shift_hz(strings[string].expected_hz, float(solution.namings[i].offset_cents[string]))
-            asked[i] = last[string], span, events.onsets_s[i - 1], (pitch_hz, string_expected_b(strings[string])[0])
+            repeats[i] = _Repeat(last[string], span, events.onsets_s[i - 1], (pitch_hz, string_expected_b(strings[string])[0]))
         last[string] = span
-    told = zip(asked, each(_over, list(asked.values())), strict=True)
+    told = zip(repeats, each(_struck_over, list(repeats.values())), strict=True)
     return {i: over for i, over in told if over is not None}
 
 
-def _over(recording: Recording, asked: tuple[Span, Span, float, tuple[float, float]]) -> Over | None:
-    lower, span, since_s, named = asked
-    times = times_over(recording.read, rate_hz=recording.rate_hz, event_s=span.onset_s, since_s=since_s, named=named)
+class _Repeat(NamedTuple):
+    """What was named as a string that may still ring."""
+
+    first: Span  # that string's pluck before
+    again: Span
+    since_s: float  # onset of the event before, of whatever string
+    named: tuple[float, float]  # the string's pitch, Hz, and expected inharmonicity
+
+
+def _struck_over(recording: Recording, repeat: _Repeat) -> StruckOver | None:
+    times = times_over(recording.read, rate_hz=recording.rate_hz, event_s=repeat.again.onset_s, since_s=repeat.since_s, named=repeat.named)
     if times is None:
         return None
-    lines = (new_lines(recording, one, longest_s=LOW_S) for one in (lower, span))
-    return Over(named[0], times, abs(apart_cents(*lines, *named, times=times) or 0.0) < HARMONIC_CENTS)
+    lines = (new_lines(recording, span, longest_s=LOW_S) for span in (repeat.first, repeat.again))
+    lower_hz, _ = repeat.named
+    return StruckOver(lower_hz, times, abs(apart_cents(*lines, *repeat.named, times=times) or 0.0) < HARMONIC_CENTS)
 
 
-def complete_the_sweep(found: Identification) -> bool:
+def octave_leaps_complete_sweep(found: Identification) -> bool:
     """Whether nearly all strings were heard, and most of those that leaps of an octave came to by these alone: then they were plucked, as a
     guitar's octave courses are. Harmonics sound beside the plucks of the strings that have their notes, or those were not swept at all."""
     turns = [next(plucks) for _, plucks in groupby(found.named, key=lambda one: one.string.name)]  # of a string, plucked once or more
@@ -62,7 +72,7 @@ def _octave_pairs(named: Sequence[NamedSpan]) -> list[tuple[NamedSpan, NamedSpan
     return [(lower, upper) for lower, upper in beside if lies_above(upper.pitch_hz, lower.pitch_hz)]
 
 
-def are_harmonics(named: Sequence[NamedSpan], each: Each) -> bool:
+def octave_leaps_are_harmonics(named: Sequence[NamedSpan], each: Each) -> bool:
     """Whether what leaps an octave up, before or after a pluck of the string below, is that string touched at its middle."""
     pairs = _octave_pairs(named)
     apart = [cents for cents in each(_octave_apart_cents, pairs) if cents is not None]

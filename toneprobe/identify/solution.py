@@ -34,11 +34,11 @@ class Events:
 
 
 @dataclass(frozen=True)
-class Over:
-    """What struck a string over one that rings, two or three times as high."""
+class StruckOver:
+    """A string struck over one that rings, and two or three times as high."""
 
-    lower_hz: float  # that string's pitch
-    times: int  # the upper one's over that
+    lower_hz: float  # pitch of the one that rings
+    times: int  # so many times as high
     may_be_harmonic: bool
 
 
@@ -50,7 +50,7 @@ class Solution:
     path: list[int | None]
     voices: np.ndarray  # bool
     chances: np.ndarray  # (events, n strings)
-    over: Mapping[int, Over] = field(default_factory=dict)
+    over: Mapping[int, StruckOver] = field(default_factory=dict)
     between: tuple[Between, ...] = ()  # sounds of which the string could not be told
     beside: Mapping[int, str] = field(default_factory=dict)  # events that only fell into the sweep, and why
-    leaps: bool = False  # the player does not run along the harp
+    is_leaping: bool = False  # the player does not run along the harp

@@ -22,7 +22,7 @@ from toneprobe.identify.leaps import learn_leaps
 from toneprobe.identify.named import BESIDE_ALL, BESIDE_SWEEP
 from toneprobe.identify.neighbours_note import beyond_habit
 from toneprobe.identify.octave_leaps import lies_above
-from toneprobe.identify.solution import Events, Over, Solution
+from toneprobe.identify.solution import Events, Solution, StruckOver
 from toneprobe.identify.steadiness import wander_cents
 from toneprobe.identify.sweep_order import Run, at_two_pitches, best_path, learn_habits, order_tells, posterior, run_of
 from toneprobe.instrument import StringSpec
@@ -33,7 +33,7 @@ SURELY_NOT = -1e3
 
 
 def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool = True,
-          over: Mapping[int, Over] = MappingProxyType({})) -> Solution:
+          over: Mapping[int, StruckOver] = MappingProxyType({})) -> Solution:
     """over: as of `struck_over`: for these only the upper string is possible, and none if it may be a harmonic."""
     expected_hz = np.array([string.expected_hz for string in events.instrument.strings])
     likenesses = list(events.likenesses)
@@ -60,9 +60,9 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
         voices |= [s is not None and is_voice(i, s) for i, s in enumerate(path)]
         run = replace(run, may_be_pluck=run.may_be_pluck & ~voices)
     path = [None if voice else s for s, voice in zip(path, voices, strict=True)]
-    solution = Solution(namings, path, voices, posterior(evidence, run.no_pluck, steps), over, leaps=run.habits.leap > 0.0)
+    solution = Solution(namings, path, voices, posterior(evidence, run.no_pluck, steps), over, is_leaping=run.habits.leap > 0.0)
     if order_tells(path):
-        beside = () if solution.leaps else fallen_in(path, [like.power_db for like in events.likenesses])
+        beside = () if solution.is_leaping else fallen_in(path, [like.power_db for like in events.likenesses])
         kept = [None if i in beside else s for i, s in enumerate(path)]
         solution = replace(solution, path=kept, beside={i: BESIDE_SWEEP if path[i] in kept else BESIDE_ALL for i in beside})
         return replace(solution, between=_left_open(solution, expected_hz, level_cents))

@@ -9,7 +9,7 @@ from toneprobe.identify.between_notes import NOTHING_KNOWN, Known
 from toneprobe.identify.candidates import candidates
 from toneprobe.identify.collected import collect
 from toneprobe.identify.named import Identification
-from toneprobe.identify.octave_leaps import are_harmonics, complete_the_sweep, struck_over
+from toneprobe.identify.octave_leaps import octave_leaps_are_harmonics, octave_leaps_complete_sweep, struck_over
 from toneprobe.identify.solution import Events, Solution
 from toneprobe.identify.solve import solve
 from toneprobe.instrument import Instrument
@@ -29,19 +29,19 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     if played != instrument:
         events = Events(candidates(recording, spans, played, each), played)
         solution = solve(recording, events, known)
-    solution = _without_octaves_over(recording, events, solution, known, each)
+    solution = _with_struck_over(recording, events, solution, known, each)
     found = alone(collect(recording, events, solution), played, each)
-    if solution.leaps and not complete_the_sweep(found) and are_harmonics(found.named, each):
+    if solution.is_leaping and not octave_leaps_complete_sweep(found) and octave_leaps_are_harmonics(found.named, each):
         solution = solve(recording, events, known, may_leap=False)
-        solution = _without_octaves_over(recording, events, solution, known, each, may_leap=False)
+        solution = _with_struck_over(recording, events, solution, known, each, may_leap=False)
         found = alone(collect(recording, events, solution), played, each)
     set_by_hand = frozenset(one.name for one in instrument.strings if not one.mechanism)
     return replace(found, respelled=_respelled(instrument, played), kind=instrument.kind, set_by_hand=set_by_hand)
 
 
-def _without_octaves_over(recording: Recording, events: Events, solution: Solution, known: Known, each: Each, *,
-                          may_leap: bool = True) -> Solution:
-    """The same, where what struck the octave above a string that rings was named for that one, solved again."""
+def _with_struck_over(recording: Recording, events: Events, solution: Solution, known: Known, each: Each, *,
+                      may_leap: bool = True) -> Solution:
+    """Solved again, where a string struck over one that rings, an octave or a twelfth lower, was named as that one; else the same."""
     over = struck_over(events, solution, each)
     return solve(recording, events, known, may_leap=may_leap, over=over) if over else solution
 
