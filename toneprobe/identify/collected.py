@@ -39,11 +39,11 @@ DROWNING_DB = 7.0  # … if the level rises by less than this: else what is left
 def collect(recording: Recording, events: Events, solution: Solution) -> Identification:
     named, rejected, strings = [], [], events.instrument.strings
     nothing_new = [like.evidence_db == 0.0 for like in events.likenesses]
-    again = missed_repeats(solution.path, events.onsets_s, nothing_new)
-    joined = _joined(recording, events.spans, events.likenesses, solution.path, again)
+    repeats = missed_repeats(solution.path, events.onsets_s, nothing_new)
+    joined = _joined(recording, events.spans, events.likenesses, solution.path, repeats)
     open_to = {i: tuple(strings[s].name for s in reversed(one.strings)) for one in solution.between for i in one.events}
-    rows = zip(joined, events.likenesses, solution.namings, solution.path, solution.voices, solution.chances, strict=True)
-    for i, (span, like, naming, string, voice, chance) in enumerate(rows):
+    rows = zip(joined, solution.namings, solution.path, solution.chances, strict=True)
+    for i, (span, naming, string, chance) in enumerate(rows):
         if string is not None and i in open_to:
             rejected.append(Rejected(span, BETWEEN, between=open_to[i]))
             continue
@@ -51,9 +51,7 @@ def collect(recording: Recording, events: Events, solution: Solution) -> Identif
             rejected.append(Rejected(span, solution.beside[i]))
             continue
         if string is None or chance[string] < LEAST_SURENESS * max(float(chance.sum()), LEAST_PLUCK):
-            rejected.append(Rejected(span, VOICE if voice else PLUCKED_WHILE_RINGING if i in again
-                                     else why_above(over.lower_hz, events.instrument, times=over.times) if (over := solution.over.get(i))
-                                     else _why_not(like, chance)))
+            rejected.append(Rejected(span, _why_unnamed(i, events, solution, repeats)))
             continue
         spec, cents = strings[string], float(naming.offset_cents[string])
         knocks_s = tuple(onset_s for onset_s in events.onsets_s if span.onset_s < onset_s < span.end_s)
@@ -64,13 +62,13 @@ def collect(recording: Recording, events: Events, solution: Solution) -> Identif
 
 
 def _joined(recording: Recording, spans: Sequence[Span], likenesses: list[Likeness], path: list[int | None],
-            again: Container[int]) -> list[Span]:
+            repeats: Container[int]) -> list[Span]:
     """Plucks ring on through what is no pluck, unless that is about as loud as they were at first, or far louder than they are by then, or
-    the same string `again`."""
+    among the `repeats` of the same string."""
     joined = list(spans)
     for i, string in enumerate(path):
         for j in range(i + 1, len(spans) if string is not None else 0):
-            if path[j] is not None or j in again or not _rings_through(recording, likenesses[i], spans[j], likenesses[j]):
+            if path[j] is not None or j in repeats or not _rings_through(recording, likenesses[i], spans[j], likenesses[j]):
                 break
             end_s = spans[j].end_s if likenesses[j].evidence_db == 0 or joined[i].end_s > spans[j].onset_s - 0.02 else joined[i].end_s
             joined[i] = Span(spans[i].onset_s, max(joined[i].end_s, end_s), spans[j].next_s)
@@ -82,7 +80,19 @@ def _rings_through(recording: Recording, pluck: Likeness, event: Span, other: Li
     return is_quiet and rise_db(recording.read, rate_hz=recording.rate_hz, at_s=event.onset_s) < DROWNING_DB
 
 
-def _why_not(like: Likeness, chance: np.ndarray) -> str:
+def _why_unnamed(i: int, events: Events, solution: Solution, repeats: Container[int]) -> str:
+    """Why event i is no pluck, or has no name that is sure enough."""
+    if solution.voices[i]:
+        return VOICE
+    if i in repeats:
+        return PLUCKED_WHILE_RINGING
+    if i in solution.over:
+        return why_above(solution.over[i].lower_hz, events.instrument, times=solution.over[i].times)
+    return _why_unlike(events.likenesses[i], solution.chances[i])
+
+
+def _why_unlike(like: Likeness, chance: np.ndarray) -> str:
+    """chance: of each string, as posterior probability."""
     if like.evidence_db == 0.0:
         return NOTHING_NEW
     if like.score.max() < NO_PLUCK_SCORE:

@@ -51,8 +51,9 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
         path, _ = best_path(evidence, run.no_pluck, steps)
         offsets = [one.offset_cents[s] for one, s in zip(namings, path, strict=True) if s is not None and not one.is_far[s]]
         level_cents = float(np.median(offsets)) if offsets else 0.0
-        if first or run.habits.leap == 0.0:
-            run = replace(run, habits=(first and may_leap and learn_leaps(evidence, run.no_pluck, path)) or learn_habits(path))
+        if first or run.habits.leap == 0.0:  # leaps show only beside the first path, for which the order counted
+            leaps = learn_leaps(evidence, run.no_pluck, path) if first and may_leap else None
+            run = replace(run, habits=leaps or learn_habits(path))
         run = replace(run, is_ordered=order_tells(path))
         if first:
             has_mechanism = [string.mechanism for string in events.instrument.strings]
