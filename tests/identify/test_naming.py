@@ -75,7 +75,7 @@ def test_each_by_its_place_in_the_sweep_and_the_rest_unheard(named):
     (KNOCK, LIKE_NO_STRING),
     (sound(12, score=0.4), OUT_OF_ORDER),
     (sound(12, score=0.4, evidence_db=60.0), TOO_FAINT),
-    (replace(sound(12, score=0.4), under_score=0.5, under_hz=0.5 * HARP.strings[12].expected_hz), OCTAVE_BELOW),
+    (replace(sound(12, score=0.4), octave_below_score=0.5, octave_below_hz=0.5 * HARP.strings[12].expected_hz), OCTAVE_BELOW),
 ], ids=["nothing", "knock", "order", "faint", "octave"])
 def test_why_something_is_no_pluck(named, odd, why):
     """The fourth sound of a run down two octaves, far off its place; the string that it is like comes later, by itself."""

@@ -129,7 +129,7 @@ def _looked_at_twice(recording: Recording, one: Candidate, before: Sequence[Cand
         return None
     if course.is_struck or is_anew:
         return one
-    return replace(one, likeness=replace(one.likeness, score=np.zeros_like(one.likeness.score), evidence_db=0.0, under_score=0.0))
+    return replace(one, likeness=replace(one.likeness, score=np.zeros_like(one.likeness.score), evidence_db=0.0, octave_below_score=0.0))
 
 
 def _last_of(string: int, found: Sequence[Candidate], at_s: float) -> Candidate | None:

@@ -101,5 +101,5 @@ def _why_unlike(like: Likeness, chance: np.ndarray) -> str:
     if first + second > LEAST_PLUCK and second > LEAST_SHARED:
         return EITHER
     if first > 0.2 or like.evidence_db >= FULL_EVIDENCE_DB:
-        return OCTAVE_BELOW if like.under_score > like.score.max() else OUT_OF_ORDER
+        return OCTAVE_BELOW if like.octave_below_score > like.score.max() else OUT_OF_ORDER
     return TOO_FAINT

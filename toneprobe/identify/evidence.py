@@ -39,7 +39,7 @@ def with_far_strings(like: Likeness, expected_hz: np.ndarray) -> Naming:
     """What sounds like one string may be another that has slipped: its likeness at that pitch, reduced by FAR_COST."""
     best = int(like.score.argmax())
     likest, sounds_hz = max((float(like.score[best]), float(shift_hz(expected_hz[best], like.offset_cents[best]))),
-                            (like.under_score, like.under_hz))
+                            (like.octave_below_score, like.octave_below_hz))
     offset = CENTS * np.log(sounds_hz / expected_hz)
     is_better = likest * np.exp(-FAR_SHARE * FAR_COST / SHARPNESS) > like.score
     is_far = (FAR_CENTS[0] < offset) & (offset < FAR_CENTS[1]) & (np.abs(offset) > REACH_CENTS) & is_better

@@ -8,7 +8,7 @@ the noise and of what rang before, in dB, bounded). A string explains the event 
 
 The product of both is the likeness, 0 to 1, for the best of a range of pitch offsets and inharmonicities. A string that slipped below all
 notes of the instrument, or between two far apart, is like the string an octave above, whose partials are its even ones. So the sound is
-also matched an octave under the best string.
+also matched an octave below the best string.
 """
 
 from collections.abc import Sequence
@@ -26,12 +26,10 @@ from toneprobe.segment import Span
 from toneprobe.stiffness import WOUND_FACTOR, expected_b, stiff_ratio
 from toneprobe.units import CENTS, cents_between, shift_hz
 
-LONGEST_S = 0.40
-SHORTEST_S = 0.06
-LOW_S = 1.2
-LOW_HZ = 110.0
-SKIP_S = 0.004
-RISE_SHARE = 0.12
+SHORTEST_S, LONGEST_S = 0.06, 0.40  # of the stretch after an onset whose spectrum is taken, and of that before it
+LOW_HZ, LOW_S = 110.0, 1.2  # strings below this are also matched over so long a stretch
+SKIP_S = 0.004  # after the onset, before that stretch begins
+RISE_SHARE = 0.12  # of the taper, over which it rises
 NARROW = 4.0  # least power of a line over the power beside it
 SIDE_RESOLUTIONS = 3.0  # distance of that place, in resolutions …
 SIDE_SHARE = 0.015  # … or as a share of the line's frequency, whichever is more
@@ -42,20 +40,19 @@ HIGHEST_HZ = 11000.0  # lines above are not looked for
 LOWEST_LINE_HZ = 18.0  # nor those below
 NEW_SHARE = 0.25  # of a line's power that must be new
 FLOOR_HZ = 350.0  # what lies between the lines is the median over so much
-LOWEST_HZ = 14.0
-GRID_CENTS = 2.0
+LOWEST_HZ, GRID_CENTS = 14.0, 2.0  # start and steps of the logarithmic grid on which lines are looked up
 GRID_HZ = shift_hz(LOWEST_HZ, np.arange(0.0, 10.5 * 1200.0, GRID_CENTS))
 REACH_TOLERANCES = 6.0  # a line so far off a partial says nothing of it
-LEAST_SEEN = 0.35  # share of a string's partials that must be open to view for its name to count in full
-N_STRONGEST_LINES = 40
-N_PARTIALS = 32
-TOP_SALIENCE_DB = 35.0
-LEAST_SALIENCE_DB = 9.0
-LEVEL_RANGE_DB = 55.0
-REACH_CENTS = 120.0
+LEAST_IN_VIEW = 0.35  # share of a string's partials that must be open to view for its name to count in full
+N_STRONGEST_LINES = 40  # of an onset, which are kept
+N_PARTIALS = 32  # of a string, at which lines are looked for
+LEAST_SALIENCE_DB = 9.0  # of a line that is kept …
+LEVEL_RANGE_DB = 55.0  # … which lies no farther below the strongest
+TOP_SALIENCE_DB = 35.0  # what stands out farther counts as this
+REACH_CENTS = 120.0  # so far off its note at the most a string is sought
 OFFSETS_CENTS = np.arange(-REACH_CENTS, REACH_CENTS + 0.1, 6.0)
-TOLERANCE_CENTS = 9.0
-B_FACTORS = np.array([0.2, 0.4, 0.65, 0.85, 1.0, 1.2, 1.5, 2.0, 3.2])
+TOLERANCE_CENTS = 9.0  # by which a partial of an untouched string may lie off its series
+B_FACTORS = np.array([0.2, 0.4, 0.65, 0.85, 1.0, 1.2, 1.5, 2.0, 3.2])  # of the expected inharmonicity, tried
 FAR_STIFFER = 1.5  # plain over expected B, from which on a plain string is sought too (set: half a string's range by B_FACTORS)
 OFF_CENTS = (-6.0, -3.0, 0.0, 3.0, 6.0)  # a named string's pitch is known so well
 
@@ -65,7 +62,7 @@ class NewLines:
     """Lines that an onset brought. Arrays, ascending frequency."""
 
     freq_hz: np.ndarray
-    salience_db: np.ndarray
+    salience_db: np.ndarray  # how far each stands out of the noise, bounded, and less where it is weak among the lines
     width_hz: float  # resolution
     power: float  # of all together, over the square of the number of bins
     hidden: np.ndarray  # per bin of `grid_hz`: what rang before covers it, or the recorder lost it, so a new line could not be seen there
@@ -80,8 +77,8 @@ class Likeness:
     offset_cents: np.ndarray
     evidence_db: float  # salience of all new lines together
     power_db: float  # power of the new lines, from a zero that goes with the sample rate: only differences within a recording tell
-    under_score: float = 0.0  # likeness to a string an octave under the best one …
-    under_hz: float = 0.0  # … and the pitch that it would have
+    octave_below_score: float = 0.0  # likeness to a string an octave below the best one …
+    octave_below_hz: float = 0.0  # … and the pitch that it would have
 
 
 def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
@@ -90,7 +87,7 @@ def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
     like = match_strings(lines, instrument.strings)
     low = [i for i, string in enumerate(instrument.strings) if string.expected_hz < LOW_HZ]
     if not low or span.next_s - span.onset_s < 2 * LONGEST_S:
-        return _with_under(like, [lines], instrument.strings)
+        return _with_octave_below(like, [lines], instrument.strings)
     longer_lines = new_lines(recording, span, longest_s=LOW_S)
     longer = match_strings(longer_lines, [instrument.strings[i] for i in low])
     score, offset = like.score.copy(), like.offset_cents.copy()
@@ -98,19 +95,19 @@ def liken(recording: Recording, span: Span, instrument: Instrument) -> Likeness:
     score[low], offset[low] = np.where(better, longer.score, score[low]), np.where(better, longer.offset_cents, offset[low])
     evidence_db = longer.evidence_db if int(score.argmax()) in low and better.any() else like.evidence_db
     whole = Likeness(score, offset, max(evidence_db, like.evidence_db), like.power_db)
-    return _with_under(whole, [lines, longer_lines], instrument.strings)
+    return _with_octave_below(whole, [lines, longer_lines], instrument.strings)
 
 
-def _with_under(like: Likeness, lines: Sequence[NewLines], strings: Sequence[StringSpec]) -> Likeness:
-    """The same, matched also an octave under the best string, as a string as stiff as the one nearest to there."""
+def _with_octave_below(like: Likeness, lines: Sequence[NewLines], strings: Sequence[StringSpec]) -> Likeness:
+    """The same, matched also an octave below the best string, as a string as stiff as the one nearest to there."""
     best = int(like.score.argmax())
     if like.score[best] == 0.0:
         return like
-    under_hz = 0.5 * shift_hz(strings[best].expected_hz, float(like.offset_cents[best]))
-    nearest = min(strings, key=lambda string: abs(cents_between(string.expected_hz, under_hz)))
-    spec = replace(nearest, expected_hz=under_hz)
-    under = max((match_strings(one, [spec]) for one in lines), key=lambda one: float(one.score[0]))
-    return replace(like, under_score=float(under.score[0]), under_hz=shift_hz(under_hz, float(under.offset_cents[0])))
+    below_hz = 0.5 * shift_hz(strings[best].expected_hz, float(like.offset_cents[best]))
+    nearest = min(strings, key=lambda string: abs(cents_between(string.expected_hz, below_hz)))
+    spec = replace(nearest, expected_hz=below_hz)
+    below = max((match_strings(one, [spec]) for one in lines), key=lambda one: float(one.score[0]))
+    return replace(like, octave_below_score=float(below.score[0]), octave_below_hz=shift_hz(below_hz, float(below.offset_cents[0])))
 
 
 def new_lines(recording: Recording, span: Span, *, longest_s: float = LONGEST_S, skip_s: float = SKIP_S) -> NewLines:
@@ -167,6 +164,7 @@ def _noise(power: np.ndarray, df: float) -> np.ndarray:
 
 
 def _pick(power: np.ndarray, new: np.ndarray, noise: np.ndarray, hidden: np.ndarray, df: float, resolution_hz: float) -> NewLines:
+    """The narrow peaks of `power` of which enough is `new`, placed by a parabola through three log powers. df: step of the bins, Hz."""
     reach = max(3, int(1.6 * resolution_hz / df)) | 1
     top = maximum_filter1d(power, reach)
     at = np.flatnonzero((power == top) & (new > NEW_SHARE * power))
@@ -179,9 +177,8 @@ def _pick(power: np.ndarray, new: np.ndarray, noise: np.ndarray, hidden: np.ndar
     a, b, c = (np.log(np.maximum(power[beside], 1e-30)) for beside in (at - 1, at, at + 1))
     bend = a - 2 * b + c
     shift = np.where(bend < 0, 0.5 * (a - c) / np.where(bend < 0, bend, -1.0), 0.0)
-    # A line's say: how far it stands out, and how strong it is among the event's lines.
-    say = np.minimum(salience, TOP_SALIENCE_DB) * np.clip(1.0 + (level + 12.0) / 48.0, 0.1, 1.0)
-    return NewLines((at + shift) * df, say, resolution_hz, float(np.maximum(new[at], 0.0).sum()) / len(power) ** 2, hidden, df)
+    weighted = np.minimum(salience, TOP_SALIENCE_DB) * np.clip(1.0 + (level + 12.0) / 48.0, 0.1, 1.0)  # weak lines of the event say less
+    return NewLines((at + shift) * df, weighted, resolution_hz, float(np.maximum(new[at], 0.0).sum()) / len(power) ** 2, hidden, df)
 
 
 def _is_narrow(power: np.ndarray, at: np.ndarray, df: float, resolution_hz: float) -> np.ndarray:
@@ -195,9 +192,9 @@ def _is_narrow(power: np.ndarray, at: np.ndarray, df: float, resolution_hz: floa
 class _Table:
     """An event's new lines on a logarithmic grid of frequencies, so that a partial is looked up, not searched for."""
 
-    say_db: np.ndarray  # of the line at that frequency, less the farther off it lies
-    there: np.ndarray  # of a partial at that frequency, 0 to 1: as much as its line says, nothing where none could be seen
-    seen: np.ndarray  # 1 where a partial could be seen, 0 where it is hidden
+    salience_db: np.ndarray  # of the line that tells most there, less the farther off it lies
+    presence: np.ndarray  # of a partial at that frequency, 0 to 1 by that salience; 0 where it is not in view
+    in_view: np.ndarray  # 1 where a partial could be seen, 0 where it is hidden
     top_hz: float
     total_db: float
 
@@ -220,13 +217,14 @@ def _tabulate(lines: NewLines) -> _Table:
     line = np.repeat(np.arange(len(n_places)), n_places)
     place = np.arange(len(line)) + np.repeat(after - np.cumsum(n_places), n_places)
     distance = (lines.freq_hz[line] - GRID_HZ[place]) / tolerance_hz[place]
-    say = np.zeros(len(GRID_HZ))
-    np.maximum.at(say, place, lines.salience_db[line] * np.exp(-0.5 * distance**2))
+    salience_db = np.zeros(len(GRID_HZ))
+    np.maximum.at(salience_db, place, lines.salience_db[line] * np.exp(-0.5 * distance**2))
     bins = (GRID_HZ / lines.grid_hz).round().astype(int)
     hidden = (bins >= len(lines.hidden)) | lines.hidden[np.minimum(bins, len(lines.hidden) - 1)]  # nothing is heard above the last
     full_db = min(20.0, float(np.percentile(lines.salience_db, 75)))
-    seen = (~hidden).astype(float)
-    return _Table(say, np.minimum(say / full_db, 1.0) * seen, seen, float(lines.freq_hz[-1]), float(lines.salience_db.sum()))
+    in_view = (~hidden).astype(float)
+    presence = np.minimum(salience_db / full_db, 1.0) * in_view
+    return _Table(salience_db, presence, in_view, float(lines.freq_hz[-1]), float(lines.salience_db.sum()))
 
 
 def _match(table: _Table, expected_hz: float, b: float) -> tuple[float, float]:
@@ -234,10 +232,10 @@ def _match(table: _Table, expected_hz: float, b: float) -> tuple[float, float]:
     n = np.arange(1, N_PARTIALS + 1)
     n = n[n * expected_hz < max(table.top_hz * 1.02, 3.0 * expected_hz)]
     at = _places(expected_hz, b)[: len(n)]
-    explained = table.say_db.take(at).sum(axis=0) / table.total_db  # partials lie too far apart for two to claim one line
+    explained = table.salience_db.take(at).sum(axis=0) / table.total_db  # partials lie too far apart for two to claim one line
     weight = 1.0 / np.sqrt(n)
     weight[0] *= 0.5  # the fundamental may be missing
-    present = weight @ table.there.take(at) / np.maximum(weight @ table.seen.take(at), LEAST_SEEN * weight.sum())
+    present = weight @ table.presence.take(at) / np.maximum(weight @ table.in_view.take(at), LEAST_IN_VIEW * weight.sum())
     score = explained * present
     best = int(score.argmax())
     return float(score[best]), float(OFFSETS_CENTS[best // len(B_FACTORS)])

@@ -39,7 +39,7 @@ def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool 
     likenesses = list(events.likenesses)
     for i, struck in over.items():
         may_be = [lies_above(hz, struck.lower_hz, times=struck.times) and not struck.may_be_harmonic for hz in expected_hz]
-        likenesses[i] = replace(likenesses[i], score=np.where(may_be, likenesses[i].score, 0.0), under_score=0.0)
+        likenesses[i] = replace(likenesses[i], score=np.where(may_be, likenesses[i].score, 0.0), octave_below_score=0.0)
     namings = [with_far_strings(like, expected_hz) for like in likenesses]
     run = run_of(likenesses, namings, events.onsets_s, expected_hz)
     level_cents, voices, doubt = 0.0, np.zeros(len(namings), bool), np.zeros((len(namings), len(expected_hz)))
