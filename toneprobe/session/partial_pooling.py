@@ -18,7 +18,7 @@ from toneprobe.session.reading import PartialReading, Stray
 from toneprobe.units import LN_1000, cents_between, shift_hz
 
 NO_DECAY = "decay not measured"
-LEAST_SHARED = 3
+LEAST_SHARED = 3  # partials that plucks must share to be compared as a whole
 OVER_NOISE_DB = 10.0 * math.log10(EARLY_OVER_NOISE)  # down to there a partial's early fall is followed
 NO_FREQUENCY_ERROR_HZ = 0.05  # where the measurement gives none
 BESIDE_CENTS = 25.0  # within so many of a partial another line may be the string's own instead: so far a soundboard pulls it (set)
@@ -49,10 +49,10 @@ def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
 
 def string_decay_spread(plucks: Sequence[PluckMeasurement]) -> float | None:
     """Spread of the log decay of all partials together: each pluck's median distance from the partials' means. None unless two plucks share
-    three partials."""
+    LEAST_SHARED of them."""
     rows = [{p.n: log_decay(p).value for p in pluck.partials if log_decay(p).known} for pluck in plucks]
     shared = sorted(set.intersection(*map(set, rows)))
-    if len(shared) < 3:
+    if len(shared) < LEAST_SHARED:
         return None
     table = np.array([[row[n] for n in shared] for row in rows])
     return spread_of(np.median(table - table.mean(axis=0), axis=1).tolist())
