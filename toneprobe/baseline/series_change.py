@@ -32,7 +32,7 @@ from toneprobe.baseline.place_in_room import place_share
 from toneprobe.baseline.robust import robust_fit
 from toneprobe.baseline.sum_tone_places import at_sum_tones
 from toneprobe.measure.figure import Figure
-from toneprobe.session.place_spread import place_variance, register
+from toneprobe.session.place_spread import place_variance, register_factor
 from toneprobe.units import CENTS, LN_1000, shift_hz
 
 PLUCKS_PRIOR = 3.0  # degrees of freedom that the usual scatter of a partial weighs against what its own plucks show (set)
@@ -224,7 +224,7 @@ def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
     goes with the square of the pull, and so with the glide."""
     n2 = float(pairs.n[-1]) ** 2
     cents_per_log_b = 0.5 * CENTS * b * n2 / (1.0 + b * n2)
-    spread = SERIES_SPREAD_CENTS * register(_f1_hz(pairs)) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + 2.0 * hand)
+    spread = SERIES_SPREAD_CENTS * register_factor(_f1_hz(pairs)) * np.sqrt(pairs.per_pluck[-1]) * (1.0 + 2.0 * hand)
     return float(spread) / cents_per_log_b
 
 

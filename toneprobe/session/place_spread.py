@@ -17,16 +17,18 @@ import numpy as np
 from toneprobe.measure.figure import Partial, PluckMeasurement
 from toneprobe.units import CENTS, LN_1000
 
-PARTIAL_PITCH_SPREAD_CENTS = 0.5  # one partial's frequency, proportional part (measured)
-PARTIAL_PITCH_SPREAD_HZ = 0.12  # and the part that two polarisations cause (measured)
-PARTIAL_PITCH_SPREAD_TURNS = 0.13  # or what a pluck cut short leaves, turns in the time it was heard, where that is more (measured:
-# partials of 48 real plucks cut after 0.15 to 1.5 s, C#2 to G#6: half within 0.05 turns of the whole pluck's, 9 in 10 within 0.25)
-PARTIAL_PITCH_SPREAD_WIDTHS = 0.6  # and the part that goes with the width of its line, decay rate over 2π (measured)
-CLEAR_BELOW_HZ = 800.0  # these spreads in cents grow as 1 + pitch over this (measured in the top
-# octaves; 2.3 times as large at C6, 3.6 at C7, 4.9 at G7, derived)
+# Standard deviations of one partial's place in one pluck.
+PARTIAL_PITCH_SPREAD_CENTS = 0.5  # the part in proportion to frequency (measured)
+PARTIAL_PITCH_SPREAD_HZ = 0.12  # the part that two polarisations cause (measured)
+PARTIAL_PITCH_SPREAD_TURNS = 0.13  # what a pluck cut short leaves in its place, turns in the time it was heard, where that is more
+# (measured: partials of 48 real plucks cut after 0.15 to 1.5 s, C#2 to G#6: half within 0.05 turns of the whole pluck's, 9 in 10 in 0.25)
+PARTIAL_PITCH_SPREAD_WIDTHS = 0.6  # the part that goes with the width of its line, decay rate over 2π (measured)
+CLEAR_BELOW_HZ = 800.0  # spreads in cents grow as 1 + pitch over this (measured in the top octaves; 2.3 times as large at C6, 3.6 at C7,
+# 4.9 at G7, derived)
 WEAK_FROM_DB, WEAK_DOUBLES_DB = 15.0, 30.0  # weaker partials' frequencies scatter more: twice as much 30 dB further down (measured)
-BEAT_RATE_SHARE = 0.2  # of itself: how a partial's beat rate scatters from pluck to pluck (of 127 partials that beat in both of two
-BEAT_DEPTH_SHARE = 0.5  # the same of its depth (takes of a lever harp 97 % of the rates and all depths lie within two such errors)
+BEAT_RATE_SHARE = 0.2  # of itself: how a partial's beat rate scatters from pluck to pluck (measured: 127 partials that beat in both of two
+# takes of a lever harp, 97 % within two such errors)
+BEAT_DEPTH_SHARE = 0.5  # the same of its depth (measured on the same: all within two such errors)
 
 
 def place_variance(freq_hz: np.ndarray | float, *, f1_hz: float, level_db: np.ndarray | float, decay: np.ndarray | float,
@@ -37,15 +39,15 @@ def place_variance(freq_hz: np.ndarray | float, *, f1_hz: float, level_db: np.nd
     heard_s.
     """
     width_hz = np.nan_to_num(decay) / (2.0 * np.pi)
-    apart_hz = np.fmax(PARTIAL_PITCH_SPREAD_HZ, PARTIAL_PITCH_SPREAD_TURNS / heard_s)
-    together_hz2 = apart_hz**2 + (PARTIAL_PITCH_SPREAD_WIDTHS * width_hz) ** 2
+    polarisations_hz = np.fmax(PARTIAL_PITCH_SPREAD_HZ, PARTIAL_PITCH_SPREAD_TURNS / heard_s)
+    variance_hz2 = polarisations_hz**2 + (PARTIAL_PITCH_SPREAD_WIDTHS * width_hz) ** 2
     weak_db = np.clip(-level_db - WEAK_FROM_DB, 0.0, 60.0)
-    proportional = PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / WEAK_DOUBLES_DB) * register(f1_hz)
-    return proportional**2 + together_hz2 * (CENTS / freq_hz) ** 2
+    proportional_cents = PARTIAL_PITCH_SPREAD_CENTS * (1.0 + weak_db / WEAK_DOUBLES_DB) * register_factor(f1_hz)
+    return proportional_cents**2 + variance_hz2 * (CENTS / freq_hz) ** 2
 
 
-def register(f1_hz: float) -> float:
-    """Short strings have few partials, and what else sounds near them is more easily taken for one."""
+def register_factor(f1_hz: float) -> float:
+    """On spreads in cents: short strings have few partials, and what else sounds near them is more easily taken for one."""
     return 1.0 + f1_hz / CLEAR_BELOW_HZ
 
 
