@@ -1,6 +1,6 @@
 """The plucks of one sweep into readings, string by string, and the pitch level that they share."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -46,10 +46,13 @@ def read_sweep(plucks: Sequence[PluckMeasurement]) -> SweepReading:
     for pluck in plucks:
         by_string.setdefault(pluck.string, []).append(pluck)
     readings = {string: read_string(group) for string, group in by_string.items()}
-    others = {string: {pluck.note for pluck in group} - {readings[string].note} for string, group in by_string.items()}
-    return SweepReading(readings, pitch_level(readings.values()),
-                        {string: tuple(sorted(notes)) for string, notes in others.items() if notes},
-                        tuple(string for string, group in by_string.items() if _is_at_two_pitches(group, readings[string].note)))
+    not_read = {string: {pluck.note for pluck in group} - {readings[string].note} for string, group in by_string.items()}
+    return SweepReading(
+        readings,
+        pitch_level(readings.values()),
+        other_notes={string: tuple(sorted(notes)) for string, notes in not_read.items() if notes},
+        at_two_pitches=tuple(string for string, group in by_string.items() if _is_at_two_pitches(group, readings[string].note)),
+    )
 
 
 def _is_at_two_pitches(plucks: Sequence[PluckMeasurement], note: str) -> bool:
@@ -122,12 +125,12 @@ def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasureme
 def _pitch_of_most(heard: Sequence[tuple[float, int]]) -> float | None:
     """Of plucks' (cents off, partials), in any order, the cents near which most partials were heard; None where that is less than
     MOST_SHARE. Of several such the nearest to the median."""
-    near = {one: sum(n for cents, n in heard if abs(one - cents) <= APART_CENTS) for one, _ in heard}
-    most = max(near.values(), default=0)
+    n_near = {cents: sum(n for other, n in heard if abs(cents - other) <= APART_CENTS) for cents, _ in heard}
+    most = max(n_near.values(), default=0)
     if not heard or most < MOST_SHARE * sum(n for _, n in heard):
         return None
     median = float(np.median([cents for cents, _ in heard]))
-    return min((one for one, n in near.items() if n == most), key=lambda one: (abs(one - median), one))
+    return min((cents for cents, n in n_near.items() if n == most), key=lambda cents: (abs(cents - median), cents))
 
 
 def _is_held(pluck: PluckMeasurement, plucks: Sequence[PluckMeasurement]) -> bool:
@@ -146,7 +149,7 @@ def _was_stopped(pluck: PluckMeasurement, rings_s: Sequence[float]) -> bool:
     return ring_s < STOPPED_SHARE * rings_s[0] and (is_unresolved or GAP in pluck.flags or BROKEN_OFF in pluck.flags)
 
 
-def pitch_level(readings) -> Figure:
+def pitch_level(readings: Iterable[Reading]) -> Figure:
     """Median of the strings' cents off, with its error from their scatter, robust against a third of them."""
     cents = np.array([r.figures["cents_off"].value for r in readings if r.figures["cents_off"].known], float)
     if cents.size < LEAST_STRINGS:

@@ -43,9 +43,9 @@ def since_tuned(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
     first, last = (next(i for i, pluck in enumerate(plucks) if pluck is one) for one in (turned[0], turned[-1]))
     since = list(plucks[last + 1:]) or [turned[-1]]
     known = [pluck.cents_off.value for pluck in since if pluck.cents_off.known]
-    level = median(known) if known else inf
-    stood = [pluck for pluck in plucks[:first] if pluck.cents_off.known and abs(pluck.cents_off.value - level) <= ONE_STRING_CENTS]
-    return [*stood, *since]
+    now_cents = median(known) if known else inf
+    before = [pluck for pluck in plucks[:first] if pluck.cents_off.known and abs(pluck.cents_off.value - now_cents) <= ONE_STRING_CENTS]
+    return [*before, *since]
 
 
 def _is_tuning(run: Sequence[PluckMeasurement]) -> bool:
