@@ -24,6 +24,7 @@ WINDOW_S = 0.046
 HOP_S = 0.01
 HIGHEST_HZ = 9000.0
 BLOCK_S = 30.0  # at most; all are equally long, for in a short last one a string may ring all through and pass for its noise
+N_AT_ONCE = 64  # frames that are transformed together
 LOOK_BACK = 4  # frames between what is compared: the window's own length
 SHORTEST_GAP_S = 0.12
 LEAST_RISE = 0.02  # mean rise over all bins, in units of ln(1 + power over noise)
@@ -94,32 +95,37 @@ def _rises_and_heights(recording: Recording) -> tuple[np.ndarray, np.ndarray, np
     n_frames = max(1, int((recording.n_samples - n_window) / hop) + 1)
     window = np.hanning(n_window).astype(np.float32)
     n_bins = min(int(HIGHEST_HZ * n_window / recording.rate_hz), n_window // 2 + 1)
-    n_low = max(1, int(LOW_HZ * n_window / recording.rate_hz))
-    before = np.empty((0, n_bins - 1), np.float32)  # power of the last frames before the block
+    n_low, n_before = max(1, int(LOW_HZ * n_window / recording.rate_hz)), LOOK_BACK + 2
+    before = None  # power of the frames before the block
     for starts in np.array_split((np.arange(n_frames) * hop).astype(int), math.ceil(n_frames * HOP_S / BLOCK_S)):
         samples = recording.read(int(starts[0]), int(starts[-1]) + n_window).astype(np.float32)
-        frames = np.stack([samples[s - starts[0]: s - starts[0] + n_window] for s in starts]) * window
-        power = np.abs(rfft(frames, axis=1)[:, 1:n_bins]) ** 2
+        power = _power(samples, starts - starts[0], window, n_bins)
+        before = np.repeat(power[:1], n_before, axis=0) if before is None else before
         # The frames before stand above this block's noise too: else a change of noise would be a rise at its start.
         height = np.log1p(np.concatenate([before, power]) / (4.0 * _bin_noise(power)))
-        wide = maximum_filter1d(height, 3, axis=1)
-        held = np.maximum(_shifted(wide, LOOK_BACK), _shifted(wide, LOOK_BACK + 2))
-        rise = np.maximum(height - held, 0.0)[len(before):]
+        wide = height.copy()
+        np.maximum(wide[:, 1:], height[:, :-1], out=wide[:, 1:])
+        np.maximum(wide[:, :-1], height[:, 1:], out=wide[:, :-1])
+        height = height[n_before:]
+        rise = np.maximum(height - np.maximum(wide[n_before - LOOK_BACK:-LOOK_BACK], wide[:-n_before]), 0.0)
         rises.append(rise.mean(axis=1))
         low_rises.append(rise[:, :n_low].mean(axis=1))
-        heights.append(height[len(before):].mean(axis=1))
-        before = power[-(LOOK_BACK + 2):]
+        heights.append(height.mean(axis=1))
+        before = power[-n_before:]
     return np.concatenate(rises), np.concatenate(low_rises), np.concatenate(heights)
+
+
+def _power(samples: np.ndarray, starts: np.ndarray, window: np.ndarray, n_bins: int) -> np.ndarray:
+    """Power of the frames that begin there in bins 1 to n_bins − 1; some at a time, which stay near the processor."""
+    frames = np.lib.stride_tricks.sliding_window_view(samples, len(window))
+    return np.concatenate([np.abs(rfft(frames[starts[i:i + N_AT_ONCE]] * window, axis=1)[:, 1:n_bins]) ** 2
+                           for i in range(0, len(starts), N_AT_ONCE)])
 
 
 def _bin_noise(power: np.ndarray) -> np.ndarray:
     """Noise power per bin: a low percentile over time, smoothed over frequency so that a string that rings throughout does not count."""
     low = np.percentile(power, 15, axis=0) / 0.1625  # the 15th percentile of an exponential lies at −ln(0.85) of its mean
     return np.maximum(median_filter(low, 31, mode="nearest"), max(1e-12, 1e-9 * float(power.max())))
-
-
-def _shifted(frames: np.ndarray, n: int) -> np.ndarray:
-    return np.concatenate([np.repeat(frames[:1], n, axis=0), frames[:-n]])[: len(frames)]
 
 
 def _peaks(rise: np.ndarray, above_median: float, least_rise: float) -> list[int]:
