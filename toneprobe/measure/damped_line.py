@@ -97,8 +97,7 @@ def fit_line(stretch: Stretch, *, known: DampedLine | None, others: Sequence[Dam
     hopeless = max(HOPELESS, HOPELESS_SHARE * _power(data) / stretch.noise_power)
     best = None
     for step_no in range(N_STEPS):
-        line, slope = _lines(pole, stretch.turns, stretch.n_samples)
-        mirror, mirror_slope = _lines(np.conj(pole), stretch.turns, stretch.n_samples)
+        (line, mirror), (slope, mirror_slope) = _lines(np.array([[pole], [pole.conjugate()]]), stretch.turns, stretch.n_samples)
         by_parts = np.array([line + mirror, 1j * (line - mirror)])
         if amplitude is None:
             amplitude = complex(*_solve(by_parts, data)[0])
@@ -135,8 +134,8 @@ def _skirts(lines: Sequence[DampedLine], turns: np.ndarray, n: int) -> np.ndarra
     return (amplitude * (1.0 - np.exp(pole * n))) @ (1.0 / (1.0 - np.exp(pole)[:, None] * turns))
 
 
-def _lines(pole: complex, turns: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
-    """Σ_k z^k and its derivative by the pole, Σ_k k·z^k, over k = 0 … n − 1, with z = exp(pole − iω)."""
+def _lines(pole: np.ndarray, turns: np.ndarray, n: int) -> tuple[np.ndarray, np.ndarray]:
+    """Σ_k z^k and its derivative by the pole, Σ_k k·z^k, over k = 0 … n − 1, with z = exp(pole − iω). pole: shape (m, 1)."""
     z, last = np.exp(pole) * turns, np.exp(pole * n)
     short = 1.0 / (1.0 - z)
     line = (1.0 - last) * short

@@ -123,14 +123,13 @@ def _energy_slope(power: np.ndarray, smooth: np.ndarray, envelope: Envelope, *, 
     for _ in range(N_TAIL_ROUNDS):
         left = inside + end_power * end_s / np.expm1(two_delta * end_s)  # an exponential's mean over end_s, and what follows it
         level = np.log(np.maximum(left / left[0], 1e-12))
-        used = np.flatnonzero(level > -range_db * np.log(10) / 10)
-        used = np.arange(min(max(used[-1] + 1, 4), len(level)))
-        away = used - used.mean()
-        slope = float(away @ level[used]) / (float(away @ away) * step_s)
+        n_used = min(max(int(np.flatnonzero(level > -range_db * np.log(10) / 10)[-1]) + 1, 4), stop)
+        away = np.arange(n_used) - 0.5 * (n_used - 1)
+        slope = float(away @ level[:n_used]) / (float(away @ away) * step_s)
         if slope >= -1e-4:
             return "does not decay"
         two_delta = -slope
-    return two_delta, -10 / np.log(10) * float(level[used[-1]])
+    return two_delta, -10 / np.log(10) * float(level[n_used - 1])
 
 
 def string_decay(n: np.ndarray, decays: list[PartialDecay | str], *, level_db: np.ndarray, lacking: Collection[int]) -> Figure:

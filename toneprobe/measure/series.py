@@ -155,7 +155,7 @@ def tolerance_hz(hz: float | np.ndarray) -> float | np.ndarray:
 def _beside(freq_hz: np.ndarray, weight: np.ndarray, predicted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """The lines below and above each predicted frequency, and their weights, reduced with the distance; shape (2, *predicted.shape)."""
     after = np.minimum(np.searchsorted(freq_hz, predicted), len(freq_hz) - 1)
-    near = np.stack([np.maximum(after - 1, 0), after])
+    near = np.maximum(np.add.outer((-1, 0), after), 0)
     return near, weight[near] * np.exp(-0.5 * ((freq_hz[near] - predicted) / tolerance_hz(predicted)) ** 2)
 
 
