@@ -351,14 +351,15 @@ def test_a_string_that_hardly_rings_is_dead_though_its_partials_are_astray(ring,
 @pytest.mark.parametrize("snr_db", [50.0, 2.0])
 def test_no_step_of_a_ring_that_goes_leaves_a_false_string_unnamed(snr_db, judged, drawn, harp):
     """Its false score falls where the ring decides (RINGLESS_SAY), but not before the dead score names it: in noise, where half a ring is
-    no sure loss, that is later. 50 names a string (the design)."""
-    name, found = harp.strings[12].name, []
-    for left in (1.0, 0.7, 0.55, 0.5, 0.46, 0.42, 0.38, 0.34, 0.3, 0.25, 0.2, 0.1):
-        def change_of(one, string, left=left):
-            return drawn.stray(drawn.shorten(string, left), 20.0, np.random.default_rng(2)) if one == name else string
-
-        found.append(next(one for one in judged(change_of, seed=4, snr_db=snr_db).conditions if one.string == name))
-    assert [one.verdict for one in found[:1] + found[-1:]] == ["false", "dead"]
+    no sure loss, that is later. 50 names a string (the design). Six strings of a sweep are bad, each at another step."""
+    bad, found = [spec.name for spec in harp.strings[3::4]], []
+    for steps in ((1.0, 0.55, 0.46, 0.38, 0.3, 0.2), (0.7, 0.5, 0.42, 0.34, 0.25, 0.1)):
+        left = dict(zip(bad, steps, strict=False))
+        worn = judged(lambda name, string, left=left: drawn.stray(
+            drawn.shorten(string, left[name]), 20.0, np.random.default_rng(2)) if name in left else string, seed=4, snr_db=snr_db)
+        found += [(left[one.string], one) for one in worn.conditions if one.string in left]
+    found = [one for _, one in sorted(found, key=lambda step: -step[0])]
+    assert [one.verdict for one in found[:1] + found[-1:]] == ["false", "dead"] and len(found) == 12
     assert all(one.verdict in ("false", "dead") and max(one.false_score, one.dead_score) >= 50.0 for one in found)
     assert max(one.false_score for one in found if one.verdict == "dead") < 50.0  # there it is the ring alone that names it
 
