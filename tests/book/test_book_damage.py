@@ -5,11 +5,10 @@ What counts as damage, and which sweep it is in, is derived here: each test spoi
 
 import json
 import re
-import sqlite3
-from contextlib import closing
 from datetime import date
 
 import pytest
+from book_tables import tables_of
 from stored_sweep import store_sweep
 
 from toneprobe.book.check import check_book
@@ -34,7 +33,7 @@ def two(book, harp, made):
 
 
 def spoil(book, statement):
-    with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct, direct:
+    with tables_of(book.folder) as direct:
         assert direct.execute(statement).rowcount == 1
 
 

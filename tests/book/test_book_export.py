@@ -2,14 +2,13 @@
 
 import csv
 import json
-import sqlite3
-from contextlib import closing
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 
 import pytest
 import soundfile
+from book_tables import tables_of
 from stored_sweep import store_sweep
 
 from toneprobe.audio import Remark
@@ -89,7 +88,7 @@ def test_the_export_can_carry_the_sound(book, filled, tmp_path):
 
 
 def test_the_database_reads_plainly(book, filled, made):
-    with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct:
+    with tables_of(book.folder) as direct:
         found = direct.execute(
             "SELECT s.date, p.string, p.pitch_hz, p.t60_s, r.file_name, c.verdict FROM plucks p JOIN sweeps s ON s.id = p.sweep_id "
             "JOIN recordings r ON r.id = p.recording_id "

@@ -4,12 +4,10 @@ Expected values were read off the rows by hand.
 """
 
 import csv
-import sqlite3
-from contextlib import closing
 from datetime import date, datetime
-from pathlib import Path
 
 import pytest
+from old_books import SCHEMAS, restore
 from stored_sweep import store_sweep
 
 from toneprobe.book import corrections, diary, pitch_checks, read, settings, spare_box
@@ -31,7 +29,6 @@ from toneprobe.settling import PitchReading, SettledRecord, Tolerance
 from toneprobe.spares import Spare
 
 TODAY = date(2024, 6, 1)
-SCHEMA_2 = Path(__file__).with_name("schemas") / "schema_2.sql"
 
 
 def check(string="4C", at=datetime(2024, 5, 2, 9), found=261.0, left=None, letter="d"):
@@ -48,10 +45,7 @@ def change(book, harp, day, **more):
 
 
 def test_a_stored_book_of_schema_2_gives_back_what_was_put_in(tmp_path):
-    (tmp_path / "old").mkdir()
-    with closing(sqlite3.connect(tmp_path / "old" / "book.sqlite")) as direct:
-        direct.executescript(SCHEMA_2.read_text(encoding="utf-8"))
-    book = open_book(tmp_path / "old")
+    book = open_book(restore(SCHEMAS / "schema_2.sql", tmp_path / "old"))
     new = read.fitting_log(book, 1, "4C")[-1]
     assert pitch_checks.pitch_checks(book, 1) == (
         PitchReading("4C", "C4", datetime(2024, 3, 2, 12), Figure(260.5, 0.1), Figure(261.6, 0.1), new.id, None, 1),)

@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from book_tables import tables_of
 from old_books import OLDEST, SCHEMAS, STORED, restore, shape
 from sqlalchemy import Column, Double, inspect, text
 
@@ -96,7 +97,7 @@ STEPS_OF_SCHEMA_3 = [
 def test_the_kind_of_a_step_is_taken_from_its_words_once(step, kind, tmp_path):
     assert kind in KINDS
     folder = restore(SCHEMA_3, tmp_path / "old")
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+    with tables_of(folder) as direct:
         (whole,) = direct.execute("SELECT condition FROM conditions WHERE string = '4D'").fetchone()
         whole = json.dumps(json.loads(whole) | {"next_step": step})
         direct.execute("UPDATE conditions SET next_step = ?, condition = ? WHERE string = '4D'", (step, whole))
@@ -116,7 +117,7 @@ DAMAGED = [("text", CUT_SHORT), ("text", NO_TEXT), ("text", NO_NUMBER), ("blob",
 @pytest.mark.parametrize(("kind", "octets"), DAMAGED)
 def test_a_condition_whose_json_is_damaged_stays_as_it_lies(kind, octets, tmp_path):
     folder = restore(SCHEMA_3, tmp_path / "old")
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+    with tables_of(folder) as direct:
         direct.execute("UPDATE conditions SET next_step = 'Sweep again in the tuning of the fresh sweep.'")
         direct.execute(f"UPDATE conditions SET condition = {'CAST(? AS TEXT)' if kind == 'text' else '?'} WHERE string = '4D'", (octets,))
     book = open_book(folder)
@@ -129,7 +130,7 @@ def test_a_condition_whose_json_is_damaged_stays_as_it_lies(kind, octets, tmp_pa
 def test_a_damaged_letter_within_a_condition_is_kept_with_all_the_rest(tmp_path):
     folder = restore(SCHEMA_3, tmp_path / "old")
     octets = b'{"note": "C\xff4", "next_step": "Sweep again in the tuning of the fresh sweep."}'
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+    with tables_of(folder) as direct:
         direct.execute("UPDATE conditions SET next_step = 'Sweep again in the tuning of the fresh sweep.', condition = CAST(? AS TEXT) "
                        "WHERE string = '4D'", (octets,))
     ((kept,),) = rows(open_book(folder), "SELECT CAST(condition AS BLOB) FROM conditions WHERE string = '4D'")
@@ -168,7 +169,7 @@ REMARKS_OF_SCHEMA_4 = [
 def test_what_a_sweep_s_remarks_say_is_taken_from_their_words_once(tmp_path):
     folder = restore(SCHEMA_4, tmp_path / "old")
     texts = [one.text for one in REMARKS_OF_SCHEMA_4]
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+    with tables_of(folder) as direct:
         direct.execute("UPDATE sweeps SET warnings = ?", (json.dumps(texts, ensure_ascii=False),))
     book = open_book(folder)
     (record,) = sweeps(book, 1)
@@ -179,7 +180,7 @@ def test_what_a_sweep_s_remarks_say_is_taken_from_their_words_once(tmp_path):
 @pytest.mark.parametrize("octets", [b'["Left out, bec', b'["Left out, because \xff"]', b"5", b'[5, "a"]', b'{"a": "b"}'])
 def test_a_sweep_whose_remarks_are_damaged_is_named_after_the_step_too(octets, tmp_path):
     folder = restore(SCHEMA_4, tmp_path / "old")
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+    with tables_of(folder) as direct:
         direct.execute("UPDATE sweeps SET warnings = CAST(? AS TEXT)", (octets,))
     book = open_book(folder)
     with pytest.raises(DamagedError, match="sweep 1 cannot be read"):
@@ -200,7 +201,7 @@ FACTS_OF_SCHEMA_4 = [
 @pytest.mark.parametrize(("verdict", "reasons", "facts"), FACTS_OF_SCHEMA_4)
 def test_what_a_verdict_s_reasons_say_is_taken_from_their_words_once(verdict, reasons, facts, tmp_path):
     folder = restore(SCHEMA_4, tmp_path / "old")
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+    with tables_of(folder) as direct:
         (whole,) = direct.execute("SELECT condition FROM conditions WHERE string = '4D'").fetchone()
         whole = json.dumps(json.loads(whole) | {"verdict": verdict, "reasons": reasons}, ensure_ascii=False)
         direct.execute("UPDATE conditions SET verdict = ?, condition = ? WHERE string = '4D'", (verdict, whole))
@@ -214,13 +215,13 @@ def test_what_a_verdict_s_reasons_say_is_taken_from_their_words_once(verdict, re
 
 
 def rows(book, question):
-    with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct:
+    with tables_of(book.folder) as direct:
         return direct.execute(question).fetchall()
 
 
 def test_columns_that_held_0_for_what_was_not_heard_are_empty_after_the_step(tmp_path):
     folder = restore(SCHEMA_5, tmp_path / "old")
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+    with tables_of(folder) as direct:
         direct.execute("UPDATE plucks SET ring_s = 0, snr_db = 0 WHERE string = '4D'")
         direct.execute("UPDATE plucks SET ring_s = CAST(x'ff' AS TEXT) WHERE string = '4C'")  # damaged
     found = rows(open_book(folder), "SELECT string, typeof(ring_s), CAST(ring_s AS BLOB), snr_db, measurement FROM plucks ORDER BY id")
@@ -231,7 +232,7 @@ def test_columns_that_held_0_for_what_was_not_heard_are_empty_after_the_step(tmp
 def test_the_number_of_a_pluck_that_was_taken_out_is_given_to_none_after_the_step(tmp_path):
     """A copy of the book and the book must not give one number to two things."""
     folder = restore(SCHEMA_5, tmp_path / "old")
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+    with tables_of(folder) as direct:
         direct.execute("DELETE FROM plucks WHERE id > 1")
         direct.execute("UPDATE sqlite_sequence SET seq = 70 WHERE name = 'plucks'")
     with writing(open_book(folder)) as connection:
@@ -251,7 +252,7 @@ SUPPOSED_IN_SCHEMA_6 = [
 def test_that_a_first_day_is_supposed_is_taken_from_its_last_correction_once(tmp_path):
     """As schema 6 was asked: the last of the corrections of that day tells. They stay."""
     folder = restore(SCHEMA_6, tmp_path / "old")
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct, direct:
+    with tables_of(folder) as direct:
         for number, (told, _) in enumerate(SUPPOSED_IN_SCHEMA_6, 11):
             direct.execute("INSERT INTO fittings (id, harp_id, string) VALUES (?, 1, ?)", (number, f"string {number}"))
             direct.executemany('INSERT INTO corrections (fitting_id, field, "after", date) VALUES (?, ?, ?, \'2024-05-01\')',

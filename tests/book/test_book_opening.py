@@ -15,6 +15,7 @@ from pathlib import Path
 
 import platformdirs
 import pytest
+from book_tables import tables_of
 from stored_sweep import store_sweep
 
 from toneprobe.book.check import check_book
@@ -61,7 +62,7 @@ def test_what_is_no_book_is_named(tmp_path):
     assert "is not a book: it holds no book.sqlite" in refusal(tmp_path)
     (tmp_path / "file").write_text("x")
     assert "is a file; a book is a folder" in refusal(tmp_path / "file")
-    with closing(sqlite3.connect(tmp_path / "book.sqlite")) as other, other:
+    with tables_of(tmp_path) as other:
         other.execute("CREATE TABLE shopping (item)")
     assert "none of a book's tables" in refusal(tmp_path)
     with pytest.raises(BookError, match="none of a book's tables"):
@@ -137,7 +138,7 @@ def test_a_damaged_database_is_called_damaged(book, harp, made, where):
 @pytest.mark.parametrize("spoilt", ['{"string": "4C"', '{"string": "4C"}', "[]", '{"partials": 3}'])
 def test_a_damaged_measurement_is_called_damaged(book, harp, made, spoilt):
     record = store_sweep(book, made.sweep(harp.id))
-    with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct, direct:
+    with tables_of(book.folder) as direct:
         direct.execute("UPDATE plucks SET measurement = ?", (spoilt,))
     with pytest.raises(BookError, match="damaged"):
         plucks_of(book, record.id)
@@ -148,7 +149,7 @@ def test_the_check_finds_what_is_missing(book, harp, made):
     assert check_book(book) == ()
     clip = plucks_of(book, record.id)[0].clip
     (book.folder / clip).unlink()
-    with closing(sqlite3.connect(book.folder / "book.sqlite")) as direct, direct:
+    with tables_of(book.folder) as direct:
         direct.execute("DELETE FROM fittings WHERE string = '4C'")
     assert set(check_book(book)) == {
         f"the clip {clip} is missing",

@@ -7,9 +7,10 @@ import shutil
 import sqlite3
 import subprocess
 import sys
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 
 import pytest
+from book_tables import tables_of
 from sqlalchemy import Engine, event
 
 STAMPS = {"created_at", "clip_folder", "clip"}  # by the clock, or drawn
@@ -49,7 +50,7 @@ def killed_at(number):
 
 
 def rows(book):
-    with closing(sqlite3.connect(book / "book.sqlite")) as direct:
+    with tables_of(book) as direct:
         direct.row_factory = sqlite3.Row
         names = [name for (name,) in direct.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite%'")]
         whole = {name: [dict(row) for row in direct.execute(f"SELECT * FROM {name}")] for name in names}

@@ -2,11 +2,10 @@
 
 import re
 import shlex
-import sqlite3
-from contextlib import closing
 from datetime import date, datetime, time, timedelta
 
 import pytest
+from book_tables import tables_of
 from command_line import say
 from typer.testing import CliRunner
 
@@ -226,7 +225,7 @@ def test_a_sweep_that_by_this_clock_is_still_to_come_is_told_where_no_plan_goes_
     """A clock that was set back: without a word a plan would say that no sweep is in the book."""
     assert "still to come" not in say(run, "ready", "--on", "2099-12-24", "--date", "2024-01-01")  # asked for by its owner
     day = date.today() + timedelta(days=1)
-    with closing(sqlite3.connect(book / "book.sqlite")) as tables, tables:
+    with tables_of(book) as tables:
         tables.execute("UPDATE sweeps SET date = ? WHERE id = 2", (day.isoformat(),))
     assert say(run, "ready", "--on", "2099-12-24").endswith(
         f"By this computer's clock still to come, and so not counted here: sweep 2 of {day_text(day)}. Is the clock right?")

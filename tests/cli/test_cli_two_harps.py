@@ -3,10 +3,9 @@
 import re
 import shlex
 import shutil
-import sqlite3
-from contextlib import closing
 
 import pytest
+from book_tables import tables_of
 
 from toneprobe.commands import PARTS
 
@@ -62,7 +61,7 @@ def test_harps_swept_on_one_day_have_pages_of_their_own(run, book, page):
     """A technician's sheets of a morning: the second must not lie where the first lay. The other harp: the same sweeps under its name."""
     shutil.rmtree(book / "reports")
     for name in ("Wren", "Lark"):
-        with closing(sqlite3.connect(book / "book.sqlite")) as tables, tables:
+        with tables_of(book) as tables:
             tables.execute("UPDATE harps SET name = ? WHERE id = 1", (name,))
         assert run("report", *page, "--harp", name).exit_code == 0
     assert sorted(one.name.partition("-")[0] for one in (book / "reports").iterdir()) == ["Lark", "Wren"]

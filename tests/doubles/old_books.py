@@ -1,10 +1,9 @@
 """Books as older schemas left them, from the SQL stored for each, in SQLite and on a server; and what a book's tables look like."""
 
 import json
-import sqlite3
-from contextlib import closing
 from pathlib import Path
 
+from book_tables import tables_of
 from sqlalchemy import Boolean, MetaData, create_engine, false, inspect, select, text
 
 from toneprobe.book.connect import Book, reading
@@ -17,7 +16,7 @@ OLDEST = STORED[0]
 def restore(schema: Path, folder: Path) -> Path:
     """A book's folder with that schema's book in SQLite."""
     folder.mkdir()
-    with closing(sqlite3.connect(folder / "book.sqlite")) as direct:
+    with tables_of(folder) as direct:
         direct.executescript(schema.read_text(encoding="utf-8"))
     return folder
 
