@@ -40,6 +40,7 @@ def test_a_new_file_may_be_read_by_whom_this_computer_lets_read_new_files(tmp_pa
 def test_a_device_is_written_to_as_it_stands(monkeypatch):
     monkeypatch.setattr("os.replace", None)
     write_whole(b"gone", Path(os.devnull))
+    assert Path(os.devnull).is_char_device()
 
 
 @pytest.mark.parametrize(("most", "octets"), [(2, None), (3, b"abc"), (4, b"abc")])
