@@ -1,6 +1,6 @@
 """What a plan is made from: a harp in order, its bag, its log and its verdicts, of which a test changes what it asks about."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import icalendar
 
@@ -9,6 +9,7 @@ from toneprobe.fittings import Fitting
 from toneprobe.instrument import load_instrument
 from toneprobe.measure.figure import Figure
 from toneprobe.planning import Situation
+from toneprobe.planning.reminders import write_reminders
 from toneprobe.settling import USUAL_TOLERANCE, DateRange, Settling
 from toneprobe.spares import Spare
 
@@ -28,6 +29,11 @@ def verdict(string, word, reason="rings half as long as fresh"):
 def spare(string, **fields):
     material = next(s.material for s in HARP.strings if s.name == string)
     return Spare(string, **({"material": material, "bought_on": date(2024, 5, 1)} | fields))
+
+
+def took(string, days):
+    """A spare that is on the harp, and took so many days to come: what its owner knows of an order."""
+    return spare(string, lead_time_days=days, used_on=TODAY, fitting_id=99)
 
 
 BAG = tuple(spare(s.name) for s in HARP.strings)
@@ -70,3 +76,8 @@ STAMP = datetime(2024, 6, 1, 9, 30, tzinfo=UTC)
 
 def entries_of(text):
     return [entry for entry in icalendar.Calendar.from_ical(text).walk("VEVENT")]
+
+
+def reminders_of(plan, *, harp="harp", minutes=0):
+    """Its entries in the calendar, as they are read back."""
+    return entries_of(write_reminders(plan, harp=harp, now=STAMP + timedelta(minutes=minutes)))

@@ -3,7 +3,6 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
-import icalendar
 import pytest
 from made_up_plan import (
     ALL_ON,
@@ -11,21 +10,20 @@ from made_up_plan import (
     HARP,
     LAST_TIMES,
     STALE,
-    STAMP,
     TODAY,
-    entries_of,
     heard,
+    reminders_of,
     settling,
     situation,
     spare,
     tasks_of,
+    took,
     verdict,
     with_bag_but,
 )
 
 from toneprobe.condition.next_steps import FELL_ALONE
 from toneprobe.planning import Situation, checked_together, make_plan
-from toneprobe.planning.reminders import write_reminders
 from toneprobe.practice import Habits
 
 
@@ -38,8 +36,7 @@ def test_new_strings_that_wait_for_their_baseline_are_swept_for_it_at_once():
     fresh, again = tasks_of(plan, "sweep")
     assert fresh.action.endswith("to 'toneprobe sweep' with --fresh-for 2E,3C") and fresh.do_by == TODAY
     assert again.strings == ("6C",) and again.do_by == date(2024, 6, 2) and lone in again.reason
-    calendar = icalendar.Calendar.from_ical(write_reminders(plan, harp="Wren", now=STAMP))
-    assert sum("--fresh-for" in str(one["summary"]) or "sweep 6C" in str(one["summary"]) for one in calendar.walk("VEVENT")) == 2
+    assert sum("--fresh-for" in str(one["SUMMARY"]) or "sweep 6C" in str(one["SUMMARY"]) for one in reminders_of(plan)) == 2
     first = make_plan(situation(heard_on={}, bare={"3C": ""}))
     assert not any("--fresh-for" in task.action for task in first.tasks)  # the first fresh sweep is of all
 
@@ -141,7 +138,7 @@ def test_a_week_before_a_wire_is_changed_as_ever_and_a_spare_at_home_is_told():
 
 
 def test_missing_spares_are_ordered_together_and_late_ones_name_a_neighbour():
-    bag = with_bag_but("3C", "3D", "7C", extra=[replace(spare("7C", lead_time_days=40), used_on=TODAY, fitting_id=99)])
+    bag = with_bag_but("3C", "3D", "7C", extra=[took("7C", 40)])
     plan = make_plan(situation(spares=bag))
     tasks = {task.strings: task for task in tasks_of(plan, "stock")}
     assert set(tasks) == {("3D", "3C"), ("7C",)}
@@ -181,7 +178,7 @@ def test_an_order_of_many_strings_names_them_once():
                                                        (31, True, "after the engagement")])
 def test_what_comes_on_the_day_itself_comes_too_late_for_the_bag(lead_days, is_late, words):
     """Ordered on 1 June for 1 July; the bag is packed on 30 June."""
-    lead = [replace(spare("7C", lead_time_days=lead_days), used_on=TODAY, fitting_id=99)]
+    lead = [took("7C", lead_days)]
     stock, = tasks_of(make_plan(situation(spares=with_bag_but("7C", extra=lead))), "stock")
     assert (stock.is_late, stock.do_by) == (is_late, TODAY) and words in stock.reason
 
@@ -218,7 +215,7 @@ def test_a_book_without_a_sweep_wants_a_fresh_one_first(on, days):
     assert finds == [day != TODAY for day in days]  # one of today finds nothing, and what a later one finds it says
     assert any(task.reason.endswith("for what the sweep finds") for task in tasks_of(plan, "stock")) is (len(days) == 2)
     assert any("no verdicts yet" in note for note in plan.notes)
-    entries = entries_of(write_reminders(plan, harp="harp", now=STAMP))
+    entries = reminders_of(plan)
     assert len({str(entry["UID"]) for entry in entries}) == len(entries)
 
 

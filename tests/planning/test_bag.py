@@ -7,12 +7,11 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from made_up_plan import ALL_ON, BAG, HARP, LAST_TIMES, STALE, STAMP, TODAY, entries_of, heard, situation, spare, tasks_of, with_bag_but
+from made_up_plan import ALL_ON, BAG, HARP, LAST_TIMES, STALE, TODAY, heard, reminders_of, situation, spare, tasks_of, took, with_bag_but
 
 from toneprobe.planning import make_plan
 from toneprobe.planning.bag import unserved_note
 from toneprobe.planning.deadlines import settle_time
-from toneprobe.planning.reminders import write_reminders
 from toneprobe.practice import Habits
 from toneprobe.spares import list_orders
 
@@ -117,7 +116,7 @@ def test_a_finding_that_is_not_the_last_sweep_s_says_its_day(judged, heard_on_it
 
 def test_what_one_sweep_alone_says_is_checked_before_it_is_ordered():
     """3C has no spare: it is ordered ten days before 17 June, two weeks before the engagement. 6C has one."""
-    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY, fitting_id=99)
+    bought_once = took("3C", 10)
     bad = situation(bad=[("3C", "dead"), ("6C", "false")], spares=with_bag_but("3C", extra=[bought_once]))
     check, = tasks_of(make_plan(replace(bad, unconfirmed=frozenset({"3C", "6C"}))), "check")
     assert (check.do_by, check.strings) == (date(2024, 6, 6), ("3C", "6C"))  # the day before
@@ -148,7 +147,7 @@ def test_a_check_is_asked_for_where_it_is_too_late_for_the_change_but_an_order_s
 ])
 def test_the_check_comes_before_the_order_that_it_may_spare(today, check_on, own_on):
     """By themselves: 3C, on the way for 10 days, to be changed on 17 June, is ordered by 7 June; 4F, on the way for 14, by 3 June."""
-    lead = [replace(spare(name, lead_time_days=days), used_on=date(2024, 5, 20), fitting_id=99) for name, days in (("3C", 10), ("4F", 14))]
+    lead = [took(name, days) for name, days in (("3C", 10), ("4F", 14))]
     plan = make_plan(situation(bad=[("3C", "dead"), ("4F", "dead")], spares=with_bag_but("3C", "4F", extra=lead), today=today,
                                unconfirmed=frozenset({"3C"})))
     check, = tasks_of(plan, "check")
@@ -193,7 +192,7 @@ def test_the_order_of_what_is_to_be_put_on_waits_for_the_check():
 
 def test_orders_that_can_go_together_stand_on_the_earliest_day():
     """By themselves: 4F, better changed by 17 June, less 14 days; the other guts by 1 July less 14 days; the wires less 21."""
-    lead = [replace(spare("3C", lead_time_days=14), used_on=date(2024, 5, 20), fitting_id=99)]
+    lead = [took("3C", 14)]
     bag = with_bag_but("4F", "3D", "6C", extra=lead)
     plan = make_plan(situation(bad=[("4F", "false")], spares=bag))
     orders = {task.strings: task.do_by for task in plan.tasks if task.kind in ("order", "stock")}
@@ -246,7 +245,7 @@ def test_what_no_neighbour_serves_for_stands_in_one_note():
 
 @pytest.mark.parametrize("days, words", [(1, "takes 1 day"), (2, "takes 2 days")])
 def test_one_day_is_one_day(days, words):
-    once = replace(spare("3C", lead_time_days=days), used_on=TODAY, fitting_id=99)
+    once = took("3C", days)
     plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[once])))
     assert tasks_of(plan, "order")[0].reason.endswith(words) and tasks_of(plan, "stock")[0].reason.endswith(words)
     yesterday = make_plan(situation(heard_on=heard(date(2024, 5, 31)), on=date(2024, 12, 1)))
@@ -271,7 +270,7 @@ def test_an_octave_and_one_are_named_in_the_note(n, is_named):
 
 def test_what_it_is_too_late_for_comes_first():
     """On 26 June 3C can no longer be changed for 1 July, 6C until the 29th; the bag's order of today is in time."""
-    lead = [replace(spare("4F", lead_time_days=2), used_on=date(2024, 5, 20), fitting_id=99)]
+    lead = [took("4F", 2)]
     plan = make_plan(situation(bad=[("3C", "dead"), ("6C", "dead")], today=date(2024, 6, 26), spares=with_bag_but("4F", extra=lead)))
     late = [task in plan.late for task in plan.tasks]
     assert late == sorted(late, reverse=True) and 0 < sum(late) < len(late)
@@ -287,7 +286,7 @@ def test_an_order_that_comes_after_the_day_is_counted_apart_and_stands_last():
     assert [task.strings for task in plan.late] == [("3C",)]
     assert plan.afterwards and plan.tasks[-len(plan.afterwards):] == plan.afterwards
     assert {name for task in plan.afterwards for name in task.strings} == {"1E", "2B"}
-    entries = entries_of(write_reminders(plan, harp="harp", now=STAMP))
+    entries = reminders_of(plan)
     assert entries[0]["DESCRIPTION"].startswith("To do before: 1. Too late for: 1. Orders for afterwards: 1.")
     summaries = [str(e["SUMMARY"]) for e in entries[1:]]
     assert "harp: note, too late to change 3C (C♭5, gut) for 1 July 2024" in summaries  # an entry is shown as a thing to do

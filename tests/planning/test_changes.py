@@ -21,6 +21,7 @@ from made_up_plan import (
     situation,
     spare,
     tasks_of,
+    took,
     with_bag_but,
 )
 
@@ -178,7 +179,7 @@ def test_a_full_bag_on_the_way_leaves_nothing_to_do():
 
 
 def test_no_spare_but_time_enough():
-    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY, fitting_id=99)
+    bought_once = took("3C", 10)
     plan = make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=[bought_once])))
     order, = tasks_of(plan, "order")
     assert order.do_by == date(2024, 6, 7) and "no spare" in order.reason  # 17 June, two weeks before, less 10 days
@@ -192,7 +193,7 @@ def test_no_spare_but_time_enough():
 ])
 @pytest.mark.parametrize("word", ["dead", "false"])
 def test_what_is_to_be_put_on_comes_by_the_better_day_where_it_can(word, lead_days, order_by, best_by):
-    bought_once = replace(spare("3C", lead_time_days=lead_days), used_on=TODAY, fitting_id=99)
+    bought_once = took("3C", lead_days)
     plan = make_plan(situation(bad=[("3C", word)], spares=with_bag_but("3C", extra=[bought_once])))
     order, change = tasks_of(plan, "order")[0], tasks_of(plan, "change")[0]
     assert (order.do_by, change.do_by, change.best_by) == (order_by, date(2024, 6, 24), best_by)  # gut: a week before at the latest
@@ -216,7 +217,7 @@ def ordered(word, spares, today=TODAY):
 def test_a_dead_string_is_ordered_to_put_on_and_to_keep_a_watched_one_only_to_keep(today, without_any, own):
     """A full set travels with the harp, also once the dead string was changed. What is only suspected is not ordered for: of a watched
     string the bag lacks what it lacks of a sound one, one at most."""
-    bought_once = replace(spare("3C", lead_time_days=10), used_on=TODAY, fitting_id=99)
+    bought_once = took("3C", 10)
     bare, single = with_bag_but("3C", extra=[bought_once]), (*BAG, bought_once)
     for word, spares, found in (("dead", bare, (without_any, own)), ("dead", single, (1, [])), ("dead", (*single, spare("3C")), (0, [])),
                                 ("watch", bare, (1, [])), ("watch", single, (0, [])), ("watch", (*single, spare("3C")), (0, []))):
@@ -225,7 +226,7 @@ def test_a_dead_string_is_ordered_to_put_on_and_to_keep_a_watched_one_only_to_ke
 
 def test_the_spare_of_a_watched_string_is_not_spent_and_stands_in():
     """3D, false, has no spare and none comes in time: that of 3E, E for D (common practice), is offered though 3E is watched."""
-    slow = replace(spare("3D", lead_time_days=25), used_on=TODAY, fitting_id=99)
+    slow = took("3D", 25)
     plan = make_plan(situation(bad=[("3E", "watch"), ("3D", "false")], spares=with_bag_but("3D", extra=[slow])))
     assert tasks_of(plan, "change")[0].instead.startswith("put the spare 3E on as a stand-in")
     assert not [task for task in tasks_of(plan, "stock") if "3E" in task.strings]

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import icalendar
-from made_up_plan import ALL_ON, CONCERT, STAMP, TODAY, entries_of, heard, settling, situation, with_bag_but
+from made_up_plan import ALL_ON, CONCERT, STAMP, TODAY, entries_of, heard, reminders_of, settling, situation, with_bag_but
 
 from toneprobe.planning import make_plan
 from toneprobe.planning.reminders import write_reminders
@@ -30,7 +30,7 @@ def test_reminders_are_read_back_by_the_standard():
 def test_a_daily_check_repeats_from_today_until_its_last_day():
     """Settled by 12 June at the latest: from 1 June twelve days, counted by hand."""
     plan = make_plan(situation(settling={"3C": settling("3C")}))
-    entry = next(e for e in entries_of(write_reminders(plan, harp="harp", now=STAMP)) if "check 3C" in e["SUMMARY"])
+    entry = next(e for e in reminders_of(plan) if "check 3C" in e["SUMMARY"])
     assert entry["DTSTART"].dt == TODAY and entry["DTEND"].dt == TODAY + timedelta(days=1)
     assert entry["RRULE"]["FREQ"] == ["DAILY"] and entry["RRULE"]["UNTIL"] == [date(2024, 6, 12)]
     assert b"UNTIL=20240612\r\n" in write_reminders(plan, harp="harp", now=STAMP)  # a date, for DTSTART is one: RFC 5545, 3.3.10
@@ -41,7 +41,7 @@ def test_an_order_keeps_its_identity_when_a_part_of_it_has_come():
     stocks = []
     for missing in (("2C", "2B", "3C", "3D", "3E"), ("2B", "3C", "3D", "3E")):
         plan = make_plan(situation(bad=[("4C", "dead")], spares=with_bag_but(*missing)))
-        entries = entries_of(write_reminders(plan, harp="harp", now=STAMP))
+        entries = reminders_of(plan)
         assert len({str(e["UID"]) for e in entries}) == len(entries)
         stocks.append({str(e["UID"]): str(e["SUMMARY"]) for e in entries if "for the bag" in e["SUMMARY"]})
     before, after = stocks
@@ -52,11 +52,11 @@ def test_an_order_keeps_its_identity_when_a_part_of_it_has_come():
 def test_reminders_keep_their_identity_when_the_day_moves():
     """Changed two weeks before the engagement, on 17 June, at best; where that is over on the last day, 24 June."""
     first, later = (make_plan(situation(bad=[("3C", "dead")], today=day)) for day in (TODAY, date(2024, 6, 20)))
-    uids = [{str(e["UID"]): e["DTSTART"].dt for e in entries_of(write_reminders(plan, harp="harp", now=STAMP))} for plan in (first, later)]
+    uids = [{str(e["UID"]): e["DTSTART"].dt for e in reminders_of(plan)} for plan in (first, later)]
     assert len(uids[0]) == 1 + len(first.tasks)
     assert uids[0].keys() == uids[1].keys()  # the engagement, the change, the order for the bag
     assert date(2024, 6, 17) in uids[0].values() and date(2024, 6, 24) in uids[1].values()
-    other = {str(e["UID"]) for e in entries_of(write_reminders(first, harp="other", now=STAMP))}
+    other = {str(e["UID"]) for e in reminders_of(first, harp="other")}
     assert not other & uids[0].keys()
 
 
@@ -65,7 +65,7 @@ def calendar_after(*plans, whole=False):
     RFC 5546, 2.1.5: of one UID the higher SEQUENCE stays, of equals the later DTSTAMP."""
     kept = {}
     for k, plan in enumerate(plans):
-        for entry in entries_of(write_reminders(plan, harp="harp", now=STAMP + timedelta(minutes=k))):
+        for entry in reminders_of(plan, minutes=k):
             old = kept.get(str(entry["UID"]))
             if old is None or (entry["SEQUENCE"], entry["DTSTAMP"].dt) >= (old["SEQUENCE"], old["DTSTAMP"].dt):
                 kept[str(entry["UID"])] = entry
@@ -106,7 +106,7 @@ def test_a_daily_check_until_the_day_itself_is_not_cut_short_by_an_earlier_one()
     """It will not have settled by either day: it is checked until the second, whichever plan came last, and that once."""
     never = {"3C": settling("3C", early=1, likely=5, late=9, month=8)}
     plans = [make_plan(situation(on=day, settling=never)) for day in (date(2024, 7, 8), date(2024, 7, 11))]
-    ends = {entry["RRULE"]["UNTIL"][0] for plan in plans for entry in entries_of(write_reminders(plan, harp="harp", now=STAMP))
+    ends = {entry["RRULE"]["UNTIL"][0] for plan in plans for entry in reminders_of(plan)
             if "RRULE" in entry}
     assert ends == {date(2024, 7, 8), date(2024, 7, 11)}
     for taken in (plans, plans[::-1], [plans[1], *plans]):
@@ -126,6 +126,6 @@ def test_a_daily_check_of_a_string_that_settles_before_the_later_day_alone_stand
 def test_the_string_that_is_on_now_has_entries_of_its_own():
     first = make_plan(situation(bad=[("3C", "dead")]))
     since = make_plan(situation(bad=[("3C", "dead")], fittings=tuple(replace(one, id=99) if one.string == "3C" else one for one in ALL_ON)))
-    change = [next(str(e["UID"]) for e in entries_of(write_reminders(plan, harp="harp", now=STAMP)) if "change 3C" in e["SUMMARY"])
+    change = [next(str(e["UID"]) for e in reminders_of(plan) if "change 3C" in e["SUMMARY"])
               for plan in (first, since)]
     assert change[0] != change[1]

@@ -10,14 +10,14 @@ from made_up_plan import (
     CONCERT,
     HARP,
     LAST_TIMES,
-    STAMP,
     TODAY,
     coming,
-    entries_of,
+    reminders_of,
     settling,
     situation,
     spare,
     tasks_of,
+    took,
     verdict,
     with_bag_but,
 )
@@ -32,7 +32,6 @@ from toneprobe.condition.next_steps import (
     unsteady_step,
 )
 from toneprobe.planning import make_plan
-from toneprobe.planning.reminders import write_reminders
 
 LITTLE = "Rings 22 % shorter than fresh (± 16). That is little more than its plucks differ by."
 USUAL_STEP = WATCH_STEP
@@ -59,7 +58,7 @@ def test_a_suspicion_that_asks_for_plucks_asks_so_in_the_plan(step):
 
 @pytest.mark.parametrize(("fields", "words"), [
     (dict(today=date(2024, 6, 26)), "It is too late to change it for this day"),  # gut a week before at the latest
-    (dict(spares=with_bag_but("3C", extra=[replace(spare("3C", lead_time_days=25), used_on=TODAY, fitting_id=99)])),
+    (dict(spares=with_bag_but("3C", extra=[took("3C", 25)])),
      "There is no spare: ordered today one arrives about 26 June 2024, and it would have to be on by 24 June 2024"),
 ])
 def test_it_is_never_too_late_for_what_is_only_watched(fields, words):
@@ -68,7 +67,7 @@ def test_it_is_never_too_late_for_what_is_only_watched(fields, words):
     task, = tasks_of(plan, "consider")
     assert plan.late == () and task.do_by == fields.get("today", TODAY) and task.reason.endswith(f"differ by. {words}")
     assert task.instead == "leave it on for this engagement; if the new plucks say so too, change it after the engagement"
-    summaries = [str(entry["SUMMARY"]) for entry in entries_of(write_reminders(plan, harp="harp", now=STAMP))]
+    summaries = [str(entry["SUMMARY"]) for entry in reminders_of(plan)]
     assert f"harp: {task.action}" in summaries and not any("too late" in text for text in summaries)
     assert not any("×" in task.action for task in plan.tasks)
 
@@ -82,7 +81,7 @@ def test_in_the_last_week_no_wire_is_changed_on_a_suspicion():
 def test_the_spare_of_a_watched_string_is_there_by_the_day_on_which_it_would_be_changed():
     """3C by 17 June, ordered ten days before; 2C, which is sound, when the bag is packed on 30 June, ten days after the order: both go out
     on one day, the earlier. Without the spare on its way the page says to have one ready."""
-    ten = [replace(spare(name, lead_time_days=10), used_on=TODAY, fitting_id=99) for name in ("3C", "2C")]
+    ten = [took(name, 10) for name in ("3C", "2C")]
     plan = make_plan(watched("3C", spares=with_bag_but("3C", "2C", extra=ten)))
     orders = {task.strings: (task.do_by, task.reason.partition(";")[0]) for task in tasks_of(plan, "stock")}
     assert orders == {("3C",): (date(2024, 6, 7), "no spare, and it is on the watch list"), ("2C",): (date(2024, 6, 7), "no spare")}
@@ -118,7 +117,7 @@ def test_a_spare_at_hand_waits_for_no_order():
 
 
 def test_no_spare_and_none_arrives_in_time():
-    slow = [replace(spare("3C", lead_time_days=25), used_on=TODAY, fitting_id=99)]
+    slow = [took("3C", 25)]
     dead, = tasks_of(make_plan(situation(bad=[("3C", "dead")], spares=with_bag_but("3C", extra=slow))), "change")
     assert dead.is_late and dead.do_by == TODAY and "arrives about 26 June 2024" in dead.reason and "on by 24 June 2024" in dead.reason
     assert dead.instead.startswith("leave it on")
@@ -139,7 +138,7 @@ def test_a_change_that_an_order_of_assumed_length_rules_out_is_asked_of_the_shop
     asked = told()
     assert asked.is_late and asked.reason.endswith("it must be on by 24 June 2024; an order is assumed to take 21 days")
     assert asked.instead.startswith("ask the shop whether it can come by then; if not, leave it on")
-    known = told(extra=[replace(spare("3C", lead_time_days=20), used_on=TODAY, fitting_id=99)])
+    known = told(extra=[took("3C", 20)])
     assert "an order takes 20 days" in known.reason
     for one in (known, told(unconfirmed=frozenset({"3C"})), told(today=date(2024, 6, 24)), told(today=date(2024, 6, 26), name="6C")):
         assert one.is_late and one.instead.startswith("leave it on")
@@ -147,7 +146,7 @@ def test_a_change_that_an_order_of_assumed_length_rules_out_is_asked_of_the_shop
 
 def test_no_spare_serves_two_strings():
     def offers(bad, without):
-        slow = [replace(spare(name, lead_time_days=25), used_on=TODAY, fitting_id=99) for name in without]
+        slow = [took(name, 25) for name in without]
         plan = make_plan(situation(bad=[(name, "false") for name in bad], spares=with_bag_but(*without, extra=slow)))
         return {task.strings[0]: task.instead for task in tasks_of(plan, "change")}
 
