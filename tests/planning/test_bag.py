@@ -218,18 +218,15 @@ def test_no_order_stands_after_the_engagement():
     assert plan.notes == (*LAST_TIMES, "for after the engagement: order 3D (its spare passes its best on 10 August 2024)")
 
 
-def test_an_order_for_what_is_still_good_on_the_day_is_not_late():
-    """At its best until 5 July 2024: a new one, 40 days on its way, comes on 11 July, but the old one serves on 1 July."""
-    slow = spare("3D", bought_on=date(2023, 7, 6), lead_time_days=40)
+@pytest.mark.parametrize(("bought_on", "lead_days", "is_for_after"), [
+    (date(2023, 7, 6), 40, True),  # at its best until 5 July 2024: a new one comes on 11 July, but the old one serves on 1 July
+    (date(2023, 6, 6), 10, False),  # at its best until 5 June: a new one comes on 11 June
+])
+def test_an_order_by_which_a_good_one_is_there_on_the_day_is_not_late(bought_on, lead_days, is_for_after):
+    slow = spare("3D", bought_on=bought_on, lead_time_days=lead_days)
     task, = make_plan(situation(spares=with_bag_but("3D", extra=[slow]))).tasks
-    assert (task.kind, task.do_by, task.is_late) == ("stock", TODAY, False) and task.reason.endswith("for after the engagement")
-
-
-def test_an_order_that_comes_before_the_engagement_is_not_late():
-    """At its best until 5 June; a new one comes on 11 June."""
-    slow = spare("3D", bought_on=date(2023, 6, 6), lead_time_days=10)
-    task, = make_plan(situation(spares=with_bag_but("3D", extra=[slow]))).tasks
-    assert (task.kind, task.do_by, task.is_late) == ("stock", TODAY, False) and "after the engagement" not in task.reason
+    assert (task.kind, task.do_by, task.is_late) == ("stock", TODAY, False)
+    assert task.reason.endswith("for after the engagement") == ("after the engagement" in task.reason) == is_for_after
 
 
 def test_what_no_neighbour_serves_for_stands_in_one_note():
