@@ -29,7 +29,7 @@ LEAST_SAMPLES = 3
 
 def without_knocks(envelope: Envelope, signal: PluckSignal, *, half_hz: float, f1_hz: float) -> Envelope:
     """A partial's envelope with the knocks bridged, or cut before one that lasts to the end. `half_hz`: half-width of its band."""
-    if not signal.knocks_s or len(envelope.z) < 4 * LEAST_SAMPLES:
+    if not signal.knocks_s:
         return envelope
     foreign, settle_s = _between(envelope, signal, half_hz=half_hz, f1_hz=f1_hz)
     own = smooth_power(envelope, OWN_S)
@@ -40,12 +40,11 @@ def without_knocks(envelope: Envelope, signal: PluckSignal, *, half_hz: float, f
 
 
 def _between(envelope: Envelope, signal: PluckSignal, *, half_hz: float, f1_hz: float) -> tuple[np.ndarray, float]:
-    """Power that sounds beside the partial put into its band, at the envelope's times, and how long those side bands smear."""
+    """Power that sounds beside the partial put into its band, at the envelope's times, and how long those side bands smear. The lower one
+    is always there."""
     side_hz = min(half_hz, SIDE_SHARE * f1_hz)
     sides = [band(signal, envelope.centre_hz + sign * 0.5 * f1_hz, side_hz) for sign in (-1.0, 1.0)
              if side_hz < envelope.centre_hz + sign * 0.5 * f1_hz < 0.5 * signal.rate_hz - side_hz]
-    if not sides:
-        return np.zeros(len(envelope.z)), 0.0
     power = [np.interp(envelope.time_s, one.time_s, smooth_power(one, one.settle_s)) for one in sides]
     return np.mean(power, axis=0) * half_hz / side_hz, sides[0].settle_s
 
