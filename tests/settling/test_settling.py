@@ -370,10 +370,35 @@ def test_input_is_left_alone():
 
 def test_a_new_string_may_differ_from_its_neighbours_mean_by_more_than_they_do():
     """Drifts of 4 and 6 cents, read within 0.1 (variance 0.02 each). Derived: they differ by s² = (3·(0.3·5)² + 1² + 1² − 0.02)/(3 + 1),
-    and a third string from the mean of the two by s²·(1 + 1/2); the mean's own readings add 0.02/2."""
+    and a third string from the mean of the two by s²·(1 + 1/2); the mean's own readings add 0.02/2. A fifth of the guess is of what comes
+    anew, of which one interval tells nothing, so that it stays whole."""
     neighbours = {"a": [check(0, 0.0, se=0.1), check(1, 4.0, se=0.1)], "b": [check(0, 0.0, se=0.1), check(1, 6.0, se=0.1)]}
     common = common_drift([(NOON, NOON + timedelta(days=1))], neighbours)
-    assert common.covariance[0, 0] == pytest.approx(1.5 * (3.0 * 2.25 + 2.0 - 0.02) / 4.0 + 0.01, rel=1e-3)
+    assert common.covariance[0, 0] == pytest.approx(1.5 * ((3.0 * 0.8 * 2.25 + 2.0 - 0.02) / 4.0 + 0.2 * 2.25) + 0.01, rel=3e-3)
+
+
+def test_a_string_that_answers_weather_otherwise_does_so_in_every_interval():
+    """A spell that moves all by 2 cents a day, one neighbour. Derived: string and neighbour each move by 0.3 more or less of it, four
+    fifths of that variance alike in all intervals, so 2·0.8·0.09·2·2 between any two and a quarter more within one; a reading adds 0.01."""
+    spans = [(NOON + timedelta(days=k), NOON + timedelta(days=k + 1)) for k in range(4)]
+    covariance = common_drift(spans, {"a": [check(k, 2.0 * k, se=0.1) for k in range(5)]}).covariance
+    assert covariance[0, 2] == pytest.approx(0.576) and covariance[0, 3] == pytest.approx(0.576)
+    assert covariance[1, 1] == pytest.approx(0.72 + 0.02) and covariance[0, 1] == pytest.approx(0.576 - 0.01)
+
+
+@pytest.mark.parametrize("answers", [(0.75, 0.95, 1.25), (0.85, 0.9, 1.0, 1.1, 1.2)])
+def test_an_old_string_that_answers_a_spell_of_weather_more_than_its_neighbours_is_not_slipping(answers):
+    """Two cents a day in dry or damp weather. Strings of one material answer by factors that scatter by a third or so (common practice:
+    they differ in size and sign), so one that moves by 2.7 is none that slips; beside a fall of four cents a day of its own it is."""
+    days = (0, 1, 2, 4, 6, 8, 10)
+    off = (0.2, -0.3, 0.1, 0.3, -0.2, -0.1, 0.2)  # of readings, in turn
+
+    def read(name, factor, k, slip=0.0):
+        return [check(day, found=-(2.0 * factor + slip) * day + off[(j + k) % 7], name=name, se=0.35) for j, day in enumerate(days)]
+
+    neighbours = {f"n{k}": read(f"n{k}", factor, k) for k, factor in enumerate(answers, start=1)}
+    assert judge_settling(read("3A", 1.35, 0), fitted_on=None, neighbours=neighbours).state != "slipping"
+    assert judge_settling(read("3A", 1.35, 0, slip=4.0), fitted_on=None, neighbours=neighbours).state == "slipping"
 
 
 def test_the_next_string_may_differ_from_the_owner_s_few_by_more_than_they_do():

@@ -1,7 +1,9 @@
 """What the weather did: the drift that settled neighbours of the same material had in common.
 
-Strings of one material differ in how they answer heat and damp, so no constant is used. The neighbours' mean is taken out, and their
-scatter is added to the error, because the new string may differ from them as much.
+Strings of one material differ in how they answer heat and damp, so no constant is used. The neighbours' mean is taken out, and what a
+string may differ from it is added to the error. A string that answers 1.3 times as much does so in every interval, so that in a spell of
+dry weather its errors add up as a slip does: r²·m·mᵀ, where m is the mean of each interval and r the scatter of the answers. What is
+left, as strings answer heat otherwise than damp and wander by themselves, is new in each. The neighbours teach both.
 """
 
 from collections.abc import Mapping, Sequence
@@ -14,7 +16,8 @@ from toneprobe.settling.readings import Drifts, PitchReading, Span, drifts_over
 
 OUTLIER_SDS = 3.5  # a neighbour further off than this is slipping, or was retuned unlogged
 FEWEST_FOR_OUTLIERS = 4
-SPREAD_SHARE = 0.3  # how much strings differ, as a share of what they do in common, before they have shown it (set here)
+SPREAD_SHARE = 0.3  # how much strings differ, as a share of what they do in common, before they have shown it (set here) …
+SAME_SHARE = 0.8  # … and how much of that variance is the same in every interval; the rest is heat against damp, and thick against thin
 SPREAD_COUNT = 3.0  # how many neighbours that guess is worth
 GOES_ON_SHARE = 0.1  # of what a string wanders by itself: the next check finds it where this one left it (set here)
 WEATHER_CENTS = 4.0  # sd of what weather may do in one interval where no neighbour was read (from memory: a few cents)
@@ -46,14 +49,15 @@ def common_drift(spans: Sequence[Span], neighbours: Mapping[str | int, Sequence[
     used = _without_outliers(cents, noise)
     counts = used.sum(axis=0)
     means = np.where(used, np.nan_to_num(cents), 0.0).sum(axis=0) / np.maximum(counts, 1)
-    seen, freedom = _scatter(cents, noise, used, means)
-    guess = (SPREAD_SHARE * means) ** 2
+    apart = _apart(cents, noise, used, means)
     share = 1.0 + 1.0 / np.maximum(counts, 1)  # of the string itself and of the neighbours' mean
-    doubt = np.where(counts > 0, (SPREAD_COUNT * guess + seen) / (SPREAD_COUNT + freedom) * share, WEATHER_CENTS**2)
-    errors = _reading_errors(drifts, used, counts)
-    answer = np.where(counts > 0, guess * SPREAD_COUNT / (SPREAD_COUNT + freedom) * share, WEATHER_CENTS**2)
-    wander = Wander(errors + np.diag(answer) + _wandering(spans, seen / max(freedom, 1) * share), freedom)
-    return Common(means, errors + np.diag(doubt), tuple(int(n) for n in counts), wander)
+    alike = apart.answer * np.outer(means * share**0.5, means * share**0.5) + np.diag(np.where(counts > 0, 0.0, WEATHER_CENTS**2))
+    guess = (1.0 - SAME_SHARE) * (SPREAD_SHARE * means) ** 2
+    anew = (SPREAD_COUNT * guess + apart.squares) / (SPREAD_COUNT + apart.freedom) * share
+    errors = _reading_errors(drifts, used, counts) + alike
+    own = _wandering(spans, apart.squares / max(apart.freedom, 1) * share)
+    wander = Wander(errors + np.diag(guess * SPREAD_COUNT / (SPREAD_COUNT + apart.freedom) * share) + own, apart.freedom)
+    return Common(means, errors + np.diag(np.where(counts > 0, anew, 0.0)), tuple(int(n) for n in counts), wander)
 
 
 def _without_outliers(cents: np.ndarray, noise: np.ndarray) -> np.ndarray:
@@ -67,11 +71,38 @@ def _without_outliers(cents: np.ndarray, noise: np.ndarray) -> np.ndarray:
     return used
 
 
-def _scatter(cents: np.ndarray, noise: np.ndarray, used: np.ndarray, means: np.ndarray) -> tuple[float, int]:
-    """By how much strings differ beyond their reading noise: sum of squares in cents² over all intervals, and its degrees of freedom."""
+@dataclass(frozen=True)
+class _Apart:
+    """How strings differ beyond their reading noise."""
+
+    answer: float  # r², variance of the share of the common drift by which a string moves more or less, the same in every interval
+    squares: float  # cents², sum over all intervals of what is left
+    freedom: int  # of that sum
+
+
+def _apart(cents: np.ndarray, noise: np.ndarray, used: np.ndarray, means: np.ndarray) -> _Apart:
+    """The answers are each neighbour's deviations regressed on the mean."""
     counts = used.sum(axis=0)
-    squares = np.where(used, (np.nan_to_num(cents) - means) ** 2 - noise * (1.0 - 1.0 / np.maximum(counts, 1)), 0.0)
-    return max(0.0, float(squares[:, counts > 1].sum())), int(np.maximum(counts - 1, 0).sum())
+    known = used & (counts > 1)
+    weather, off = np.where(known, means, 0.0), np.where(known, np.nan_to_num(cents) - means, 0.0)
+    noise = np.where(known, noise * (1.0 - 1.0 / np.maximum(counts, 1)), 0.0)
+    told = np.flatnonzero(weather.any(axis=1))
+    squared = (weather[told] ** 2).sum(axis=1)
+    answers, variances = np.zeros(len(cents)), np.zeros(len(cents))
+    answers[told] = (weather * off)[told].sum(axis=1) / squared
+    variances[told] = (weather**2 * noise)[told].sum(axis=1) / squared**2
+    n_free = max(len(told) - 1, 0)
+    left = float((off**2 - noise).sum() - ((answers**2 - variances)[told] * squared).sum())
+    return _Apart(_answer_variance(answers[told], variances[told]), max(0.0, left), int(np.maximum(counts - 1, 0).sum()) - n_free)
+
+
+def _answer_variance(answers: np.ndarray, variances: np.ndarray) -> float:
+    """r², by the answers (k,) about their mean with the variances that reading noise gives them, beside a guess that is worth
+    SPREAD_COUNT of them; one counts the less the more of it is noise."""
+    guess = SAME_SHARE * SPREAD_SHARE**2
+    weights = (guess / (guess + variances)) ** 2
+    n_free = float(weights.sum()) * (1.0 - 1.0 / max(len(answers), 1))  # their mean is known from themselves
+    return max(0.0, SPREAD_COUNT * guess + float(weights @ (answers**2 - variances))) / (SPREAD_COUNT + n_free)
 
 
 def _wandering(spans: Sequence[Span], variances: np.ndarray) -> np.ndarray:
