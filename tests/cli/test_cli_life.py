@@ -226,11 +226,13 @@ def test_strings_that_came_off_without_a_reason_are_said_to_have(run, book, tmp_
 
 
 def test_of_lives_that_few_were_watched_through_the_age_is_told_from_which_half_are_counted(run, tmp_path):
-    """Six strings on since 2022 ended in 2025, when the log began to miss nothing; one put on in March broke in March, alone at risk.
-    Half of the six: the third, 3E, on for 1186 days."""
+    """Six strings on since 2022 ended in 2025, when the log began to miss nothing; one put on in March broke in March, alone at risk,
+    for stand-ins followed. Half of the six: the third, 3E, on for 1186 days."""
     assert run("new", "Wren", "--preset", "lever-22").exit_code == 0
-    rows = [f"{name},2022-01-01,2025-{k + 2:02d}-01,broke" for k, name in enumerate(("3C", "3D", "3E", "3F", "3G", "3A"))]
-    (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,why", *rows, "3C,2025-03-01,2025-03-31,broke"]), encoding="utf-8")
+    rows = [f"{name},2022-01-01,2025-{k + 2:02d}-01,broke," for k, name in enumerate(("3C", "3D", "3E", "3F", "3G", "3A"))]
+    since = [f"{name},2025-{k + 3:02d}-01,,,yes" for k, name in enumerate(("3D", "3E", "3F", "3G", "3A"))]  # no lives of their own
+    rows += ["3C,2025-02-01,2025-03-01,,yes", "3C,2025-03-01,2025-03-31,broke,", "3C,2025-03-31,,,yes", *since]
+    (tmp_path / "paper.csv").write_text("\n".join(["string,fitted,removed,why,stand-in", *rows]), encoding="utf-8")
     say(run, "log", "import", tmp_path / "paper.csv", "--yes")
     say(run, "habits", "--log-began", "2025-01-01")
     told = " ".join(run("log", "lives", "--date", "2026-01-01").stdout.split())

@@ -83,7 +83,7 @@ class Position:
             dated = as_dated(row, self.log, self.kept)
             if dated != row or not self._is_in_log(row, typed):
                 self._offer(as_ended(dated, self.log), typed)
-        for told, remark in _told_by_sweeps(self.kept, self.known, heard_on):
+        for told, remark in _told_besides(self.kept, self.known, heard_on):
             self.kept.append(told)
             self.remarks.append(remark)
         if self.undated is not None and not any(row.completes == self.undated.id for row in self.kept):
@@ -174,25 +174,25 @@ def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitting], *, today: date,
     return found
 
 
-def _told_by_sweeps(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: date | None) -> list[tuple[LogRow, str]]:
-    """Rows that follow from a sweep, each with a remark: the log's own string of unknown first day went on after the last that came off
-    since; and what a sweep heard before the first was another."""
+def _told_besides(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: date | None) -> list[tuple[LogRow, str]]:
+    """Rows that follow from what is told, each with a remark: the log's own string of unknown first day went on after the last that came
+    off; and what a sweep heard before the first was another."""
     own = next((one for one in known if is_placeholder(one)), None)
     completed = {row.completes for row in kept}
     dated = [one for one in (*kept, *(one for one in known if one.id not in completed)) if not is_placeholder(one)]
-    if heard_on is None or not kept or not dated or any(map(is_placeholder, kept)):
+    if not kept or not dated or any(map(is_placeholder, kept)):
         return []
     alike = own or next((one for one in known if one.id in completed), None)
     string, material, gauge_mm = kept[0].string, alike and alike.material, alike and alike.gauge_mm
     last, first = max(one.removed_on or date.max for one in dated), min(one.fitted_on or date.min for one in dated)
     found, lines = [], [row.line for row in kept if row.removed_on is None]
-    if own is not None and heard_on < last < date.max:
+    if own is not None and last < date.max:
         lines = [max(kept, key=lambda row: row.removed_on).line]
         found.append((LogRow(lines[0], string, last, None, material, gauge_mm, is_supposed=True),
                       f"line {lines[0]}: no. {own.id} of the log, on {string} from before the log, is taken to date from {last}, when the "
                       "one before it came off"))
     lines = lines or [row.line for row in kept if row.fitted_on == first]
-    if lines and heard_on < first:
+    if heard_on is not None and lines and heard_on < first:
         found.append((LogRow(min(lines), string, None, first, material, gauge_mm),
                       f"line {min(lines)}: {string} was heard in a sweep before {first}, so another string was on until then, to which "
                       "that sweep belongs"))
