@@ -12,6 +12,7 @@ from pathlib import Path
 
 from toneprobe.audio import Remark
 from toneprobe.book import read
+from toneprobe.book.begun import begin_earlier
 from toneprobe.book.connect import Book, writing
 from toneprobe.book.entries import Harp, NewSweep, StoredPluck, SweepRecord
 from toneprobe.book.filing import Filed, entry_of, filed, heard_before, new_plucks, refuse_changed
@@ -106,6 +107,8 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
     sweep = read_sweep(plucks)
     with writing(book):  # a string that is changed while this one is judged would get verdicts by the baseline of the old one
         _refuse_another_book(book, harp)
+        if begin_earlier(book, harp.id, swept.instrument, {one.string for one in plucks}, on=swept.day, today=today):
+            judge_again(book, harp.id, since=date.min)  # sweeps that were of no string until now may be of these
         kept = read.recordings_in_use(book, place.hashes, leaving_out=replaced)  # by another harp's sweep, which rests on it as it is
         new = replace(new, recordings=tuple(kept.get(one.sha256, one) for one in new.recordings))
         before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]

@@ -19,7 +19,6 @@ from toneprobe.book.read import conditions_of, current_fittings, fitting_log, fr
 from toneprobe.book.schema import harps as harp_rows
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_note
-from toneprobe.book.withdrawals import withdraw_fitting
 from toneprobe.book.write import replace_conditions
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
@@ -275,20 +274,3 @@ def test_a_sweep_of_a_harp_with_more_strings_keeps_those_that_it_had(book, harp,
 
 def _owner(book, sweep_id, string):
     return next(pluck.fitting_id for pluck in plucks_of(book, sweep_id) if pluck.measurement.string == string)
-
-
-def test_a_sweep_of_before_the_first_day_of_its_string_heard_the_one_before_it(book, made):
-    """4C went on in July, says a log that was typed before any sweep was put in: what May heard was another, which came off then. Taken
-    back, the two are one again."""
-    linnet = add_harp(book, "Linnet", made.instrument)
-    (new,) = fitting_log(book, linnet.id, "4C")
-    correct_fitting(book, new.id, {"fitted_on": JULY}, today=JULY)
-    store_sweep(book, made.sweep(linnet.id, MAY, is_fresh=True), today=JULY)
-    store_sweep(book, made.sweep(linnet.id, JUNE, letters="b"), today=JULY)
-    old, still = fitting_log(book, linnet.id, "4C")
-    assert (old.fitted_on, old.removed_on, old.material) == (None, JULY, "nylon") and still == replace(new, fitted_on=JULY)
-    assert {one.date for one in fresh_plucks(book, old.id)} == {MAY} and fresh_plucks(book, new.id) == ()
-    assert len(fitting_log(book, linnet.id)) == 4  # one more, though two sweeps heard it; the others are of unknown day
-    withdraw_fitting(book, new.id, today=JULY)
-    (again,) = fitting_log(book, linnet.id, "4C")
-    assert again == replace(old, removed_on=None) and {one.date for one in fresh_plucks(book, again.id)} == {MAY}

@@ -76,3 +76,23 @@ def test_wrong_use_is_told_in_a_line_and_changes_nothing(run, book, arguments, w
     before = (book / "book.sqlite").read_bytes()
     assert why in say(run, "withdraw", *arguments, code=2)
     assert (book / "book.sqlite").read_bytes() == before and not (book / "withdrawn").exists()
+
+
+def test_a_string_that_a_sweep_of_a_wrong_day_began_goes_with_it(run, book, played):
+    """3E is on since February, says its log; a sweep that June heard was given the January before."""
+    say(run, "log", "correct", "3E", "--fitted", "2024-02-01")
+    say(run, "sweep", played.june, "--date", "2024-01-06")
+    told = say(run, "log", "3E")
+    assert "until 1 February 2024: nylon." in told
+    assert "no. 13 was on before all that the log knew: heard in a sweep of 6 January 2024" in told
+    told = say(run, "withdraw", "3")
+    assert "Taken out of the log too: the string that was on 3E before its first known one. Only this sweep had heard it." in told
+    assert "no. 13" not in say(run, "log", "3E")
+
+
+def test_sweeps_of_no_string_are_judged_as_those_of_the_one_that_a_sweep_begins(run, book, played):
+    """By a slip in the log March and September heard no string; another of those days puts one there, whose baseline is that of March."""
+    say(run, "log", "correct", "3C", "--fitted", "2024-10-01")
+    assert verdicts(book, 2)["3C"] == "unrated"
+    say(run, "sweep", played.june, "--date", "2024-06-01")
+    assert verdicts(book, 2)["3C"] == verdicts(book, 3)["3C"] == "sound"

@@ -5,6 +5,7 @@
     entries.py    the values that go in and come out
     filing.py     a measured recording as the book files it, and the sweep that has it already
     stringing.py, other_strings.py   harps and the strings fitted to them; other strings of a harp than were told
+    begun.py      a string that a sweep heard before all that the log knows
     write.py      store a sweep, judge it again, mark it fresh
     read.py       everything back
     pitch_checks.py, spare_box.py, diary.py, settings.py   settling, spares, events, the owner's own figures

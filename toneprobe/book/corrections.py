@@ -6,6 +6,7 @@ from datetime import date
 from sqlalchemy import Connection, insert, select, update
 
 from toneprobe.book import read
+from toneprobe.book.begun import begun_before, end_with
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import clean_row
 from toneprobe.book.rows import to_correction
@@ -25,13 +26,16 @@ def correct_fitting(
     clean = clean_row(changes)
     with writing(book) as connection:
         old = read.fitting(book, fitting_id)
-        others = [one for one in read.fitting_log(book, old.harp_id, old.string) if one.id != old.id]
+        begun = begun_before(connection, old) if clean.get("fitted_on", old.fitted_on) != old.fitted_on else None
+        others = [one for one in read.fitting_log(book, old.harp_id, old.string) if one.id not in (old.id, begun)]
         dated = [one for one in others if not is_placeholder(one)]
         new, trace = correct(old, clean, today=today, why=clean_text(why), others=dated)
         if new.removed_on is None and any(one.removed_on is None for one in others):
             raise UsageError(f"{old.string}: another string is on now")
         if trace:
             put_right(book, new, trace)
+            if begun is not None:
+                end_with(connection, begun, new.fitted_on)
             move_plucks(book, old.harp_id, old.string)
             if new.fitted_on is not None:
                 _move_use(connection, old.id, new.fitted_on)

@@ -8,7 +8,7 @@ found dead, changed the same day.
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import asdict
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 
 from sqlalchemy import Connection, delete, insert, or_, select, update
 
@@ -21,7 +21,7 @@ from toneprobe.book.spare_box import use_up
 from toneprobe.days import day_text
 from toneprobe.errors import BookError, UsageError
 from toneprobe.fittings import Fitting, NewFitting, Removal
-from toneprobe.instrument import Instrument, StringSpec
+from toneprobe.instrument import Instrument
 from toneprobe.typed import clean_text, reads_as
 
 
@@ -89,16 +89,6 @@ def add_missing_fittings(connection: Connection, harp_id: int, instrument: Instr
     ]
     if rows:
         connection.execute(insert(fittings), rows)
-
-
-def begin_earlier(book: Book, harp_id: int, spec: StringSpec, heard_on: date) -> None:
-    """Where a string was heard before all that its log knows of: log one of the kind that belongs there, until the first was put on."""
-    name = clean_text(spec.name)
-    days = [one.fitted_on for one in read.fitting_log(book, harp_id, name)]
-    if days and None not in days and heard_on < min(days):
-        row = {"harp_id": harp_id, "string": name, "removed_on": min(days)}
-        with writing(book) as connection:
-            connection.execute(insert(fittings).values(**row, material=plain(spec.material), gauge_mm=plain(spec.gauge_mm)))
 
 
 def _begin(book: Book, harp_id: int, new: NewFitting) -> Fitting:

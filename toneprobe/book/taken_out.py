@@ -15,13 +15,27 @@ from shlex import quote
 
 from sqlalchemy import ColumnElement, Connection, Table, delete, select, update
 
+from toneprobe.book.begun import resting_on
 from toneprobe.book.connect import Book, reading, writing
 from toneprobe.book.convert import to_json
 from toneprobe.book.damage import rows_as_they_lie, text_as_it_lies
 from toneprobe.book.disk import whole_file
 from toneprobe.book.export import readable
 from toneprobe.book.faults import plain_faults
-from toneprobe.book.schema import conditions, events, pitch_readings, plucks, recordings, settled, spares, sweep_recordings, sweeps, unheard
+from toneprobe.book.schema import (
+    conditions,
+    corrections,
+    events,
+    fittings,
+    pitch_readings,
+    plucks,
+    recordings,
+    settled,
+    spares,
+    sweep_recordings,
+    sweeps,
+    unheard,
+)
 from toneprobe.errors import UsageError
 from toneprobe.typed import clean_text
 
@@ -41,6 +55,7 @@ class TakenOut:
     bare: tuple[str, ...]  # strings that have lost their fresh baseline
     stood_for: tuple[Path, ...] = ()  # where the sweeps lie in whose place it stood
     wished: tuple[int, ...] = ()  # fittings whose next sweep was to be their baseline, by a note that is gone too
+    begun: tuple[str, ...] = ()  # strings of which the log has lost the one that this sweep had begun
 
 
 def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why: str = "") -> TakenOut:
@@ -53,12 +68,14 @@ def take_out_sweep(book: Book, harp_id: int, sweep_id: int, *, today: date, why:
         fresh = _fresh_fittings(connection, plucks.c.sweep_id == sweep_id)
         gone: Rows = _settled_since(connection, pitch_readings.c.sweep_id == sweep_id, day)
         gone += [(table, table.c.sweep_id == sweep_id) for table in (*MEASURED, *NOTED)] + [(sweeps, sweeps.c.id == sweep_id)]
+        begun = resting_on(connection, sweep_id)
+        gone += [(corrections, corrections.c.fitting_id.in_(begun)), (fittings, fittings.c.id.in_(begun))] if begun else []
         wished = _wished(connection, gone)
         path = _move(book, connection, f"sweep-{sweep_id}", gone, also=_heard_from(sweep_id), today=today, why=why)
         still = _fresh_fittings(connection, plucks.c.fitting_id.in_(fresh))
         bare = tuple(name for fitting_id, name in fresh.items() if fitting_id not in still)
         stood_for = _stood_for(book, connection, sweep_id)
-        return TakenOut(path, day, tuple(map(clean_text, heard)), tuple(map(clean_text, bare)), stood_for, wished)
+        return TakenOut(path, day, *(tuple(map(clean_text, names)) for names in (heard, bare)), stood_for, wished, tuple(begun.values()))
 
 
 def give_place(book: Book, connection: Connection, sweep_id: int, *, to: int, today: date) -> None:

@@ -22,7 +22,7 @@ from toneprobe.book.pitch_checks import baselines_made
 from toneprobe.book.place import PLUCKS
 from toneprobe.book.rows import condition_row, measurement_row
 from toneprobe.book.schema import SCHEMA, conditions, plucks, recordings, sweep_recordings, sweeps, unheard
-from toneprobe.book.stringing import add_missing_fittings, begin_earlier
+from toneprobe.book.stringing import add_missing_fittings
 from toneprobe.book.taken_out import give_place
 from toneprobe.condition import Condition
 from toneprobe.days import day_text
@@ -52,7 +52,7 @@ def store_or_find_sweep(
         _refuse_overlap(book, new, instead_of)
         with clip_folder(book, new.date) as folder:
             kept = _write_clips(folder, new.plucks)
-            sweep_id = _insert_sweep(book, connection, new, folder.name)
+            sweep_id = _insert_sweep(connection, new, folder.name)
             owners = _heard_on(book, new.harp_id, new.date) | _owners_in(connection, instead_of, (plucks,))
             for old in instead_of:
                 give_place(book, connection, old, to=sweep_id, today=today)
@@ -98,11 +98,8 @@ def _write_clips(folder: Path, new: tuple[NewPluck, ...]) -> Kept:
     return kept
 
 
-def _insert_sweep(book: Book, connection: Connection, new: NewSweep, clip_folder_name: str) -> int:
+def _insert_sweep(connection: Connection, new: NewSweep, clip_folder_name: str) -> int:
     add_missing_fittings(connection, new.harp_id, new.instrument)
-    heard = {pluck.measurement.string for pluck in new.plucks}
-    for spec in (one for one in new.instrument.strings if one.name in heard):
-        begin_earlier(book, new.harp_id, spec, new.date)
     row = {
         "harp_id": new.harp_id,
         "date": new.date,

@@ -89,6 +89,11 @@ def _moment(book: Book, harp_id: int, day: str, clock: str | None) -> datetime:
 def _tell(what: str, done: TakenOut, console: Console, *, lost: Sequence[str]) -> None:
     print_paragraph(console, f"Taken out: {what}, with {count_of(len(done.strings), 'string')}. "
                              f"All that was measured is kept in {done.path}")
+    if done.begun:
+        one, names = len(done.begun) == 1, listed(as_strings(done.begun))
+        what, it = (f"the string that was on {names} before its first known one", "it") if one else (
+            f"the strings that were on {names} before their first known ones", "them")
+        print_paragraph(console, f"Taken out of the log too: {what}. Only this sweep had heard {it}.")
     if done.bare:
         print_paragraph(console, f"Without a fresh baseline now: {', '.join(as_strings(done.bare))}.")
     if done.stood_for:

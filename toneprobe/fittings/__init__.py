@@ -11,7 +11,17 @@ A fitting without a first day has been on since before the log began. A position
 """
 
 from toneprobe.fittings.ages import OctaveAge, RepeatedBreak, StringAge, octave_ages, repeated_breaks, string_ages, unknown_age_words
-from toneprobe.fittings.corrections import CORRECTABLE, SUPPOSED, WITHDRAWN, Correction, check_fitting, check_gauge, correct, withdraw
+from toneprobe.fittings.corrections import (
+    BEGUN,
+    CORRECTABLE,
+    SUPPOSED,
+    WITHDRAWN,
+    Correction,
+    check_fitting,
+    check_gauge,
+    correct,
+    withdraw,
+)
 from toneprobe.fittings.fitting import Fitting, NewFitting, Removal, age_days, first_day_text, is_placeholder, material_of, material_on
 from toneprobe.fittings.log import changes_after, first_after, history_of, known_on, known_when_heard, last_before, on_now
 from toneprobe.fittings.strung import as_strung, kept_words

@@ -16,6 +16,7 @@ from toneprobe.practice import BROKE_AT, WHY_REMOVED
 CORRECTABLE = ("fitted_on", "removed_on", "material", "gauge_mm", "supplier", "batch", "why_removed", "broke_at", "is_stand_in", "note")
 NO_REMOVAL_DAY = "says why it came off, but not when"
 WITHDRAWN = "entry"  # as the field of a correction: the whole entry was withdrawn
+BEGUN = "begun"  # as the field of a correction: nobody wrote the entry down, a sweep heard a string before all that the log knew
 SUPPOSED = "supposed "  # before a first day in a correction that was not written down: the one before came off then
 
 

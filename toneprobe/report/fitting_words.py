@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
 from toneprobe.days import day_text
-from toneprobe.fittings import WITHDRAWN, Correction, Fitting, first_day_text
+from toneprobe.fittings import BEGUN, WITHDRAWN, Correction, Fitting, first_day_text
 from toneprobe.instrument import StringSpec
 from toneprobe.phrases import as_strings, capital, kind_words, listed
 from toneprobe.practice import LONG_ON_DAYS
@@ -76,6 +76,8 @@ def correction_words(one: Correction) -> str:
     """ ", put on: was 1 March 2026, now 2 March 2026", after the number of the entry."""
     if one.field == WITHDRAWN:
         return f" ({_in_words(one.before)}) was withdrawn"
+    if one.field == BEGUN:
+        return " was on before all that the log knew"
     before, after = (YES_OR_NO.get(text, text) if one.field == "is_stand_in" else text for text in (one.before, one.after))
     return f", {FIELD_WORDS.get(one.field, one.field)}: was {_in_words(before)}, now {_in_words(after)}"
 
