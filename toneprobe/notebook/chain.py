@@ -8,10 +8,17 @@ from toneprobe.errors import UsageError
 from toneprobe.fittings import Fitting, check_fitting, is_placeholder
 from toneprobe.notebook.differences import difference
 from toneprobe.notebook.rows import LogRow, TypedRow
-from toneprobe.notebook.same_string import as_dated, as_ended, as_undated, contradiction, next_on, with_first_day
+from toneprobe.notebook.same_string import (
+    completing_supposed,
+    completing_undated,
+    contradiction,
+    ending_open,
+    undated_after,
+    with_first_day,
+)
 
-SAME = ("string", "fitted_on", "removed_on")
-SAID = ("material", "gauge_mm", "supplier", "batch")  # of a string that is on, of unknown first day
+STRING_AND_DAYS = ("string", "fitted_on", "removed_on")
+PLACEHOLDER_FIELDS = ("material", "gauge_mm", "supplier", "batch")  # of a string that is on since an unknown day
 
 
 def from_strings(rows: Sequence[TypedRow]) -> tuple[LogRow, ...]:
@@ -25,7 +32,7 @@ def from_changes(rows: Sequence[TypedRow]) -> tuple[LogRow, ...]:
     strings: list[LogRow] = []
     for position in dict.fromkeys(typed.row.string for typed in rows):
         changes = sorted((typed for typed in rows if typed.row.string == position), key=lambda t: (t.row.fitted_on or date.min, t.row.line))
-        changes = [_stand_in(change, before) for change, before in zip(changes, [None, *changes], strict=False)]
+        changes = [_as_stand_in(change, before) for change, before in zip(changes, [None, *changes], strict=False)]
         strings.append(_ended_by(LogRow(changes[0].row.line, position, None), changes[0]))
         strings += [_ended_by(change.row, then) for change, then in zip(changes, [*changes[1:], None], strict=True)]
     return tuple(strings)
@@ -69,20 +76,20 @@ class Position:
         self.known, self.rows, self.today = tuple(known), rows, today
         self.log = [one for one in self.known if not is_placeholder(one)]  # with a known day
         self.undated = next((one for one in self.log if one.fitted_on is None), None)  # came off, without a first day
-        self.left = list(self.known)  # less what a row of a single day was found to be: there may be several, and more in the file
+        self.unclaimed = list(self.known)  # entries that no row of a single day was found to be: there may be several such rows and entries
         self.kept: list[LogRow] = []
         self.refused: list[tuple[int, str]] = []
         self.remarks: list[str] = []
         self.in_log: list[LogRow] = []
-        self.astray: LogRow | None = None  # a refused row that came off with the log's undated string
+        self.refused_completion: LogRow | None = None  # a refused row that came off with the log's undated string
 
     def chain(self, heard_on: date | None) -> None:
         """Row after row in order of time, then what follows from all of them."""
-        for typed in sorted(self.rows, key=_when):
-            row = as_undated(self._closed(with_first_day(typed, self.log)), self.undated)
-            dated = as_dated(row, self.log, self.kept)
-            if dated != row or not self._is_in_log(row, typed):
-                self._offer(as_ended(dated, self.log), typed)
+        for original in sorted(self.rows, key=_in_time):
+            row = completing_undated(self._closed(with_first_day(original, self.log)), self.undated)
+            dated = completing_supposed(row, self.log, self.kept)
+            if dated != row or not self._is_in_log(row, original):
+                self._offer(ending_open(dated, self.log), original)
         for told, remark in _told_besides(self.kept, self.known, heard_on):
             self.kept.append(told)
             self.remarks.append(remark)
@@ -96,36 +103,37 @@ class Position:
         days = [one.fitted_on for one in (*self.rows, *self.log)] + [self.undated.removed_on if self.undated else None]
         return replace(row, removed_on=min((day for day in days if day is not None and day > row.fitted_on), default=None))
 
-    def _is_in_log(self, row: LogRow, typed: LogRow) -> bool:
+    def _is_in_log(self, row: LogRow, original: LogRow) -> bool:
         """Whether the log has that string already; it is then known, or refused for what it says otherwise."""
-        twins = [one for one in self.left if _says(one, row)]
+        twins = [one for one in self.unclaimed if _is_entry_of(one, row)]
         if not twins:
             return False
         twin = next((one for one in twins if not difference(row, one)), twins[0])
         if otherwise := difference(row, twin):
             self.refused.append((row.line, otherwise))
         else:
-            self.in_log.append(typed)
+            self.in_log.append(original)
         if is_of_one_day(row):
-            self.left.remove(twin)
+            self.unclaimed.remove(twin)
         return True
 
-    def _offer(self, row: LogRow, typed: LogRow) -> None:
+    def _offer(self, row: LogRow, original: LogRow) -> None:
         """Keep a row that is new to the log, or refuse it; with a remark where it is understood otherwise than typed."""
         reason = self._objection(row)
         if reason:
             self.refused.append((row.line, reason))
-            self.astray = row if self.undated and row.completes == self.undated.id else self.astray
+            if self.undated and row.completes == self.undated.id:
+                self.refused_completion = row
         else:
             self.kept.append(row)
         this_is = f"line {row.line}: this is no. {row.ends or row.completes} of the log, on {row.string}"
-        if row.completes is None and row.ends is None and row.removed_on != typed.removed_on:
+        if row.completes is None and row.ends is None and row.removed_on != original.removed_on:
             self.remarks.append(f"line {row.line}: {row.string} is taken to have come off on {row.removed_on}, when the next went on")
         elif not reason and row.ends is not None:
             self.remarks.append(f"{this_is} since {row.fitted_on}: it came off on {row.removed_on}")
         elif not reason and row.completes is not None:
-            own = next(one for one in self.log if one.id == row.completes)
-            since = f"since {own.fitted_on}, as was supposed" if own.is_supposed else f"from before the log to {row.removed_on}"
+            entry = next(one for one in self.log if one.id == row.completes)
+            since = f"since {entry.fitted_on}, as was supposed" if entry.is_supposed else f"from before the log to {row.removed_on}"
             self.remarks.append(f"{this_is} {since}: it gets {row.fitted_on} as its first day")
 
     def _objection(self, row: LogRow) -> str:
@@ -133,11 +141,11 @@ class Position:
         otherwise = contradiction(row, self.log)
         if otherwise and row.ends is not None:
             return otherwise
-        twin = next((one for one in self.kept if all(getattr(one, f) == getattr(row, f) for f in SAME)), None)
+        twin = next((one for one in self.kept if all(getattr(one, f) == getattr(row, f) for f in STRING_AND_DAYS)), None)
         if twin is not None and not is_of_one_day(row):
             return f"tells of the same string as line {twin.line}"
-        told = {number for one in (row, *self.kept) for number in (one.ends, one.completes)}
-        others = [one for one in self.log if one.id not in told and not (
+        claimed = {number for one in (row, *self.kept) for number in (one.ends, one.completes)}
+        others = [one for one in self.log if one.id not in claimed and not (
             one is self.undated and row.removed_on is not None and row.removed_on <= one.removed_on)]  # it may have been on after the row
         try:
             check_fitting(row, today=self.today, others=[*self.kept, *others])
@@ -147,16 +155,16 @@ class Position:
                     "where nobody knows it") if is_placeholder(row) else reason
         return otherwise
 
-    def _date_undated(self, own: Fitting) -> None:
-        """Where the rows tell only of strings that came off before the log's undated one did, that went on when the last of them came
-        off. While the row of a string that came off with it is refused, it is open what was on next, and none of them can be taken."""
-        before = [row for row in self.kept if row.removed_on is not None and row.removed_on <= own.removed_on]
-        if before and self.astray is not None:
+    def _date_undated(self, undated: Fitting) -> None:
+        """Where the rows tell only of strings that came off before the log's undated one did, it went on when the last of them came off.
+        While the row of a string that came off with it is refused, it is open what was on next, and none of them can be taken."""
+        before = [row for row in self.kept if row.removed_on is not None and row.removed_on <= undated.removed_on]
+        if before and self.refused_completion is not None:
             self.kept = [row for row in self.kept if row not in before]
-            self.refused += [(row.line, f"can only be taken when line {self.astray.line} can: until then it is open what was on next")
-                             for row in before]
+            reason = f"can only be taken when line {self.refused_completion.line} can: until then it is open what was on next"
+            self.refused += [(row.line, reason) for row in before]
         elif before:
-            last = next_on(before, own)
+            last = undated_after(before, undated)
             self.kept.append(last)
             self.remarks.append(f"line {last.line}: no. {last.completes} of the log, on {last.string} from before the log to "
                                 f"{last.removed_on}, is taken to date from {last.fitted_on}, when this one came off")
@@ -177,20 +185,20 @@ def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitting], *, today: date,
 def _told_besides(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: date | None) -> list[tuple[LogRow, str]]:
     """Rows that follow from what is told, each with a remark: the log's own string of unknown first day went on after the last that came
     off; and what a sweep heard before the first was another."""
-    own = next((one for one in known if is_placeholder(one)), None)
+    placeholder = next((one for one in known if is_placeholder(one)), None)
     completed = {row.completes for row in kept}
     dated = [one for one in (*kept, *(one for one in known if one.id not in completed)) if not is_placeholder(one)]
     if not kept or not dated or any(map(is_placeholder, kept)):
         return []
-    alike = own or next((one for one in known if one.id in completed), None)
-    string, material, gauge_mm = kept[0].string, alike and alike.material, alike and alike.gauge_mm
+    like = placeholder or next((one for one in known if one.id in completed), None)
+    string, material, gauge_mm = kept[0].string, like and like.material, like and like.gauge_mm
     last, first = max(one.removed_on or date.max for one in dated), min(one.fitted_on or date.min for one in dated)
     found, lines = [], [row.line for row in kept if row.removed_on is None]
-    if own is not None and last < date.max:
+    if placeholder is not None and last < date.max:
         lines = [max(kept, key=lambda row: row.removed_on).line]
         found.append((LogRow(lines[0], string, last, None, material, gauge_mm, is_supposed=True),
-                      f"line {lines[0]}: no. {own.id} of the log, on {string} from before the log, is taken to date from {last}, when the "
-                      "one before it came off"))
+                      f"line {lines[0]}: no. {placeholder.id} of the log, on {string} from before the log, is taken to date from {last}, "
+                      "when the one before it came off"))
     lines = lines or [row.line for row in kept if row.fitted_on == first]
     if heard_on is not None and lines and heard_on < first:
         found.append((LogRow(min(lines), string, None, first, material, gauge_mm),
@@ -199,17 +207,17 @@ def _told_besides(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: da
     return found
 
 
-def _says(one: Fitting, row: LogRow) -> bool:
+def _is_entry_of(one: Fitting, row: LogRow) -> bool:
     """Whether an entry is that of the row; where neither has a day it must say all that the row does."""
     if (one.fitted_on, one.removed_on) != (row.fitted_on, row.removed_on):
         return False
     if not is_placeholder(row):
         return True
-    is_said = all(getattr(row, field) in (None, getattr(one, field)) for field in SAID)
+    is_said = all(getattr(row, field) in (None, getattr(one, field)) for field in PLACEHOLDER_FIELDS)
     return is_said and row.note in one.note and row.is_stand_in <= one.is_stand_in
 
 
-def _stand_in(change: TypedRow, before: TypedRow | None) -> TypedRow:
+def _as_stand_in(change: TypedRow, before: TypedRow | None) -> TypedRow:
     """A change noted as "stand-in" puts one on, unless one was on: then it is the reason why that came off."""
     row = change.row
     was_on = before is not None and (before.row.is_stand_in or before.row.why_removed == "stand-in")
@@ -218,8 +226,9 @@ def _stand_in(change: TypedRow, before: TypedRow | None) -> TypedRow:
     return replace(change, row=replace(row, why_removed=None, is_stand_in=True))
 
 
-def _when(row: LogRow) -> tuple[date, date, int]:
+def _in_time(row: LogRow) -> tuple[date, date, int]:
+    """By which rows are sorted: what is dated first."""
     if is_placeholder(row):
-        return date.max, date.max, row.line  # what is dated goes first
+        return date.max, date.max, row.line
     return row.fitted_on or date.min, row.removed_on or date.max, row.line
 

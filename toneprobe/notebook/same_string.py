@@ -29,50 +29,50 @@ def with_first_day(row: LogRow, log: Iterable[Fitting]) -> LogRow:
     return row if last is None else replace(row, fitted_on=last.fitted_on, is_supposed=last.is_supposed)
 
 
-def as_undated(row: LogRow, own: Fitting | None) -> LogRow:
+def completing_undated(row: LogRow, undated: Fitting | None) -> LogRow:
     """The row marked as the log's own string without a first day, with the log's reason, where it came off on that string's last day."""
-    if own is None or row.fitted_on is None or row.removed_on != own.removed_on:
+    if undated is None or row.fitted_on is None or row.removed_on != undated.removed_on:
         return row
-    place = own.broke_at if row.why_removed in (None, own.why_removed) else None
-    return replace(row, completes=own.id, why_removed=row.why_removed or own.why_removed, broke_at=row.broke_at or place)
+    place = undated.broke_at if row.why_removed in (None, undated.why_removed) else None
+    return replace(row, completes=undated.id, why_removed=row.why_removed or undated.why_removed, broke_at=row.broke_at or place)
 
 
-def as_dated(row: LogRow, log: Iterable[Fitting], kept: Collection[LogRow]) -> LogRow:
+def completing_supposed(row: LogRow, log: Iterable[Fitting], kept: Collection[LogRow]) -> LogRow:
     """The row marked as the log's own string of supposed first day, where it tells the true one and none of the rows `kept` before did."""
     if row.fitted_on is None or row.is_supposed:
         return row
     taken = {one.completes for one in kept}
-    own = next((one for one in log if one.is_supposed and one.id not in taken and one.removed_on in (None, row.removed_on)
-                and one.fitted_on <= row.fitted_on), None)
-    return row if own is None else replace(row, completes=own.id)
+    entry = next((one for one in log if one.is_supposed and one.id not in taken and one.removed_on in (None, row.removed_on)
+                  and one.fitted_on <= row.fitted_on), None)
+    return row if entry is None else replace(row, completes=entry.id)
 
 
-def as_ended(row: LogRow, log: Iterable[Fitting]) -> LogRow:
+def ending_open(row: LogRow, log: Iterable[Fitting]) -> LogRow:
     """The row marked as the string that the log has on, where it went on that day and has come off."""
     if row.completes is not None or row.fitted_on is None or row.removed_on in (None, row.fitted_on):
         return row
-    own = next((one for one in log if one.fitted_on == row.fitted_on and one.removed_on is None), None)
-    return row if own is None else replace(row, ends=own.id)
+    entry = next((one for one in log if one.fitted_on == row.fitted_on and one.removed_on is None), None)
+    return row if entry is None else replace(row, ends=entry.id)
 
 
 def contradiction(row: LogRow, log: Iterable[Fitting]) -> str:
     """What a marked row says otherwise than that string's entry, "" for nothing. What the entry leaves open may be filled in; a string
     without a first day that came off for another reason is an older one."""
-    own = next((one for one in log if one.id in (row.ends, row.completes)), None)
-    if own is None:
+    entry = next((one for one in log if one.id in (row.ends, row.completes)), None)
+    if entry is None:
         return ""
     if row.ends is not None:
-        new = [field for field in WORDS if field in WITH_THE_END or getattr(own, field) in (None, "")]
-        return difference(replace(row, **{field: "" if field == "note" else None for field in new}), own)
-    for said, known in ((row.why_removed, own.why_removed), (row.broke_at, own.broke_at)):
-        if own.fitted_on is None and known is not None and said != known:
-            return (f"says {said}, but by the log the string that came off on {own.removed_on} came off for another reason, {known}: "
+        new = [field for field in WORDS if field in WITH_THE_END or getattr(entry, field) in (None, "")]
+        return difference(replace(row, **{field: "" if field == "note" else None for field in new}), entry)
+    for said, known in ((row.why_removed, entry.why_removed), (row.broke_at, entry.broke_at)):
+        if entry.fitted_on is None and known is not None and said != known:
+            return (f"says {said}, but by the log the string that came off on {entry.removed_on} came off for another reason, {known}: "
                     "if this is an older one, say when it came off")
     return ""
 
 
-def next_on(earlier: Sequence[LogRow], own: Fitting) -> LogRow:
+def undated_after(earlier: Sequence[LogRow], undated: Fitting) -> LogRow:
     """The log's own string without a first day as a row, put on when the last of the earlier ones came off."""
     last = max(earlier, key=lambda row: row.removed_on)
-    return LogRow(last.line, own.string, last.removed_on, own.removed_on, own.material, why_removed=own.why_removed, broke_at=own.broke_at,
-                  is_stand_in=own.is_stand_in, is_supposed=True, completes=own.id)
+    return LogRow(last.line, undated.string, last.removed_on, undated.removed_on, undated.material, why_removed=undated.why_removed,
+                  broke_at=undated.broke_at, is_stand_in=undated.is_stand_in, is_supposed=True, completes=undated.id)
