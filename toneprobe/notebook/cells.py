@@ -88,10 +88,10 @@ def read_material(cell: str) -> tuple[str | None, float | None]:
 def read_why(cell: str, place: str) -> tuple[str | None, str | None, str]:
     """Why it came off, where it broke, and what is left as a remark. RowError where it broke somewhere but came off for another reason."""
     text, where = clean(cell), clean(place)
-    why = _first(WHY_WORDS, text)
-    broke_at = _first(BROKE_AT_WORDS, where) or (_first(BROKE_AT_WORDS, text) if why == "broke" else None)
-    left = [f"why: {text}"] if text and (why is None or not _is_plain(text, why, broke_at)) else []
-    left += [f"where: {where}"] if where and _first(BROKE_AT_WORDS, where) is None else []
+    why = _category(WHY_WORDS, text)
+    broke_at = _category(BROKE_AT_WORDS, where) or (_category(BROKE_AT_WORDS, text) if why == "broke" else None)
+    left = [f"why: {text}"] if text and (why is None or not _says_no_more(text, why, broke_at)) else []
+    left += [f"where: {where}"] if where and _category(BROKE_AT_WORDS, where) is None else []
     if broke_at and why is None and not text:
         why = "broke"
     if broke_at and why != "broke":
@@ -113,12 +113,13 @@ def read_text(cell: str) -> str | None:
     return text or None
 
 
-def _first(words: tuple[tuple[str, tuple[str, ...]], ...], text: str) -> str | None:
+def _category(words: tuple[tuple[str, tuple[str, ...]], ...], text: str) -> str | None:
+    """The log's word for what the text says, by the first that has one of its marks in it; None where none has."""
     folded = text.casefold()
     return next((name for name, marks in words if any(mark in folded for mark in marks)), None)
 
 
-def _is_plain(text: str, why: str, broke_at: str | None) -> bool:
+def _says_no_more(text: str, why: str, broke_at: str | None) -> bool:
     """Whether nothing is lost when the text is replaced by why it came off and where it broke."""
     place = f"at the {broke_at}".split() if broke_at else []
     return {why, "broken", "snapped", *place}.issuperset(text.casefold().strip(" .!").split())

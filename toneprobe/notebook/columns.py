@@ -51,7 +51,7 @@ class Columns:
     n_columns: int
 
     @property
-    def has_both_dates(self) -> bool:
+    def is_by_string(self) -> bool:
         """Whether each row is of one string from first to last day, not of a change."""
         return "fitted_on" in self.index or "removed_on" in self.index
 

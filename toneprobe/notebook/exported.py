@@ -10,7 +10,7 @@ from toneprobe.phrases import count_of, was_or_were
 ID, HARP, WITHDRAWN = "id", "harp_id", "withdrawn_on"  # its headings that no log has
 OWN = (ID, HARP, WITHDRAWN)
 
-Line = tuple[int, list[str]]
+Line = tuple[int, list[str]]  # its number in the file, its cells
 
 
 def as_log(columns: Columns, body: Sequence[Line]) -> tuple[Columns, list[Line], list[str]]:
@@ -24,7 +24,7 @@ def as_log(columns: Columns, body: Sequence[Line]) -> tuple[Columns, list[Line],
 
     if len({cell(row, HARP) for _, row in body}) > 1:
         raise NotebookError("this is the export's table of all harps: write the log of one by 'toneprobe log export FILE.csv --harp NAME'")
-    stand = [(number, row) for number, row in body if not cell(row, WITHDRAWN)]
-    n_gone = len(body) - len(stand)
-    told = [f"{count_of(n_gone, 'row')} {was_or_were(body[:n_gone])} withdrawn from the log and left out"] if n_gone else []
-    return replace(columns, others={name: k for name, k in columns.others.items() if name not in OWN}), stand, told
+    valid = [(number, row) for number, row in body if not cell(row, WITHDRAWN)]
+    n_withdrawn = len(body) - len(valid)
+    told = [f"{count_of(n_withdrawn, 'row')} {was_or_were(body[:n_withdrawn])} withdrawn from the log and left out"] if n_withdrawn else []
+    return replace(columns, others={name: k for name, k in columns.others.items() if name not in OWN}), valid, told

@@ -16,7 +16,7 @@ from toneprobe.notebook.chain import chain_rows, from_changes, from_strings, wit
 from toneprobe.notebook.columns import DATES, N_LINES_FOR_HEADING, Columns, find_delimiter, read_heading, why_no_heading, with_what
 from toneprobe.notebook.dates import find_day_first, names_no_day, read_date
 from toneprobe.notebook.doubts import doubts_about
-from toneprobe.notebook.exported import as_log
+from toneprobe.notebook.exported import Line, as_log
 from toneprobe.notebook.rows import LogRow, Notebook, NotebookError, Refusal, RowError, TypedRow
 from toneprobe.phrases import count_of, listed
 
@@ -26,7 +26,6 @@ STRANGE_SHARE = 0.2  # of the rows, at least LEAST_STRANGE of them: no harp's ow
 LEAST_STRANGE = 3
 FEW_STRANGE = 4  # are named
 
-Line = tuple[int, list[str]]
 T = TypeVar("T")
 
 
@@ -61,10 +60,11 @@ def read_notebook(
     remarks = [*left_out, *remarks]
     rows, refused = _rows_of(body, columns, instrument, today=today, day_first=day_first)
     rows, repeats = without_repeats(rows)
-    told = from_strings(rows) if columns.has_both_dates else from_changes(rows)
-    positions, typed = chain_rows(told, known, today=today, heard_on=heard_on), dict(body)
+    told = from_strings(rows) if columns.is_by_string else from_changes(rows)
+    positions = chain_rows(told, known, today=today, heard_on=heard_on)
+    cells_of = dict(body)
     reasons = dict([*(one for position in positions for one in position.refused), *repeats])
-    refused += [Refusal(n, _typed(typed[n]), _how_headed(reason, columns)) for n, reason in reasons.items()]
+    refused += [Refusal(line, _as_typed(cells_of[line]), _how_headed(reason, columns)) for line, reason in reasons.items()]
     place = {spec.name: k for k, spec in enumerate(instrument.strings)}
     offered = sorted((row for one in positions for row in one.kept), key=lambda row: (place[row.string], row.fitted_on or date.min))
     in_log = sorted({row.line for one in positions for row in one.in_log} - {one.line for one in (*refused, *offered)})
@@ -74,7 +74,7 @@ def read_notebook(
     remarks += doubts_about([one for one in rows if one.row.line in lines_offered], instrument)
     remarks += [remark for one in positions for remark in one.remarks]
     return Notebook(tuple(offered), tuple(sorted(refused, key=lambda r: r.line)), tuple(remarks),
-                    tuple(in_log), "string" if columns.has_both_dates else "change")
+                    tuple(in_log), "string" if columns.is_by_string else "change")
 
 
 def _how_headed(reason: str, columns: Columns) -> str:
@@ -95,7 +95,7 @@ def _of_another_harp(names: Sequence[str], instrument: Instrument) -> list[str]:
             f"the notebook of another {instrument.word}?"]
 
 
-def _typed(cells: Sequence[str]) -> str:
+def _as_typed(cells: Sequence[str]) -> str:
     return " | ".join(clean(cell) for cell in cells)
 
 
@@ -160,7 +160,7 @@ def _rows_of(
                 understood[key] = str(error)
         found = understood[key]
         if isinstance(found, str):
-            refused.append(Refusal(number, _typed(cells), found))
+            refused.append(Refusal(number, _as_typed(cells), found))
         else:
             rows.append(replace(found, row=replace(found.row, line=number)))
     return rows, refused
@@ -177,6 +177,7 @@ def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instru
     cell = partial(columns.cell, cells)
 
     def tried(read: Callable[[], T], otherwise: T) -> T:
+        """What is read, or `otherwise` where that is refused: all that is wrong in a row is told at once."""
         try:
             return read()
         except RowError as error:
@@ -185,7 +186,7 @@ def _row(number: int, cells: Sequence[str], columns: Columns, instrument: Instru
 
     string = tried(lambda: read_string(instrument, columns.string_cell(cells)), "")
     n_wrong, first = len(wrong), clean(cell("fitted_on"))
-    day_note = first if columns.has_both_dates and names_no_day(first) else ""  # stands for the first day, a month or a year alone
+    day_note = first if columns.is_by_string and names_no_day(first) else ""  # stands for the first day, a month or a year alone
     days = {field: None if day_note and field == "fitted_on" else
             tried(lambda field=field: read_date(cell(field), today=today, day_first=day_first), None) for field in DATES}
     if "date" in columns.index and days["date"] is None and len(wrong) == n_wrong:
