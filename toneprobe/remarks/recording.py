@@ -26,14 +26,15 @@ CODEC_SHARE = 0.5  # of the plucks: in a file with lossy compression that is its
 
 def hearing_remarks(recording: Recording, identification: Identification, plucks: Sequence[PluckMeasurement], *,
                     swept: Sequence[PluckMeasurement] = (), file_name: str = "") -> tuple[Remark, ...]:
-    """`swept`: all plucks of the sweep that the recording belongs to, none where it is measured alone; `file_name`: where the sweep has
-    several recordings."""
+    """All remarks on one recording. `swept`: all plucks of the sweep that the recording belongs to, none where it is measured alone;
+    `file_name`: where the sweep has several recordings."""
     is_codec = _is_lossy(recording) and _n_knocked(identification) > CODEC_SHARE * len(identification.named)
-    knocks = _codec(identification) if is_codec else _knocks(identification, _own_sounds(recording))
-    known_s = {at_s for one in identification.named for at_s in one.knocks_s} if knocks else set()
-    known = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
+    other_sounds = _codec_sounds(identification) if is_codec else _knocks(identification, _own_sounds(recording))
+    remarked_s = {at_s for one in identification.named for at_s in one.knocks_s} if other_sounds else set()
+    remarked = (NOTHING_NEW, LIKE_NO_STRING, TOO_FAINT) if is_codec else (NOTHING_NEW, LIKE_NO_STRING)
     where = f" in {file_name}" if file_name else ""
-    return (*recording.remarks, *_left_out(identification, known_s, known, where), *map(Remark, knocks), *_doubtful(plucks, swept, where),
+    return (*recording.remarks, *_left_out(identification, remarked_s, remarked, where), *map(Remark, other_sounds),
+            *_doubtful(plucks, swept, where),
             *map(Remark, (*_tuned(plucks, where), *_two_pitches(plucks, where))), *_suppressed(plucks, swept),
             *map(Remark, (*_sunk(recording, plucks), *_broken_off(plucks, where), *_octave_above(identification),
                           *tuning_remarks(identification, plucks))))
@@ -104,10 +105,11 @@ def _cents(pluck: PluckMeasurement) -> float:
 
 def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement], where: str) -> list[Remark]:
     """Plucks of doubtful name, first those that do not count: the sweep has others of their string (`session.plucks_that_count`)."""
-    surely = {(pluck.string, pluck.note) for pluck in swept if pluck.sureness >= UNSURE_NAME}
+    surely_heard = {(pluck.string, pluck.note) for pluck in swept if pluck.sureness >= UNSURE_NAME}
     doubtful = [pluck for pluck in plucks if pluck.sureness < UNSURE_NAME]
-    left = [pluck for pluck in doubtful if (pluck.string, pluck.note) in surely]
-    groups = (("Not counted, because the name is doubtful", left), ("Of doubtful name", [one for one in doubtful if one not in left]))
+    not_counted = [pluck for pluck in doubtful if (pluck.string, pluck.note) in surely_heard]
+    groups = (("Not counted, because the name is doubtful", not_counted),
+              ("Of doubtful name", [one for one in doubtful if one not in not_counted]))
     told = [f"{what}: {listed([f'{pluck.string} at {pluck.onset_s:.1f} s' for pluck in of])}{where}" for what, of in groups if of]
     text = f"{'. '.join(told)}. A pluck is named by those before and after it too: pluck it again between its two neighbours."
     return [Remark(text, SINGLE_SOUNDS)] if told else []
@@ -115,10 +117,10 @@ def _doubtful(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasureme
 
 def _suppressed(plucks: Sequence[PluckMeasurement], swept: Sequence[PluckMeasurement]) -> list[Remark]:
     """Noise suppression, judged from the whole sweep where the recording has too few strings."""
-    asked = plucks if len({pluck.string for pluck in plucks}) >= LEAST_BENT_STRINGS else swept or plucks
-    bends = [(pluck.string, partial.bend) for pluck in asked for partial in pluck.partials if partial.bend is not None]
-    told = len(bends) >= LEAST_FALLS and len({string for string, _ in bends}) >= LEAST_BENT_STRINGS
-    if not told or median(bend for _, bend in bends) < SUPPRESSED_BEND:
+    judged = plucks if len({pluck.string for pluck in plucks}) >= LEAST_BENT_STRINGS else swept or plucks
+    bends = [(pluck.string, partial.bend) for pluck in judged for partial in pluck.partials if partial.bend is not None]
+    is_enough = len(bends) >= LEAST_FALLS and len({string for string, _ in bends}) >= LEAST_BENT_STRINGS
+    if not is_enough or median(bend for _, bend in bends) < SUPPRESSED_BEND:
         return []
     return [Remark("Nearly every ring breaks off on its way down, as noise suppression does. Switch it off, above all for a fresh "
                    "sweep.", RINGS_BREAK_OFF)]
@@ -132,7 +134,7 @@ def _n_knocked(identification: Identification) -> int:
     return sum(bool(one.knocks_s) for one in identification.named)
 
 
-def _codec(identification: Identification) -> list[str]:
+def _codec_sounds(identification: Identification) -> list[str]:
     return [f"The recording's compression left sounds of its own under {_n_knocked(identification)} of the {len(identification.named)} "
             "plucks. They were measured around it as far as may be; record without loss (WAV or FLAC), and more can be told."]
 
@@ -145,7 +147,7 @@ def _own_sounds(recording: Recording) -> str:
 
 
 def _knocks(identification: Identification, own: str) -> list[str]:
-    """own: of `_own_sounds`."""
+    """own: what in the recording itself may be taken for another sound, of `_own_sounds`."""
     n_named, n_knocked = len(identification.named), sum(one.is_knocked for one in identification.named)
     if n_knocked < 2 or n_knocked <= KNOCKED_SHARE * n_named:
         return []
@@ -164,13 +166,14 @@ def rang_along(remarks: Iterable[Remark]) -> Mapping[str, str]:
     return {string: one.along for one in remarks for string in one.lost}
 
 
-def _left_out(identification: Identification, known_s: Collection[float], known: Collection[str], where: str) -> list[Remark]:
-    """known_s: times of sounds that have a remark already, where they were left out for one of the reasons `known`."""
+def _left_out(identification: Identification, remarked_s: Collection[float], remarked: Collection[str], where: str) -> list[Remark]:
+    """Sounds that were not used. remarked_s: times of those that have a remark already, where they were left out for one of the reasons
+    `remarked`."""
     along: dict[str, dict[str, list[str]]] = {}
     others: dict[str, list[str]] = {}
     between: dict[tuple[str, ...], list[str]] = {}
     for one in identification.rejected:
-        if one.span.onset_s in known_s and one.reason in known:
+        if one.span.onset_s in remarked_s and one.reason in remarked:
             continue
         at = f"{one.span.onset_s:.1f} s"
         if one.along:

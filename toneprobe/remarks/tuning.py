@@ -20,8 +20,11 @@ NEARLY_ALL_SHARE = 2.0 / 3.0  # of the strings, near the median one (set, as LET
 LETTER_SHARE = 2.0 / 3.0  # of a letter's strings, off alike: a lever or a pedal key, not slipped pins
 N_LETTERS, SEMITONES_OF_OCTAVE, TUNED = 7, 12, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
-STOPS = {"pedal": "is the {letter} pedal, or its rod, in its notch", "lever": "do their levers, if they have any, stand as they should",
-         None: "do their pedal or levers, if they have any, stand as they should"}
+# What may stand wrong where all strings of a letter lie between two notes, by the kind of instrument.
+STOP_QUESTIONS = {
+    "pedal": "is the {letter} pedal, or its rod, in its notch", "lever": "do their levers, if they have any, stand as they should",
+    None: "do their pedal or levers, if they have any, stand as they should",
+}
 OTHER_RATE = " A file whose header states another sample rate than it was recorded at, 48000 for 44100, sounds so too: export it again."
 
 
@@ -48,10 +51,10 @@ def _neighbours_notes(plucks: Sequence[PluckMeasurement], set_by_hand: Collectio
 def _equal_notes(plucks: Sequence[PluckMeasurement], identification: Identification) -> list[str]:
     """Letters without a pluck, where others have twice as many: two pedals make one note of two strings (B sharp and C)."""
     n_plucks = Counter((pluck.string, pluck.note[:1]) for pluck in plucks)
-    each = Counter(n_plucks.values()).most_common(1)
-    if not each:
+    if not n_plucks:
         return []
-    doubled = {string for string, n in n_plucks.items() if n >= 2 * each[0][0]}
+    (usual_n, _), = Counter(n_plucks.values()).most_common(1)
+    doubled = {string for string, n in n_plucks.items() if n >= 2 * usual_n}
     silent = {(spec.name, spec.note[:1]) for spec in identification.unheard}
     twice, missing = ([letter for letter in "CDEFGAB" if len([s for s in of_it if s[1] == letter]) >= LEAST_OF_LETTER
                        and _most_of(letter, of_it, {*n_plucks, *silent})] for of_it in (doubled, silent))
@@ -65,12 +68,12 @@ def _equal_notes(plucks: Sequence[PluckMeasurement], identification: Identificat
 def _played_otherwise(identification: Identification, plucks: Sequence[PluckMeasurement]) -> list[str]:
     if not identification.respelled:
         return []
-    accidentals = {(told[1:], played[1:]) for told, played in identification.respelled}
+    accidentals = {(given[1:], played[1:]) for given, played in identification.respelled}
     if len(identification.respelled) == N_LETTERS and len(accidentals) == 1:
-        (told, played), = accidentals
-        changes = f"{TUNED[played]} instead of {TUNED[told]}"
+        (given, played), = accidentals
+        changes = f"{TUNED[played]} instead of {TUNED[given]}"
     else:
-        changes = listed([f"{played} instead of {told}" for told, played in identification.respelled])
+        changes = listed([f"{played} instead of {given}" for given, played in identification.respelled])
     return [f"Played in another tuning than the one given: {changes}. Its strings are named and measured as they sounded; "
             f"they can be compared with their fresh sweep only in its own tuning.{_or_another_a(identification, plucks)}"]
 
@@ -79,13 +82,14 @@ def _or_another_a(identification: Identification, plucks: Sequence[PluckMeasurem
     """Whether the given notes, all a semitone off, are those played, each on the string beside it: B flat major is C flat major with
     another A. Only the ends of the sweep tell the two apart."""
     played = {pluck.note[0]: pluck.note.rstrip("0123456789") for pluck in plucks}
-    told = {**played, **{own[0]: own for own, _ in identification.respelled}}
+    given = {**played, **{note[0]: note for note, _ in identification.respelled}}
     if len(played) < N_LETTERS:
         return ""
-    was, now = ({letter: midi_of_note(f"{note}4") for letter, note in one.items()} for one in (told, played))
+    given_midi, played_midi = ({letter: midi_of_note(f"{note}4") for letter, note in one.items()} for one in (given, played))
     for way, word in ((-1, "below"), (1, "above")):
-        is_same = {(midi + way) % SEMITONES_OF_OCTAVE for midi in was.values()} == {midi % SEMITONES_OF_OCTAVE for midi in now.values()}
-        if is_same and any(now[letter] - was[letter] != way for letter in now):
+        moved = {(midi + way) % SEMITONES_OF_OCTAVE for midi in given_midi.values()}
+        is_same = moved == {midi % SEMITONES_OF_OCTAVE for midi in played_midi.values()}
+        if is_same and any(played_midi[letter] - given_midi[letter] != way for letter in played_midi):
             return (f" The same notes would sound if nothing were set otherwise and all were tuned a semitone {word} the A given; then "
                     "each string is named as the one beside it. If so, take the sweep back and give it again with --a4.")
     return ""
@@ -94,11 +98,11 @@ def _or_another_a(identification: Identification, plucks: Sequence[PluckMeasurem
 def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
     """Whether the harp seems tuned in another key than the given one, or is another harp: all strings a semitone off, or all of some
     letters."""
-    off = _off_of_strings(plucks)
+    off = _cents_off_by_string(plucks)
     level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
     n_near = sum(abs(cents - level) <= NEAR_LEVEL_CENTS for cents in off.values())
     if abs(level) > RATE_OFF_CENTS[0] and n_near / len(off) < NEARLY_ALL_SHARE:
-        level = 0.0  # between two groups of strings: none lies there
+        level = 0.0  # the median lies between two groups of strings, where none is
     if abs(level) > RATE_OFF_CENTS[0]:
         asked = _ask(f"Nearly all strings sound {abs(level):.0f} cents {_way(level)} their notes")
         return (asked + OTHER_RATE if abs(level) < RATE_OFF_CENTS[1] else asked,)
@@ -106,8 +110,8 @@ def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
     found = []
     for way, strings in moved.items():
         letters = [letter for letter in "CDEFGAB" if _most_of(letter, strings, off)]
-        concerned = sum(letter in letters for _, letter in strings)
-        if concerned >= LEAST_OFF:
+        n_strings = sum(letter in letters for _, letter in strings)
+        if n_strings >= LEAST_OFF:
             found.append(_ask(f"Nearly all {listed(letters)} strings sound a semitone {_way(way)} their notes"))
     return tuple(found)
 
@@ -115,26 +119,26 @@ def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
 def between_notches(plucks: Sequence[PluckMeasurement], kind: str | None) -> tuple[str, ...]:
     """Letters whose strings all lie between two notes: not slipped pins, but a pedal between two notches, or its rod. kind: as of
     `Instrument`; a lever moves one string only, so levers are asked about."""
-    return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: {STOPS[kind].format(letter=letter)}? "
+    return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: {STOP_QUESTIONS[kind].format(letter=letter)}? "
                  "Do not tune them before you have looked."
-                 for letter, cents in letters_off_together(_off_of_strings(plucks)))
+                 for letter, cents in letters_off_together(_cents_off_by_string(plucks)))
 
 
 def letters_off_together(off: Mapping[tuple[str, str], float]) -> tuple[tuple[str, tuple[float, ...]], ...]:
-    """Letters of which most strings are off the others alike, by less than to the next note, and by how many cents. off: by string and
-    letter."""
+    """Letters most of whose strings lie off the middle of all strings in one direction, by less than a semitone, and how many cents each of
+    these lies off it. off: cents off their notes, by string and letter."""
     level = median(off.values()) if len(off) >= LEAST_OFF else 0.0
     found = []
     for way, letter in product((1, -1), "CDEFGAB"):
-        between = {string for string, cents in off.items() if OUT_OF_TUNE_CENTS <= way * (cents - level) <= NEXT_NOTE_CENTS[0]}
-        of_it = tuple(off[string] - level for string in between if string[1] == letter)
-        if len(of_it) >= LEAST_OF_LETTER and _most_of(letter, between, off):
-            found.append((letter, of_it))
+        between_notes = {string for string, cents in off.items() if OUT_OF_TUNE_CENTS <= way * (cents - level) <= NEXT_NOTE_CENTS[0]}
+        of_letter = tuple(off[string] - level for string in between_notes if string[1] == letter)
+        if len(of_letter) >= LEAST_OF_LETTER and _most_of(letter, between_notes, off):
+            found.append((letter, of_letter))
     return tuple(found)
 
 
-def _off_of_strings(plucks: Sequence[PluckMeasurement]) -> Mapping[tuple[str, str], float]:
-    """By string and letter, cents off their notes."""
+def _cents_off_by_string(plucks: Sequence[PluckMeasurement]) -> Mapping[tuple[str, str], float]:
+    """By string and letter, the median of its plucks, in cents off its note."""
     heard: dict[tuple[str, str], list[float]] = {}
     for pluck in plucks:
         if pluck.cents_off.known:
@@ -153,6 +157,7 @@ def is_semitone(cents: float) -> bool:
 
 
 def _most_of(letter: str, strings: Collection[tuple[str, str]], heard: Collection[tuple[str, str]]) -> bool:
+    """Whether most strings of that letter that were heard, two at least, are among `strings`."""
     of_letter = [string for string in heard if string[1] == letter]
     return bool(of_letter) and sum(string in strings for string in of_letter) >= max(2, LETTER_SHARE * len(of_letter))
 
