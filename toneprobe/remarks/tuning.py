@@ -21,7 +21,7 @@ LETTER_SHARE = 2.0 / 3.0  # of a letter's strings, off alike: a lever or a pedal
 N_LETTERS, SEMITONES_OF_OCTAVE, TUNED = 7, 12, {"b": "flats", "": "naturals", "#": "sharps"}
 LEAST_OFF = 4  # strings; fewer may have slipped
 # What may stand wrong where all strings of a letter lie between two notes, by the kind of instrument.
-STOP_QUESTIONS = {
+QUESTIONS = {
     "pedal": "is the {letter} pedal, or its rod, in its notch", "lever": "do their levers, if they have any, stand as they should",
     None: "do their pedal or levers, if they have any, stand as they should",
 }
@@ -119,8 +119,8 @@ def another_tuning(plucks: Sequence[PluckMeasurement]) -> tuple[str, ...]:
 def between_notches(plucks: Sequence[PluckMeasurement], kind: str | None) -> tuple[str, ...]:
     """Letters whose strings all lie between two notes: not slipped pins, but a pedal between two notches, or its rod. kind: as of
     `Instrument`; a lever moves one string only, so levers are asked about."""
-    return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: {STOP_QUESTIONS[kind].format(letter=letter)}? "
-                 "Do not tune them before you have looked."
+    return tuple(f"The {letter} strings sound {_from_to(cents)} cents {_way(cents[0])} the others: {QUESTIONS[kind].format(letter=letter)}"
+                 "? Do not tune them before you have looked."
                  for letter, cents in letters_off_together(_cents_off_by_string(plucks)))
 
 
