@@ -95,11 +95,11 @@ def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: s
 
 def _tell_fitting(console: Console, one: Fitting, state: HarpState) -> None:
     days = age_days(one, state.today)
-    print_paragraph(console, f"No. {one.id}  {fitting_line(one)}" + (f" {_length(days)}." if days is not None else ""), by=2, hang=8)
+    print_paragraph(console, f"No. {one.id}  {fitting_line(one)}" + (f" {_length(days)}." if days is not None else ""), indent=2, hang=8)
     if one.id in state.settled_days:
         moves = not one.removed_on and state.still_settles(one)
         no_more = f", as its checks said then; by its later ones it is {state.judge(one).state}" if moves else ""
-        print_paragraph(console, f"Settled by {day_text(state.settled_days[one.id])}{no_more}.", by=10)
+        print_paragraph(console, f"Settled by {day_text(state.settled_days[one.id])}{no_more}.", indent=10)
 
 
 def _tell_part(console: Console, heading: str, trace: list[Correction]) -> None:
@@ -108,7 +108,7 @@ def _tell_part(console: Console, heading: str, trace: list[Correction]) -> None:
         print_heading(console, heading)
     for one in trace:
         why = f": {one.why}" if one.why else ""
-        print_paragraph(console, f"{short_day(one.on)}  no. {one.fitting_id}{correction_words(one)}{why}", by=2, hang=13)
+        print_paragraph(console, f"{short_day(one.on)}  no. {one.fitting_id}{correction_words(one)}{why}", indent=2, hang=13)
 
 
 def _tell_breaks(console: Console, breaks, *, who: str) -> None:

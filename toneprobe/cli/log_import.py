@@ -105,8 +105,8 @@ def _show(console: Console, notebook: Notebook, harp: str) -> None:
         console.print()
         print_heading(console, f"Refused: {count_of(len(notebook.refused), 'row')}")
     for lines, one in notebook.refused_alike:
-        print_paragraph(console, f"{lines_words(lines)}: {one.reason}", by=2)
-        print_paragraph(console, one.text if len(one.text) <= LONGEST_TEXT else one.text[:LONGEST_TEXT] + "…", by=6)
+        print_paragraph(console, f"{lines_words(lines)}: {one.reason}", indent=2)
+        print_paragraph(console, one.text if len(one.text) <= LONGEST_TEXT else one.text[:LONGEST_TEXT] + "…", indent=6)
     if notebook.remarks:
         console.print()
     for remark in notebook.remarks:

@@ -93,11 +93,11 @@ def _print_notes(console: Console, plan: Plan) -> None:
 def _print_task(console: Console, task: Task) -> None:
     console.print()
     when = "AFTERWARDS  " if task.is_for_afterwards else "TOO LATE  " if task.is_late else f"{planner_day(task.starts_on)}  "
-    by = len(when)
-    print_paragraph(console, when + sentence(task.action).removesuffix("."), hang=by)
-    print_paragraph(console, f"{sentence(task.reason)} {task.latest}".rstrip(), by=by)
+    indent = len(when)
+    print_paragraph(console, when + sentence(task.action).removesuffix("."), hang=indent)
+    print_paragraph(console, f"{sentence(task.reason)} {task.latest}".rstrip(), indent=indent)
     if task.instead:
-        print_paragraph(console, f"{'Instead: ' if task.is_late and not task.is_for_afterwards else ''}{sentence(task.instead)}", by=by)
+        print_paragraph(console, f"{'Instead: ' if task.is_too_late else ''}{sentence(task.instead)}", indent=indent)
 
 
 def _write_calendar(plan: Plan, *, harp: str, target: str) -> None:

@@ -43,8 +43,8 @@ def print_settling_of(console: Console, names: Sequence[str], found: Mapping[str
     how = "should have settled" if first.due_on else f"is {first.state}"
     print_heading(console, f"{', '.join((told, *_kind(names[0], state)))}: each {how}")
     for line in map(reason_sentence, first.reasons):
-        print_paragraph(console, line, by=4)
-    print_paragraph(console, f"Next: {reason_sentence(checks_together([found[name] for name in names]))}", by=4)
+        print_paragraph(console, line, indent=4)
+    print_paragraph(console, f"Next: {reason_sentence(checks_together([found[name] for name in names]))}", indent=4)
 
 
 def print_settling(console: Console, name: str, found: Settling, state: HarpState, *, noted: Sequence[str]) -> None:
@@ -53,13 +53,13 @@ def print_settling(console: Console, name: str, found: Settling, state: HarpStat
     parts = (_note(name, state), *_kind(name, state))
     print_heading(console, f"{name} ({', '.join(parts)}): {'should have settled' if found.due_on else found.state}")
     for line in (*_last_line(state, fitting), *map(reason_sentence, found.reasons)):
-        print_paragraph(console, line, by=4)
+        print_paragraph(console, line, indent=4)
     for line in noted:
-        print_paragraph(console, f"Noted meanwhile: {line}.", by=4)
+        print_paragraph(console, f"Noted meanwhile: {line}.", indent=4)
     if fitting.is_stand_in:
-        print_paragraph(console, "It is a stand-in and never becomes a baseline.", by=4)
+        print_paragraph(console, "It is a stand-in and never becomes a baseline.", indent=4)
     if found.next_step and not (fitting.is_stand_in and found.state == "settled"):
-        print_paragraph(console, f"Next: {reason_sentence(found.next_step)}", by=4)
+        print_paragraph(console, f"Next: {reason_sentence(found.next_step)}", indent=4)
 
 
 def _note(name: str, state: HarpState) -> str:

@@ -134,7 +134,7 @@ def _print_orders(console: Console, orders: Sequence[spares.Order], harp: Harp, 
     console.print()
     for reason, lead in reasons:
         names = ", ".join(one.string for one in orders if (one.reason, one.lead) == (reason, lead))
-        print_paragraph(console, f"{names}: {reason}; {lead.words}.", by=2, hang=2)
+        print_paragraph(console, f"{names}: {reason}; {lead.words}.", indent=2, hang=2)
     if any(one.lead.spare_id is not None for one in orders):
         console.print("Is a lead time wrong? toneprobe spares correct NUMBER --lead-time DAYS")
 
@@ -153,7 +153,7 @@ def _print_holdings(console: Console, holdings: Sequence[spares.Holding]) -> Non
     print_heading(console, "How many to hold")
     for one in holdings:
         held = f"{one.material}, {one.register}: {one.suggested} ({_good_ones(one.n_good)})."
-        print_paragraph(console, f"{held} {sentence(one.reason)}", by=2, hang=2)
+        print_paragraph(console, f"{held} {sentence(one.reason)}", indent=2, hang=2)
 
 
 def _good_ones(n: int) -> str:

@@ -52,11 +52,11 @@ def _widths(headings: Sequence[str], cells: Sequence[Sequence[str]], most: int) 
     return widths
 
 
-def print_paragraph(console: Console, text: str, *, by: int = 0, hang: int = 0) -> None:
+def print_paragraph(console: Console, text: str, *, indent: int = 0, hang: int = 0) -> None:
     """Wrapped between words, every line indented, from the second on by `hang` more; an option such as --from-spares stays whole."""
     from rich.segment import Segment, Segments
 
-    lines = wrap(for_harp(text, HARP_OPTION.get()), console.width, initial_indent=" " * by, subsequent_indent=" " * (by + hang),
+    lines = wrap(for_harp(text, HARP_OPTION.get()), console.width, initial_indent=" " * indent, subsequent_indent=" " * (indent + hang),
                  break_on_hyphens=False)
     console.print(Segments(map(Segment, lines), new_lines=True), soft_wrap=True)  # in text it would name the harp once more
 
@@ -77,4 +77,4 @@ def print_cautions(console: Console, cautions: Iterable[str]) -> None:
     console.print()
     print_heading(console, "Before you change a string")
     for caution in cautions:
-        print_paragraph(console, f"- {sentence(caution)}", by=2, hang=2)
+        print_paragraph(console, f"- {sentence(caution)}", indent=2, hang=2)
