@@ -11,7 +11,7 @@ import typer
 
 from toneprobe.cli.options import BookOption, EntryOption, HarpOption, any_day, open_harp
 from toneprobe.cli.rejudged import judging_shown, tell_rejudged
-from toneprobe.cli.restring import Place, Why
+from toneprobe.cli.restring import BrokeAt, Why
 from toneprobe.cli.screen import screen
 from toneprobe.cli.table import print_command, print_paragraph
 from toneprobe.days import day_text
@@ -43,7 +43,7 @@ def correct(
     supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it; none: not known.")] = None,
     batch: Annotated[str | None, typer.Option(metavar="BATCH", help="Its batch; none: not known.")] = None,
     why: Annotated[Why | None, typer.Option(help="Why it came off.")] = None,
-    broke_at: Annotated[Place | None, typer.Option(help="Where it broke.")] = None,
+    broke_at: Annotated[BrokeAt | None, typer.Option(help="Where it broke.")] = None,
     stand_in: Annotated[bool | None, typer.Option("--stand-in/--no-stand-in", help="Whether it is a stand-in.")] = None,
     note: Annotated[str | None, typer.Option(metavar="TEXT", help="The remark, instead of the old one.")] = None,
     because: Annotated[str, typer.Option(metavar="TEXT", help="Why you correct it.")] = "",

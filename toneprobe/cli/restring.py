@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 
 Why = StrEnum("Why", {word: word for word in WHY_REMOVED})
-Place = StrEnum("Place", {word: word for word in BROKE_AT})
+BrokeAt = StrEnum("BrokeAt", {word: word for word in BROKE_AT})
 
 
 def restring(
@@ -45,7 +45,7 @@ def restring(
     supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it.")] = None,
     batch: Annotated[str | None, typer.Option(metavar="BATCH", help="The maker's batch.")] = None,
     why: Annotated[Why | None, typer.Option(help="Why the old one came off.")] = None,
-    broke_at: Annotated[Place | None, typer.Option(help="Where it broke.")] = None,
+    broke_at: Annotated[BrokeAt | None, typer.Option(help="Where it broke.")] = None,
     from_spares: Annotated[bool, typer.Option("--from-spares", help="Take the first bought of the right spares off the list.")] = False,
     spare: Annotated[int | None, typer.Option(metavar="NUMBER", help="Take this spare off the list.")] = None,
     stand_in: Annotated[bool, typer.Option("--stand-in", help="Put on in need: it never becomes a baseline.")] = False,

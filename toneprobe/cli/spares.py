@@ -11,7 +11,7 @@ import typer
 from toneprobe.cli.groups import group_of
 from toneprobe.cli.options import BookOption, DateOption, HarpOption, JsonOption, any_day, day_of, open_harp
 from toneprobe.cli.screen import hand_out, screen
-from toneprobe.cli.spares_correct import At, correct, what_words, withdraw
+from toneprobe.cli.spares_correct import SparePlace, correct, what_words, withdraw
 from toneprobe.cli.spares_order import check, order
 from toneprobe.cli.table import print_command, print_heading, print_table
 from toneprobe.days import day_text, short_day
@@ -64,7 +64,7 @@ def add(
     count: Annotated[int, typer.Option(metavar="NUMBER", min=1, max=99, help="How many alike.")] = 1,
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material; else what is kept on the string.")] = None,
     gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", help="Its gauge; else what belongs there.")] = None,
-    place: Annotated[At | None, typer.Option("--in", help="Where it is; else in the bag.")] = None,
+    place: Annotated[SparePlace | None, typer.Option("--in", help="Where it is; else in the bag.")] = None,
     ordered: Annotated[bool, typer.Option("--ordered", help="It is only ordered, and on the way.")] = False,
     bought: Annotated[str | None, typer.Option(metavar="DATE",
                                                help="The day of purchase; with --ordered that of the order, else today.")] = None,
@@ -88,7 +88,7 @@ def add(
     if ordered and place is not None:
         raise UsageError("what is ordered lies nowhere yet: leave out --in or --ordered")
     day = any_day(bought) if bought else day_of(None) if ordered else None
-    lies = ORDERED if ordered else (place or At.bag).value
+    lies = ORDERED if ordered else (place or SparePlace.bag).value
     supplier, batch, price = (one_name(text) if text else None for text in (supplier, batch, price))
     usual_mm = None if material else spec.gauge_mm
     spare = Spare(spec.name, material or spec.material, usual_mm if gauge is None else gauge, lies, day, supplier, batch, lead_time,
@@ -108,7 +108,7 @@ def add(
 def arrived(
     which: Annotated[str, typer.Argument(metavar="NUMBER|STRING", help="Its number, or the first ordered of a string.")],
     count: Annotated[int, typer.Option(metavar="NUMBER", min=1, max=99, help="How many of that string came.")] = 1,
-    date: DateOption = None, place: Annotated[At, typer.Option("--in", help="Where it is now.")] = At.bag,
+    date: DateOption = None, place: Annotated[SparePlace, typer.Option("--in", help="Where it is now.")] = SparePlace.bag,
     harp: HarpOption = None, book: BookOption = None,
 ) -> None:
     """What was ordered is here, and a spare from now on.
@@ -158,7 +158,7 @@ def remove(
 
 
 def move(
-    spare: WhichArgument, place: Annotated[At, typer.Option("--to", help="Where it is from now on.")], harp: HarpOption = None,
+    spare: WhichArgument, place: Annotated[SparePlace, typer.Option("--to", help="Where it is from now on.")], harp: HarpOption = None,
     book: BookOption = None,
 ) -> None:
     """Put a spare from home into the bag, or back."""
@@ -168,7 +168,7 @@ def move(
     from toneprobe.book.spare_box import change_spares
 
     opened, chosen = open_harp(book, harp)
-    elsewhere = At.home if place is At.bag else At.bag
+    elsewhere = SparePlace.home if place is SparePlace.bag else SparePlace.bag
     with writing(opened):
         moved = replace(_find(opened, chosen, spare, day_of(None), prefer=elsewhere.value), place=place.value)
         (found,) = change_spares(opened, [moved])

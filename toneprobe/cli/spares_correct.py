@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 NumbersArgument = Annotated[list[int], typer.Argument(metavar="NUMBER", max=GREATEST_NUMBER,
                                                        help="The spares' numbers, used, ordered or not.")]
 
-At = StrEnum("At", {place: place for place in PLACES})
-AtOrOrdered = StrEnum("AtOrOrdered", {place: place for place in (*PLACES, ORDERED)})
+SparePlace = StrEnum("SparePlace", {place: place for place in PLACES})
+SparePlaceOrOrdered = StrEnum("SparePlaceOrOrdered", {place: place for place in (*PLACES, ORDERED)})
 
 
 def what_words(spare: Spare) -> str:
@@ -38,7 +38,7 @@ def correct(
     lead_time: Annotated[str | None, typer.Option("--lead-time", metavar="DAYS|none",
                                                   help="From ordering to arrival; none: not known.")] = None,
     bought: Annotated[str | None, typer.Option(metavar="DATE|none", help="The day of purchase, or of the order; none: not known.")] = None,
-    place: Annotated[AtOrOrdered | None, typer.Option("--in", help="Where it is; or that it is only ordered.")] = None,
+    place: Annotated[SparePlaceOrOrdered | None, typer.Option("--in", help="Where it is; or that it is only ordered.")] = None,
     material: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Its material.")] = None,
     gauge: Annotated[float | None, typer.Option("--gauge", metavar="MM", help="Its gauge.")] = None,
     supplier: Annotated[str | None, typer.Option(metavar="NAME", help="Who sold it.")] = None,

@@ -16,38 +16,37 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Watched:
+class UnfinishedSweep:
     """Where a sweep is to be kept, and what of it is not kept yet."""
 
     book: Book
     harp_id: int
-    hashes: Sequence[str]  # of what is measured
-    besides: list[str]  # "its climate": what is asked for besides the sweep, each taken out once the book has it
+    hashes: Sequence[str]  # of its recordings
+    extras: list[str]  # "its climate": what is asked for besides the sweep, each taken out once the book has it
 
 
 @contextmanager
-def tells_if_stopped() -> Iterator[Callable[[Watched], None]]:
-    """Yield a function that takes where the sweep is to be kept: before it is called nothing can have been."""
-    watched: list[Watched] = []
+def tells_if_stopped() -> Iterator[Callable[[UnfinishedSweep], None]]:
+    """Yield a function to be called with the sweep before any of it is kept."""
+    begun: list[UnfinishedSweep] = []
     try:
-        yield watched.append
+        yield begun.append
     except KeyboardInterrupt:
-        print(f"toneprobe: stopped{_what_is_kept(watched)}", file=sys.stderr)
+        print(f"toneprobe: stopped{_what_is_kept(begun[-1] if begun else None)}", file=sys.stderr)
         raise
 
 
-def _what_is_kept(watched: Sequence[Watched]) -> str:
+def _what_is_kept(sweep: UnfinishedSweep | None) -> str:
     """As the book itself says it: a sweep is in it whole or not at all, whenever the program was stopped."""
-    if not watched or not watched[-1].hashes:
+    if sweep is None or not sweep.hashes:
         return "; nothing was kept"
     from toneprobe.book import read  # whole by now: stopped while it was loading, it could not be had
 
     try:
-        found = read.find_sweep_by_recordings(watched[-1].book, watched[-1].harp_id, watched[-1].hashes)
+        found = read.find_sweep_by_recordings(sweep.book, sweep.harp_id, sweep.hashes)
     except (ToneprobeError, KeyboardInterrupt):  # another program writes, or it was stopped twice
         return ": 'toneprobe report' shows the last sweep that the book has"
     if found is None:
         return "; nothing was kept"
-    besides = watched[-1].besides
-    without = f", without {listed(besides)}: the same command again adds what is missing" if besides else ""
+    without = f", without {listed(sweep.extras)}: the same command again adds what is missing" if sweep.extras else ""
     return f"; sweep {found.id} is in the book{without}"

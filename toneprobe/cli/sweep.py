@@ -30,7 +30,7 @@ from toneprobe.cli.options import (
 )
 from toneprobe.cli.report import check_ending, write_report
 from toneprobe.cli.screen import progress, screen
-from toneprobe.cli.stopping import Watched, tells_if_stopped
+from toneprobe.cli.stopping import UnfinishedSweep, tells_if_stopped
 from toneprobe.cli.sweep_fresh import tell_added_to_older, tell_fresh, tell_judged_before, tell_livelier_room
 from toneprobe.cli.table import print_command, print_paragraph
 from toneprobe.days import day_text
@@ -77,7 +77,7 @@ def sweep(
     book: BookOption = None,
 ) -> None:
     """Measure a recorded sweep, judge every string, and keep it."""
-    with tells_if_stopped() as watch:
+    with tells_if_stopped() as begin:
         from toneprobe.book.diary import add_event, events_of
         from toneprobe.checkup import Swept, check
         from toneprobe.harp_state import harp_state
@@ -97,16 +97,16 @@ def sweep(
         today = day_of(date)
         climate = _climate(today, temperature, humidity)
         wish = FreshWish(fresh, frozenset(name for text in fresh_for or () for name in _names(chosen.instrument, text)))
-        place = _place(opened, chosen, recordings, day=today if date else None)
-        besides = [*([CLIMATE] if climate else []), *([CHECK] if as_found else [])]
-        watch(Watched(opened, chosen.id, place.hashes, besides))
-        state = harp_state(opened, chosen.id, chosen.instrument, today=place.day or today)
-        due = due_for_baseline(opened, state) if place.day is None and not fresh else frozenset()
-        waiting = waiting_wishes(opened, state) if place.day is None else {}
+        on_file = _on_file(opened, chosen, recordings, day=today if date else None)
+        extras = [*([CLIMATE] if climate else []), *([CHECK] if as_found else [])]
+        begin(UnfinishedSweep(opened, chosen.id, on_file.hashes, extras))
+        state = harp_state(opened, chosen.id, chosen.instrument, today=on_file.day or today)
+        due = due_for_baseline(opened, state) if on_file.day is None and not fresh else frozenset()
+        waiting = waiting_wishes(opened, state) if on_file.day is None else {}
         wish = _agreed(opened, state, wish, yes=yes)
         waiting = {name: found for name, found in waiting.items() if name not in wish.but_not}  # of these it was said in the asking
         wish = replace(wish, named=wish.named | due)
-        instrument = retune(next(iter(place.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
+        instrument = retune(next(iter(on_file.instead_of), chosen).instrument, tuning=tuning, a4_hz=a4)
         swept = Swept(tuple(recordings), state.today, instrument, wish)
         with progress("Measuring plucks") as step:
             listen = partial(hear, processes=usable_cores(), known=Known(state.unsettled))
@@ -116,11 +116,11 @@ def sweep(
         if climate:
             before = () if checked.is_new else events_of(opened, chosen.id)
             noted = add_event(opened, chosen.id, replace(climate, on=checked.record.date, sweep_id=checked.record.id))
-            besides.remove(CLIMATE)
+            extras.remove(CLIMATE)
             added += [CLIMATE] if noted not in before else []
         if as_found:
             kept = keep_sweep_as_check(opened, checked.record)
-            besides.remove(CHECK)
+            extras.remove(CHECK)
             added += [CHECK] if kept else []
         _tell(opened, chosen, checked, json=json, report=report, added=added)
         console = screen(machine_output=json == "-")
@@ -135,7 +135,7 @@ def _names(instrument: Instrument, text: str) -> list[str]:
     return [find_string(instrument, name).name for name in ([text] if is_one else text.split(","))]
 
 
-def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, *, due: Collection[str],
+def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, console: Console, *, due: Collection[str],
                     waiting: Mapping[str, Settling]) -> None:
     """What this sweep is the baseline of from now on, and what speaks against its serving as one."""
     from toneprobe.condition.context import spoiler
@@ -143,15 +143,15 @@ def _tell_baselines(book: Book, checked: Checked, wish: FreshWish, to: Console, 
     from toneprobe.upkeep.fresh_sweep import added_to_older, fresh_in_livelier_room, fresh_in_two_positions, from_few_plucks, judged_before
 
     record, taken = checked.record, checked.fresh.taken
-    tell_fresh(checked.fresh, wish, to, due=due, few=from_few_plucks(book, record, taken),
+    tell_fresh(checked.fresh, wish, console, due=due, few=from_few_plucks(book, record, taken),
                two_positions=fresh_in_two_positions(book, record, taken), waiting=waiting,
                spoilt=spoiler(captures_of(record.recordings)))
-    tell_judged_before(judged_before(book, record, taken), record.id, to)
-    tell_added_to_older(added_to_older(book, record, taken), record.id, to)
-    tell_livelier_room(fresh_in_livelier_room(book, record, taken), record.id, to)
+    tell_judged_before(judged_before(book, record, taken), record.id, console)
+    tell_added_to_older(added_to_older(book, record, taken), record.id, console)
+    tell_livelier_room(fresh_in_livelier_room(book, record, taken), record.id, console)
 
 
-def _place(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:
+def _on_file(book: Book, harp: Harp, recordings: Sequence[Path], *, day: Day | None) -> Filed:
     """What the book has of them already; of a recording that cannot be read nothing, for the sweep itself says so."""
     from toneprobe.book.filing import Filed, filed
 
