@@ -88,8 +88,8 @@ def _show_history(book: Book, state: HarpState, name: str, *, harp: str, json: s
     print_heading(console, f"{harp}: everything on {name} ({note}), the present string first")
     for one in history:
         _tell_fitting(console, one, state)
-    _tell_part(console, "Filled in", [one for one in trace if not one.before])  # was not known before
-    _tell_part(console, "Corrected", [one for one in trace if one.before])
+    _tell_corrections(console, "Filled in", [one for one in trace if not one.before])  # was not known before
+    _tell_corrections(console, "Corrected", [one for one in trace if one.before])
     _tell_breaks(console, [one for one in repeated_breaks(state.fittings) if one.string == name], who=technician_of(state.instrument.word))
 
 
@@ -97,12 +97,12 @@ def _tell_fitting(console: Console, one: Fitting, state: HarpState) -> None:
     days = age_days(one, state.today)
     print_paragraph(console, f"No. {one.id}  {fitting_line(one)}" + (f" {_length(days)}." if days is not None else ""), indent=2, hang=8)
     if one.id in state.settled_days:
-        moves = not one.removed_on and state.still_settles(one)
-        no_more = f", as its checks said then; by its later ones it is {state.judge(one).state}" if moves else ""
+        moves_again = not one.removed_on and state.still_settles(one)
+        no_more = f", as its checks said then; by its later ones it is {state.judge(one).state}" if moves_again else ""
         print_paragraph(console, f"Settled by {day_text(state.settled_days[one.id])}{no_more}.", indent=10)
 
 
-def _tell_part(console: Console, heading: str, trace: list[Correction]) -> None:
+def _tell_corrections(console: Console, heading: str, trace: list[Correction]) -> None:
     if trace:
         console.print()
         print_heading(console, heading)

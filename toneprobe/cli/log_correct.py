@@ -74,7 +74,7 @@ def correct(
         done = correct_entry(opened, found, changes, today=date.today(), why=one_line(because), progress=step)
     log = read.fitting_log(opened, chosen.id, done[0].string)
     _tell(*done, log=log)
-    _tell_nobodys(done[0], read.first_heard_days(opened, chosen.id), log=log)
+    _tell_heard_before_first(done[0], read.first_heard_days(opened, chosen.id), log=log)
 
 
 def entry_of(book: Book, harp: Harp, string: str, number: int | None) -> Fitting:
@@ -107,8 +107,8 @@ def _tell(fitting: Fitting, trace: tuple[Correction, ...], rejudged: JudgedAgain
     tell_rejudged(console, rejudged)
 
 
-def _tell_nobodys(fitting: Fitting, heard_on: Mapping[str, date], *, log: Sequence[Fitting]) -> None:
-    """Where the first string of a position went on only after a sweep heard it there: that nobody's string was heard."""
+def _tell_heard_before_first(fitting: Fitting, heard_on: Mapping[str, date], *, log: Sequence[Fitting]) -> None:
+    """Where a sweep heard a position before its first string went on: that by the log the sweep heard none there."""
     day = heard_on.get(fitting.string)
     first = min((one.fitted_on or date.min for one in log), default=date.min)
     if day is not None and day < first:

@@ -58,10 +58,10 @@ def note(
     """
     from toneprobe.book.diary import add_event
 
-    told = text or any(one is not None for one in (temperature, humidity, date))
-    if withdraw is not None and (kind is not None or told):
+    has_details = text or any(one is not None for one in (temperature, humidity, date))
+    if withdraw is not None and (kind is not None or has_details):
         raise UsageError("--withdraw takes the number of a note alone: 'toneprobe note' lists them")
-    if kind is None and told:
+    if kind is None and has_details:
         raise UsageError(f"say what happened: {', '.join(KINDS)}. A temperature or a humidity alone: toneprobe note climate --humidity 45")
     opened, chosen = open_harp(book, harp)
     if withdraw is not None:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from toneprobe.report.view import SweepView
 
 PICTURES = (".png", ".svg", ".pdf")
-KINDS = (".html", *PICTURES, ".csv")
+ENDINGS = (".html", *PICTURES, ".csv")
 
 
 def report(
@@ -44,21 +44,21 @@ def report(
 
     A sweep's page and picture are written into the book, or to a file.
     """
-    kind = _asked_for({"--compare": compare is not None, "--string": string is not None, "--season": season is not None,
-                       "--technician": technician, "--pages": pages is not None})
-    _check_use(kind, out, figure=figure, sweep=sweep)
+    page = _page_asked_for({"--compare": compare is not None, "--string": string is not None, "--season": season is not None,
+                            "--technician": technician, "--pages": pages is not None})
+    _check_use(page, out, figure=figure, sweep=sweep)
     opened, chosen = open_harp(book, harp)
     require_targets(out)
-    if kind == "--pages":
+    if page == "--pages":
         _write_pages(opened, chosen, pages)
     elif figure:
         _write_figure(opened, chosen, sweep=sweep, string=string, out=out)
-    elif kind:
+    elif page:
         makers = {"--compare": lambda: report_pages.comparison(opened, chosen, *(compare or ())),
                   "--string": lambda: report_pages.life(opened, chosen, string or "", sweep),
                   "--season": lambda: report_pages.season(opened, chosen, season or ""),
                   "--technician": lambda: report_pages.technician(opened, chosen, sweep)}
-        report_pages.show(makers[kind](), out or _reports_of(opened))
+        report_pages.show(makers[page](), out or _reports_of(opened))
     else:
         _write_sweep(opened, chosen, sweep, out)
 
@@ -74,27 +74,28 @@ def _reports_of(book: Book) -> Path:
     return book.reports
 
 
-def _asked_for(options: dict[str, bool]) -> str:
-    """The page's option, "" for a sweep's own. UsageError for two."""
+def _page_asked_for(options: dict[str, bool]) -> str:
+    """The option that was given of those that ask for another page than a sweep's own, "" for none. UsageError for two."""
     given = [name for name, is_given in options.items() if is_given]
     if len(given) > 1:
         raise UsageError(f"{' and '.join(given)} are two pages: ask for one at a time")
     return given[0] if given else ""
 
 
-def _check_use(kind: str, out: str | None, *, figure: bool, sweep: int | None) -> None:
-    """UsageError for options that do not go together, and for a file's ending that is not what is asked for."""
+def _check_use(page: str, out: str | None, *, figure: bool, sweep: int | None) -> None:
+    """UsageError for options that do not go together, and for a file's ending that is not what is asked for. page: of
+    `_page_asked_for`."""
     check_ending(out)
     ending = Path(out).suffix.lower() if out else ""
-    if figure and kind not in ("", "--string"):
-        raise UsageError(f"--figure draws the harp, or with --string one string: it does not go with {kind}")
+    if figure and page not in ("", "--string"):
+        raise UsageError(f"--figure draws the harp, or with --string one string: it does not go with {page}")
     if figure and ending not in ("", *PICTURES):
         raise UsageError(f"{out!r} is no picture: with --figure it ends in {', '.join(PICTURES)}")
-    if kind and not figure and ending not in ("", ".html"):
-        picture = " (--figure draws its picture)" if kind == "--string" else ""
-        raise UsageError(f"{out!r} is no page: {kind} is written as .html{picture}")
-    if sweep is not None and kind in ("--compare", "--season", "--pages"):
-        raise UsageError(f"--sweep does not go with {kind}")
+    if page and not figure and ending not in ("", ".html"):
+        picture = " (--figure draws its picture)" if page == "--string" else ""
+        raise UsageError(f"{out!r} is no page: {page} is written as .html{picture}")
+    if sweep is not None and page in ("--compare", "--season", "--pages"):
+        raise UsageError(f"--sweep does not go with {page}")
 
 
 def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> None:
@@ -108,7 +109,7 @@ def _write_sweep(book: Book, harp: Harp, sweep: int | None, out: str | None) -> 
     print_report(view, console, since=since)
     console.print()
     stem = f"{record.date.isoformat()}-sweep-{record.id}"
-    for target in [out] if out else [str(_reports_of(book) / f"{stem}{kind}") for kind in (".html", ".png")]:
+    for target in [out] if out else [str(_reports_of(book) / f"{stem}{ending}") for ending in (".html", ".png")]:
         write_report(view, target, since=since)
         console.print(f"Written: {target}", soft_wrap=True)
 
@@ -153,16 +154,16 @@ def _write_pages(book: Book, harp: Harp, folder: Path) -> None:
 
 def check_ending(target: str | None) -> None:
     """UsageError for a report whose name does not say what it shall be."""
-    if target is not None and Path(target).suffix.lower() not in KINDS:
-        raise UsageError(f"{target!r} does not end in {', '.join(KINDS)}")
+    if target is not None and Path(target).suffix.lower() not in ENDINGS:
+        raise UsageError(f"{target!r} does not end in {', '.join(ENDINGS)}")
 
 
 def write_report(view: SweepView, target: str, *, since: str = "") -> None:
-    """The view as the kind of file that the name's ending says; one of KINDS. `since`: what was changed after the sweep."""
-    kind = Path(target).suffix.lower()
-    if kind in PICTURES:
+    """The view as the kind of file that the name's ending says, one of ENDINGS. `since`: what was changed after the sweep."""
+    ending = Path(target).suffix.lower()
+    if ending in PICTURES:
         _write_picture(view, Path(target))
-    elif kind == ".csv":
+    elif ending == ".csv":
         from toneprobe.report.sheet import sweep_csv
 
         write_text(sweep_csv(view), target)

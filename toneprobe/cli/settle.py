@@ -70,8 +70,8 @@ def settle(
     from toneprobe.upkeep.fresh_start import as_offered, offers
     from toneprobe.upkeep.unsettled import unheard_young
 
-    string, recording = _sorted_out(string, recording, every)
-    _refuse_retuned(retuned, string, recording, as_left)
+    string, recording = _string_and_recording(string, recording, every)
+    _check_retuned(retuned, string, recording, as_left)
     opened, chosen = open_harp(book, harp)
     instrument = retune(chosen.instrument, tuning=tuning, a4_hz=a4)
     if every and recording is not None and not recording.exists() and _names_a_string(recording.name, instrument):
@@ -103,8 +103,8 @@ def settle(
         print_cautions(console, cautions_of(state.instrument.word))
 
 
-def _sorted_out(string: str | None, recording: Path | None, every: bool) -> tuple[str | None, Path | None]:
-    """With --all the only argument is the recording."""
+def _string_and_recording(string: str | None, recording: Path | None, every: bool) -> tuple[str | None, Path | None]:
+    """The two as they are meant: with --all the only argument is the recording. UsageError where that is not clear."""
     if every and recording is not None:
         raise UsageError("give a STRING or --all, not both")
     if every:
@@ -121,7 +121,8 @@ def _names_a_string(text: str, instrument: Instrument) -> bool:
         return False
 
 
-def _refuse_retuned(retuned: bool, string: str | None, recording: Path | None, as_left: Path | None) -> None:
+def _check_retuned(retuned: bool, string: str | None, recording: Path | None, as_left: Path | None) -> None:
+    """UsageError where --retuned lacks what it needs, or is given with --as-left."""
     if not retuned:
         return
     if string is None or recording is None:

@@ -57,8 +57,8 @@ def correct(
         "place": place and place.value, "material": material and one_name(material), "gauge_mm": gauge,
         "supplier": supplier and one_name(supplier),
     }
-    told = {"lead_time_days": lead_time, "bought_on": bought}  # these may be said not to be known
-    changes = {name: new for name, new in changes.items() if new is not None or told.get(name) is not None}
+    may_be_none = {"lead_time_days": lead_time, "bought_on": bought}  # with these "none" is an answer: it is not known
+    changes = {name: new for name, new in changes.items() if new is not None or may_be_none.get(name) is not None}
     if not changes:
         raise UsageError("say what is to be put right: --lead-time, --bought, --in, --material, --gauge or --supplier")
     with writing(opened):  # no other program may change them in between
