@@ -106,16 +106,16 @@ def _waiting(book: Book, recalled: Recalled, conditions: Iterable[Condition]) ->
 def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> ComparisonView:
     """Two sweeps of one harp side by side, the earlier first however they are given."""
     earlier, later = sorted(records, key=lambda one: (one.date, one.id))
-    return comparison_view(*(retell(book, one, harp_name) for one in (earlier, later)), steps_between(book, earlier, later),
+    return comparison_view(*(retell(book, one, harp_name) for one in (earlier, later)), judged_between(book, earlier, later),
                            log=read.fitting_log(book, later.harp_id))
 
 
-def steps_between(book: Book, earlier: SweepRecord, later: SweepRecord) -> dict[str, Condition]:
+def judged_between(book: Book, earlier: SweepRecord, later: SweepRecord) -> dict[str, Condition]:
     """By string, the later sweep's condition against the earlier: from the book, so that pages agree, where that is all of its baseline."""
     then, now = recall(book, earlier), recall(book, later)
-    steps = {one.string: one for one in judge_since(now, then)}
+    found = {one.string: one for one in judge_since(now, then)}
     own = {string for string, plucks in now.past.fresh_plucks.items() if {pluck.sweep_id for pluck in plucks} == {earlier.id}}
-    return steps | {one.condition.string: one.condition for one in read.conditions_of(book, later.id) if one.condition.string in own}
+    return found | {one.condition.string: one.condition for one in read.conditions_of(book, later.id) if one.condition.string in own}
 
 
 def shelf_of(book: Book, harp: Harp, *, progress: Progress | None = None) -> Shelf:
@@ -123,7 +123,7 @@ def shelf_of(book: Book, harp: Harp, *, progress: Progress | None = None) -> She
     find_sweep(book, harp.id)
     records = read.sweeps(book, harp.id)
     conditions = tuple(one for record in records for one in read.conditions_of(book, record.id))
-    steps = steps_between(book, *records[-2:]) if len(records) > 1 else {}
+    between = judged_between(book, *records[-2:]) if len(records) > 1 else {}
     lookups = Lookups()
     histories: dict[str, list[StoredCondition]] = {}
     for one in conditions:
@@ -133,7 +133,7 @@ def shelf_of(book: Book, harp: Harp, *, progress: Progress | None = None) -> She
         views.append(retell(book, record, harp.name, lookups=lookups, histories=histories))
         if progress:
             progress(len(views), len(records))
-    return Shelf(views, conditions, read.fitting_log(book, harp.id), steps=steps, events=events_of(book, harp.id))
+    return Shelf(views, conditions, read.fitting_log(book, harp.id), between=between, events=events_of(book, harp.id))
 
 
 def _what_happened(book: Book, record: SweepRecord) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from toneprobe.book.taken_out import take_out_sweep
 from toneprobe.errors import BookError, UsageError
 from toneprobe.events import Event
 from toneprobe.fittings import NewFitting, Removal
-from toneprobe.retelling import compared, find_sweep, retell, shelf_of, steps_between
+from toneprobe.retelling import compared, find_sweep, judged_between, retell, shelf_of
 
 MARCH, MAY, JUNE = date(2024, 3, 2), date(2024, 5, 4), date(2024, 6, 1)
 
@@ -120,7 +120,7 @@ def test_two_sweeps_are_compared_from_the_earlier_day_to_the_later(book, swept):
     late, early = swept("a", MAY, _4C="dead"), swept("b", MARCH, fresh=("4C",))
     view = compared(book, [late, early], "Linnet")
     assert (view.before.date, view.after.date) == (MARCH, MAY)
-    assert {one.name: one.step_verdict for one in view.strings}["4C"] == "dead"  # as the later was judged by the earlier, its baseline
+    assert {one.name: one.verdict_between for one in view.strings}["4C"] == "dead"  # as the later was judged by the earlier, its baseline
 
 
 def test_what_a_recording_could_not_carry_is_told_unless_the_comparison_speaks_of_it(book, harp, made):
@@ -151,7 +151,7 @@ def test_a_comparison_tells_the_stored_verdict_where_that_is_of_the_same_two_swe
     """4C was fresh in the first alone; 4E in both, so its verdict is against both, and what changed since the first is judged anew."""
     first, _, third = swept("a", MARCH, fresh=("4E", "4C")), swept("b", MARCH + timedelta(7), fresh=("4E",)), swept("c", JUNE)
     stored = {one.condition.string: one.condition for one in read.conditions_of(book, third.id)}
-    steps = steps_between(book, first, third)
+    steps = judged_between(book, first, third)
     assert {name for name, one in steps.items() if one == stored[name]} == {"4C"} and set(steps) == {"4E", "4D", "4C"}
 
 

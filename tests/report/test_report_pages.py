@@ -25,7 +25,7 @@ from toneprobe.planning import Situation, make_plan
 from toneprobe.report.compare import comparison_view
 from toneprobe.report.fitting_words import changed_words, fitting_line
 from toneprobe.report.life import life_view
-from toneprobe.report.page import comparison_page, life_page, number_or_dash, season_page, step_cents_text, sweep_page, technician_page
+from toneprobe.report.page import cents_change_text, comparison_page, life_page, number_or_dash, season_page, sweep_page, technician_page
 from toneprobe.report.season import season_view, year_up_to
 from toneprobe.report.shelf import Shelf, sounds_where_needed, write_pages
 from toneprobe.report.tables import print_report
@@ -110,7 +110,7 @@ def test_of_a_few_strings_plucked_again_a_comparison_lists_only_what_is_differen
     compared = comparison_view(*sides, {"4A": step})
     assert [(one.name, one.told) for one in compared.moved] == [
         ("5G", "fine, now dead"), ("6D", "not heard, now dead"), ("4A", "false in both sweeps"), ("2C", "to watch, now fine")]
-    assert compared.moved[2].step_words == "It is uneven: 3.1 cents since 3 May 2025."
+    assert compared.moved[2].words_between == "It is uneven: 3.1 cents since 3 May 2025."
     n_rest = len(facts.instrument.strings) - 5  # 4A, 5G, 6D, 2C and 1B are no such; 7C was heard first alone
     assert compared.in_short == (f"Fine in one sweep, not heard in the other: {n_rest} strings.",)
 
@@ -177,7 +177,7 @@ def test_what_two_sweeps_tell_of_strings_without_a_baseline_is_told_with_its_rea
     compared = comparison_view(*sides, steps)
     told = {"4G": "It wavers: several of its partials swell and fade together, 3.8 dB deeper than on 3 May 2025.",
             "0F": "Sounds 40 % duller than on 3 May 2025 (± 15)."}
-    assert {one.name: one.step_words for one in compared.moved} == {"5G": "", **told}
+    assert {one.name: one.words_between for one in compared.moved} == {"5G": "", **told}
     assert [one.name for one in compared.moved] == ["5G", "4G", "0F"]
     between = "0F and 4G have no verdict: what is said of them is the change between these two sweeps, not since fresh."
     assert compared.in_short == (between,)
@@ -190,7 +190,7 @@ def test_a_verdict_of_its_own_tells_its_own_reason(facts, view):
     step = replace(facts.conditions[0], verdict="false", reasons=("It is uneven: 3.1 cents since it was fresh.",))
     conditions = tuple(replace(one, verdict="false", reasons=("It wavers.",)) if one.string == "7C" else one for one in facts.conditions)
     compared = comparison_view(view, sweep_view(replace(facts, date=LATER, conditions=conditions)), {"7C": step, "4C": step})
-    assert {one.name: one.step_words for one in compared.moved} == {"7C": "", "4C": "It is uneven: 3.1 cents since 3 May 2025."}
+    assert {one.name: one.words_between for one in compared.moved} == {"7C": "", "4C": "It is uneven: 3.1 cents since 3 May 2025."}
 
 
 def test_a_string_that_is_fine_again_is_not_called_at_fault_for_moving_back(facts, view):
@@ -198,7 +198,7 @@ def test_a_string_that_is_fine_again_is_not_called_at_fault_for_moving_back(fact
     step = replace(facts.conditions[0], verdict="false", reasons=("It is uneven: 5.1 cents since it was fresh.",))
     conditions = tuple(replace(one, verdict="sound") for one in facts.conditions)
     compared = comparison_view(view, sweep_view(replace(facts, date=LATER, conditions=conditions)), {"5G": step, "2C": step, "4C": step})
-    told = {one.name: (one.words, one.step_words) for one in compared.moved}
+    told = {one.name: (one.words, one.words_between) for one in compared.moved}
     assert [told[name] for name in ("5G", "2C")] == [("dead, now fine", ""), ("false, now fine", "")]
     assert told["4C"] == ("", "It is uneven: 5.1 cents since 3 May 2025.")  # fine in both
 
@@ -217,7 +217,7 @@ def test_a_reason_is_told_of_another_day_than_fresh(reason, told):
 def test_a_difference_of_two_pitches_carries_its_doubt():
     """Twice the standard error of a difference: 2 · √(0.3² + 0.4²) = 1.0."""
     difference = Figure(-2.06, math.hypot(0.3, 0.4))
-    assert [step_cents_text(one) for one in (difference, Figure(0.02), Figure(None))] == ["−2.1 ± 1.0", "0.0", "–"]
+    assert [cents_change_text(one) for one in (difference, Figure(0.02), Figure(None))] == ["−2.1 ± 1.0", "0.0", "–"]
 
 
 def test_cautions_stand_on_every_page_that_advises_a_change(facts, view, after, log):

@@ -60,8 +60,8 @@ def comparison(book: Book, harp: Harp, first: int, second: int) -> Page:
         raise UsageError(f"sweep {first} with itself: --compare takes two sweeps")
     records = [find_sweep(book, harp.id, number) for number in (first, second)]
     view = compared(book, records, harp.name)
-    lines = tuple(" ".join([f"{one.name} ({one.note}):", *(sentence(part) for part in (one.told, one.new_fitting, one.step_words) if part)])
-                  for one in view.moved)
+    parts = {f"{one.name} ({one.note}):": (one.told, one.new_fitting, one.words_between) for one in view.moved}
+    lines = tuple(" ".join([which, *(sentence(part) for part in told if part)]) for which, told in parts.items())
     return Page(f"{view.after.date.isoformat()}-sweeps-{first}-and-{second}.html", comparison_page(view), view.headline, lines,
                 " ".join(view.in_short))
 

@@ -17,7 +17,7 @@ from toneprobe.fittings import Fitting, known_on
 from toneprobe.judging.verdicts import recall
 from toneprobe.measure.figure import Figure
 from toneprobe.report.view import Background, SweepFacts, SweepView, sweep_view
-from toneprobe.retelling import retell, steps_between
+from toneprobe.retelling import judged_between, retell
 from toneprobe.session import PartialReading, Reading
 
 BEFORE, AFTER = 1, 3  # the sweeps compared: June, before a string broke, and the last
@@ -61,7 +61,7 @@ def facts_of_year(year: Year) -> DemoFacts:
         tuple(conditions), read.fitting_log(year.book, year.harp.id),
         tuple(_lean_reading(latest.sweep.readings[name]) for name in told if name in latest.sweep.readings),
         tuple(_lean_reading(latest.past.baselines[name].reading) for name in told if name in latest.past.baselines),
-        tuple(map(_lean_step, steps_between(year.book, year.records[BEFORE], year.records[AFTER]).values())))
+        tuple(map(_lean_step, judged_between(year.book, year.records[BEFORE], year.records[AFTER]).values())))
 
 
 def views_of(facts: DemoFacts) -> tuple[SweepView, ...]:

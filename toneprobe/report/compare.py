@@ -1,8 +1,8 @@
 """Two sweeps side by side, as before and after restringing: what changed from one to the other, string by string.
 
-Each sweep is judged against its own baselines. The step between them is the later sweep judged against the earlier, partial against the
-same partial, of one fitting or of two; where the earlier is the baseline, it is what the later sweep's own page tells. Of a string without
-a baseline the step is all that is known, and is told with its reason as the change between the two days, not since fresh.
+Each sweep is judged against its own baselines. Between the two the later sweep is judged against the earlier, partial against the same
+partial, of one fitting or of two; where the earlier is the baseline, that is what the later sweep's own page tells. Of a string without a
+baseline it is all that is known, and is told with its reason as the change between the two days, not since fresh.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -37,12 +37,12 @@ class ComparedString:
     after: StringView | None
     ring: Figure  # ratio after/before
     brightness: Figure  # ratio after/before
-    step_verdict: str  # of the later sweep judged against the earlier, "" where that was not done
+    verdict_between: str  # of the later sweep judged against the earlier, "" where that was not done
     pitch_cents: Figure  # after − before
     new_fitting: str  # the log's line of a string put on between the sweeps, "" where none was
     words: str  # "dead, now fine"; "" where it is what it was
     off_on: date | None  # the day on which the one that the later sweep heard came off
-    step_words: str  # the reason of `step_verdict` where no verdict of its own tells it: "It wavers: … deeper than on 10 January 2026."
+    words_between: str  # the reason of `verdict_between` where its own verdict does not tell it: "It wavers: … than on 10 January 2026."
 
     @property
     def told(self) -> str:
@@ -68,7 +68,7 @@ class ComparedString:
     def has_moved(self) -> bool:
         """Whether its verdict is another, it was restrung, or it has clearly changed whatever was said of it. Not where it stayed fresh, or
         where one sweep says nothing of it and the other at most that it is fine."""
-        if self.new_fitting or self.step_verdict in CONDEMNING or self.step_words:
+        if self.new_fitting or self.verdict_between in CONDEMNING or self.words_between:
             return True
         says_nothing_new = self.in_both and any(side.verdict in SILENT and other.verdict in (*SILENT, "sound") for side, other in (
             (self.before, self.after), (self.after, self.before)))
@@ -90,7 +90,7 @@ class ComparisonView:
     @property
     def moved(self) -> tuple[ComparedString, ...]:
         """What is different: first what needs attention, newly before as before, the worst first; then new strings, those without a verdict
-        and those that are fine, in each the largest step first."""
+        and those that are fine, in each the worst change between the sweeps first."""
         worst = [one.name for one in self.after.attention]
         return tuple(sorted((one for one in self.strings if one.has_moved), key=lambda one: _rank(one, worst)))
 
@@ -105,45 +105,45 @@ class ComparisonView:
         return tuple(_in_short(self.strings, self.before.day))
 
 
-def comparison_view(before: SweepView, after: SweepView, steps: Mapping[str, Condition] | None = None, *,
+def comparison_view(before: SweepView, after: SweepView, between: Mapping[str, Condition] | None = None, *,
                     log: Iterable[Fitting] = ()) -> ComparisonView:
     """From the earlier sweep of a harp to the later.
 
-    steps: by string, the later sweep's condition against the earlier (`retelling.steps_between`); of a string without one, or one that
+    between: by string, the later sweep's condition against the earlier (`retelling.judged_between`); of a string without one, or one that
     could not be compared, ring and brightness stay unknown. log: of all strings, as far as it is known, also after the later sweep.
     """
     earlier, later = ({one.name: one for one in view.strings} for view in (before, after))
     names = [*later, *(name for name in earlier if name not in later)]
     off = off_days(with_log(after.strings, log), after.date)
-    strings = tuple(_compared((earlier.get(name), later.get(name)), (before.date, after.date), (steps or {}).get(name), off.get(name))
+    strings = tuple(_compared((earlier.get(name), later.get(name)), (before.date, after.date), (between or {}).get(name), off.get(name))
                     for name in names)
     return ComparisonView(after.harp, before, after, _headline(strings), strings)
 
 
-def _compared(sides: tuple[StringView | None, StringView | None], span: tuple[date, date], step: Condition | None, off_on: date | None
-              ) -> ComparedString:
+def _compared(sides: tuple[StringView | None, StringView | None], span: tuple[date, date], between: Condition | None,
+              off_on: date | None) -> ComparedString:
     before, after = sides
     known = after or before
     figures = [one.condition.figures if one else {} for one in (after, before)]
-    told = step if step and step.changes else None
+    comparable = between if between and between.changes else None
     new_fitting = _new_fitting(before, after, span)
     return ComparedString(
-        name=known.name, note=known.note, before=before, after=after, ring=ring_change(told) if told else UNKNOWN,
-        brightness=brightness_change(told) if told else UNKNOWN, step_verdict=step.verdict if step else "",
+        name=known.name, note=known.note, before=before, after=after, ring=ring_change(comparable) if comparable else UNKNOWN,
+        brightness=brightness_change(comparable) if comparable else UNKNOWN, verdict_between=between.verdict if between else "",
         pitch_cents=_difference(*(side.get("cents_off", UNKNOWN) for side in figures)), new_fitting=new_fitting,
-        words=_words(before, after), off_on=off_on, step_words="" if new_fitting else _step_words(before, after, step, span[0]))
+        words=_words(before, after), off_on=off_on, words_between="" if new_fitting else _words_between(before, after, between, span[0]))
 
 
 def _rank(one: ComparedString, worst: Sequence[str]) -> tuple[int, int]:
     """The place in the list of what is different. worst: the names of strings that need attention now, the worst first."""
     if one.name in worst and not one.off_on:
         return 0 if one.words else 1, worst.index(one.name)
-    step = NEEDS_ATTENTION.index(one.step_verdict) if one.step_verdict in NEEDS_ATTENTION else len(NEEDS_ATTENTION)
-    return 2 if one.new_fitting or one.off_on else 3 if one.after is None or one.after.verdict != "sound" else 4, step
+    urgency = NEEDS_ATTENTION.index(one.verdict_between) if one.verdict_between in NEEDS_ATTENTION else len(NEEDS_ATTENTION)
+    return 2 if one.new_fitting or one.off_on else 3 if one.after is None or one.after.verdict != "sound" else 4, urgency
 
 
 def _in_short(strings: Sequence[ComparedString], first_day: str) -> Iterator[str]:
-    if names := [one.name for one in strings if one.step_words and one.after.state in NOT_JUDGED]:
+    if names := [one.name for one in strings if one.words_between and one.after.state in NOT_JUDGED]:
         have, them = ("has", "it") if len(names) == 1 else ("have", "them")
         yield (f"{one_after_another(as_strings(names, at_start=True))} {have} no verdict: what is said of {them} is the change between "
                "these two sweeps, not since fresh.")
@@ -178,16 +178,21 @@ def _new_fitting(before: StringView | None, after: StringView | None, span: tupl
     return fitting_line(new[-1]) if new else ""
 
 
-def _step_words(before: StringView | None, after: StringView | None, step: Condition | None, first: date) -> str:
-    """Why the step is told, against the first day; "" where the string's own verdict has its reason, and where it was at fault in the
-    earlier sweep alone, as a move back looks like a fault. Of a string without a baseline, which no verdict ever watches, a watched step
-    is told too; of one false in both sweeps a false one, as ring and brightness do not tell it."""
-    if after is None or step is None or not step.reasons:
+def _words_between(before: StringView | None, after: StringView | None, between: Condition | None, first: date) -> str:
+    """What the later sweep says against the earlier, with the first day for fresh. It is told where the string's own verdict does not give
+    the reason: of a condemned string, of a watched one too where it has no baseline, as then no verdict ever watches it; and of one false
+    in both sweeps, as ring and brightness do not tell that. Else ""; also where it was at fault in the earlier sweep alone, as a move back
+    looks like a fault."""
+    if after is None or between is None or not between.reasons:
         return ""
     was, now = before.verdict if before else "", after.verdict
-    is_told = was == now == "false" or (now not in NEEDS_ATTENTION and was not in CONDEMNING)
-    told = ("false",) if was == now == "false" else NEEDS_ATTENTION if after.state == "unrated" else CONDEMNING
-    return since_day(first_sentence(step.reasons[0]), first) if is_told and step.verdict in told else ""
+    if was == now == "false":
+        told = ("false",)
+    elif now in NEEDS_ATTENTION or was in CONDEMNING:
+        told = ()
+    else:
+        told = NEEDS_ATTENTION if after.state == "unrated" else CONDEMNING
+    return since_day(first_sentence(between.reasons[0]), first) if between.verdict in told else ""
 
 
 def _words(before: StringView | None, after: StringView | None) -> str:

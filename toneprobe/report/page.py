@@ -120,7 +120,7 @@ def _environment() -> Environment:
     environment = Environment(loader=PackageLoader("toneprobe.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
                               lstrip_blocks=True, finalize=_as_seen)
     environment.globals.update(mark=lambda verdict: Markup(mark_svg(verdict)), anchor=anchor, told_change=told_change,
-                               step_cents=step_cents_text, partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS,
+                               cents_change=cents_change_text, partials=PARTIALS, plus_minus=PLUS_MINUS, two_plucks=TWO_PLUCKS,
                                words_here=WORDS_HERE, verdict_word=verdict_word, fine_but_fell=FINE_BUT_FELL)
     environment.filters.update(day=day_text, glue=glued, heading=heading, svg=Markup, sentence=sentence, capital=capital,
                                number=number_or_dash, called=as_string)
@@ -146,7 +146,7 @@ def number_or_dash(value: float | None, digits: int) -> str:
     return "–" if value is None else f"{value:z.{digits}f}".replace("-", "−")  # z: no −0.0
 
 
-def step_cents_text(change: Figure) -> str:
+def cents_change_text(change: Figure) -> str:
     """A difference of two pitches in cents, with two standard errors: "−1.2 ± 0.4"."""
     if change.value is None:
         return "–"

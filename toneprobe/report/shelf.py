@@ -56,7 +56,7 @@ class Shelf:
     events: Sequence[Event] = ()  # for the technician too: all that is noted of the harp
     today: date | None = None  # up to which the log is told; None: up to the latest sweep
     harp_option: str = ""  # by which commands on the pages name the harp, in a book of several
-    steps: Mapping[str, Condition] = field(default_factory=dict)  # by string, of the last sweep against the one before (report.compare)
+    between: Mapping[str, Condition] = field(default_factory=dict)  # by string, of the last sweep against the one before (report.compare)
 
     @property
     def log(self) -> tuple[Fitting, ...] | None:
@@ -148,7 +148,7 @@ def _other_pages(shelf: Shelf, made_on: date | None) -> Iterator[tuple[str, str,
     latest, log = shelf.views[-1], shelf.log
     lives = _lives(latest)
     if len(shelf.views) > 1:
-        compared = comparison_view(*shelf.views[-2:], shelf.steps, log=shelf.fittings if log is None else log)
+        compared = comparison_view(*shelf.views[-2:], shelf.between, log=shelf.fittings if log is None else log)
         title = f"{compared.before.day} and {compared.after.day} compared"
         yield title, "compare.html", comparison_page(compared, made_on=made_on, home=HOME, lives=lives)
     for one in (*latest.attention, *latest.still_standing):
