@@ -126,13 +126,13 @@ def test_a_string_that_rings_no_longer_than_the_room_is_known_to_be_unknown(read
     assert change.heard_share < 0.4 and 3.0 * change.all.se > np.log(2.0)
 
 
-@pytest.mark.parametrize(("first_hz", "room_s", "of_one"), [(1660.0, 0.25, True), (700.0, 0.25, False), (1660.0, None, False)])
-def test_where_one_partial_alone_outrings_the_room_it_is_told(reading, series, first_hz, room_s, of_one):
+@pytest.mark.parametrize(("first_hz", "room_s", "told_by_one"), [(1660.0, 0.25, True), (700.0, 0.25, False), (1660.0, None, False)])
+def test_where_one_partial_alone_outrings_the_room_it_is_told(reading, series, first_hz, room_s, told_by_one):
     """Own rings of 0.48, 0.24, 0.16 s and of 1.14, 0.57, 0.38 s; the strongest partial tells most, as in any string."""
     f, level = series(first_hz, 3e-4, 6), -8.0 * np.arange(6)
     now, then = (reading(f, log_decay=decays(f, ring=part, room_s=room_s), level_db=level) for part in (0.5, 1.0))
     change = decay_change(pair_partials(now, then), SMALL, n_now=3, n_fresh=3, room_s=room_s)
-    assert ("low" in change.of_one) == of_one
+    assert ("low" in change.told_by_one) == told_by_one
 
 
 def test_where_the_room_is_not_known_nothing_is_changed(reading, series):

@@ -77,7 +77,7 @@ def test_less_ring_or_less_brightness_never_scores_better(decay, low, high, brig
 @pytest.mark.parametrize("part", ["all", "low"])
 def test_a_ring_that_one_partial_alone_tells_in_a_room_is_watched_and_never_dead(part):
     of = change(decay=Figure(1.0, 0.1) if part == "all" else Figure(0.3, 0.2), low=Figure(1.0, 0.1))
-    alone = replace(of, decay=replace(of.decay, of_one=frozenset({part, "low"})))
+    alone = replace(of, decay=replace(of.decay, told_by_one=frozenset({part, "low"})))
     assert dead_case(of, NOISE).strength >= limits.DECIDED
     assert limits.WATCHED <= dead_case(alone, NOISE).strength < limits.DECIDED
 
@@ -433,7 +433,7 @@ def test_without_a_decay_brightness_alone_is_no_score():
     assert dead_case(change(brightness=Figure(2.0, 0.1)), NOISE).strength is None
 
 
-@pytest.mark.parametrize("why", [{"keeps_slow_plane": True}, {"of_one": frozenset({"all", "low", "high"})}])
+@pytest.mark.parametrize("why", [{"keeps_slow_plane": True}, {"told_by_one": frozenset({"all", "low", "high"})}])
 def test_a_ring_that_the_pull_or_the_room_may_have_shortened_is_watched_however_dull_the_string(why):
     """Brightness may support a verdict, never make one, and such a ring is watched at the most: nor may both together name a string."""
     lost = change(decay=Figure(1.0, 0.05), low=Figure(1.0, 0.05), high=Figure(1.0, 0.05), brightness=Figure(3.0, 0.05))

@@ -11,7 +11,7 @@ surface adds one rate to all, so the low partials, slow to die, lose half their 
 partials, which carry the ring, and the upper half are given separately.
 
 Partials that lost unequally widen the error of their mean, so a worse string would be known less surely. But whatever lost more has also
-lost as much as the others: each mean is given with the losses cut to lesser ones too, and the strongest evidence of these counts.
+lost as much as the others: each mean is given with the losses capped at lesser ones too, and the strongest evidence of these counts.
 """
 
 from __future__ import annotations
@@ -61,24 +61,24 @@ class DecayChange:
     high: Figure  # upper half
     less_rung_db: float = 0.0  # by how much less of the fall one of the two shows because it was cut short, mean of the lowest partials
     heard_share: float = 1.0  # of a half ring's loss, heard through the room in the partials that weigh most
-    at_least: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)  # by part, with greater losses cut to lesser ones
-    of_one: frozenset[str] = frozenset()  # parts whose loss a single partial tells, for the room hides that of the others
+    at_least: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)  # by part, with greater losses capped at lesser ones
+    told_by_one: frozenset[str] = frozenset()  # parts whose loss a single partial tells, for the room hides that of the others
     contradicted: bool = False  # by the string's whole ring, in a file of few bits, as of `is_contradicted`
     keeps_slow_plane: bool = False  # its falls end as slowly as when fresh, as of `slow_plane`
 
     def each(self, made: Callable[[str, Figure], Figure]) -> DecayChange:
         """With every figure made anew from its part and itself."""
         parts = {part: made(part, getattr(self, part)) for part in PARTS}
-        cut = {part: tuple(made(part, figure) for figure in figures) for part, figures in self.at_least.items()}
-        return replace(self, **parts, at_least=cut)
+        capped = {part: tuple(made(part, figure) for figure in figures) for part, figures in self.at_least.items()}
+        return replace(self, **parts, at_least=capped)
 
 
 def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, hand: float = 0.0,
-                 room_s: float | None = None, crushed: bool = False, with_cuts: bool = True) -> DecayChange:
+                 room_s: float | None = None, crushed: bool = False, with_caps: bool = True) -> DecayChange:
     """Change from the pairs, of which LEAST_PARTIALS must have known decays. n_now, n_fresh: plucks.
 
     hand: log ratio of pitch glides, how differently the string was plucked (see `hand`). room_s: the room's decay time (see `room_ring`).
-    crushed: one of the recordings is compressed too hard. with_cuts: `at_least` too, which takes nearly all of the time.
+    crushed: one of the recordings is compressed too hard. with_caps: `at_least` too, which takes nearly all of the time.
     """
     pairs = pairs.where(np.isfinite(pairs.log_decay))
     n = len(pairs.n)
@@ -88,20 +88,19 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     variance = variance * (by_level(np.minimum(pairs.fresh_level_db, 0.0)) * pairs.by_fall) ** 2
     variance = variance + (LESS_HEARD_PARTIAL * pairs.less_heard_db) ** 2 + (CUT_SHORT_PARTIAL * pairs.less_rung_db) ** 2
     variance = variance + (limits.CODEC_DECAY_SPREAD if crushed else 0.0) ** 2
-    shared = (scatter.string_decay * pairs.by_fall) ** 2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * SESSION_DECAY_SPREAD**2
-    of_high = shared + (HAND_HIGHS_SHARE * hand) ** 2
-    shared = shared + (HAND_DECAY_SHARE * hand) ** 2
+    like_hands_var = (scatter.string_decay * pairs.by_fall) ** 2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * SESSION_DECAY_SPREAD**2
+    shared_var = dict.fromkeys(PARTS, like_hands_var + (HAND_DECAY_SHARE * hand) ** 2)
+    shared_var["high"] = like_hands_var + (HAND_HIGHS_SHARE * hand) ** 2
     heard, share = _heard(pairs, variance, room_s)
     low, members = pairs.n <= LOW_PARTIALS, members_of_parts(pairs.n)
     telling = heard**2 / variance
-    of_one = frozenset(part for part, of_it in members.items() if share < limits.HIDDEN_BY_ROOM and _tells_alone(telling[of_it]))
+    told_by_one = frozenset(part for part, its in members.items() if share < limits.HIDDEN_BY_ROOM and _tells_alone(telling[its]))
     found, at_least = dict.fromkeys(PARTS, TOO_FEW), {}
-    for part, of_it in members.items():
-        of_all = of_high if part == "high" else shared
-        found[part], *cut = _means(pairs.where(of_it), variance[of_it], of_all[of_it], heard[of_it], with_cuts=with_cuts)
-        at_least[part] = tuple(cut)
+    for part, its in members.items():
+        found[part], *capped = _means(pairs.where(its), variance[its], shared_var[part][its], heard[its], with_caps=with_caps)
+        at_least[part] = tuple(capped)
     less_rung_db = float(pairs.less_rung_db[low].mean()) if low.any() else 0.0
-    return DecayChange(**found, less_rung_db=less_rung_db, heard_share=share, at_least=at_least, of_one=of_one)
+    return DecayChange(**found, less_rung_db=less_rung_db, heard_share=share, at_least=at_least, told_by_one=told_by_one)
 
 
 def members_of_parts(n: np.ndarray) -> dict[str, np.ndarray]:
@@ -164,23 +163,24 @@ def _is_no_room(pairs: Pairs, variance: np.ndarray, room_s: float) -> bool:
     return in_room > alone + limits.ERRORS_TOLD**2
 
 
-def _means(pairs: Pairs, variance: np.ndarray, shared: np.ndarray, heard: np.ndarray, *, with_cuts: bool) -> list[Figure]:
-    """The mean, then the means with all losses cut to what each partial but the worst lost, and to halfway between: at least so much was
-    lost.
+def _means(pairs: Pairs, variance: np.ndarray, shared_var: np.ndarray, heard: np.ndarray, *, with_caps: bool) -> list[Figure]:
+    """The mean, then the means with all losses capped at what each partial but the worst lost, and at halfway between: at least so much
+    was lost.
 
-    heard: share of the string's loss that each partial shows. shared: variance, in each partial, of what all share; it counts for more
+    heard: share of the string's loss that each partial shows. shared_var: variance, in each partial, of what all share; it counts for more
     where little of the loss is heard, and with what noise or a cut hides on one side, for the first part of a fall is the steepest.
     """
-    cuts = [most for most in lesser_losses(pairs.log_decay / heard) if most > 0.0] if with_cuts else []
-    rows = np.stack([pairs.log_decay, *(np.minimum(pairs.log_decay, most * heard) for most in cuts)])
+    caps = [cap for cap in lesser_losses(pairs.log_decay / heard) if cap > 0.0] if with_caps else []
+    rows = np.stack([pairs.log_decay, *(np.minimum(pairs.log_decay, cap * heard) for cap in caps)])
     coefficients, variances, weights = robust_shares(rows, variance, heard)
-    hidden = LESS_HEARD_DECAY * pairs.less_heard_db.mean()
-    cut = CUT_SHORT_DECAY * pairs.cut_db.mean()
-    of_shared = (weights @ (heard * np.sqrt(shared + hidden**2 + cut**2))) / (weights @ heard**2)
-    errors = np.sqrt(variances + of_shared**2)
+    by_noise = LESS_HEARD_DECAY * pairs.less_heard_db.mean()
+    by_cut = CUT_SHORT_DECAY * pairs.cut_db.mean()
+    shared_errors = (weights @ (heard * np.sqrt(shared_var + by_noise**2 + by_cut**2))) / (weights @ heard**2)
+    errors = np.sqrt(variances + shared_errors**2)
     return [Figure(value, se) for value, se in zip(coefficients.tolist(), errors.tolist(), strict=True)]
 
 
 def lesser_losses(lost: np.ndarray) -> np.ndarray:
+    """All but the greatest, and halfway between any two neighbours, ascending."""
     each = np.unique(lost)
     return np.sort([*each[:-1], *(each[1:] + each[:-1]) / 2.0])

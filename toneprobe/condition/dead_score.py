@@ -38,9 +38,9 @@ def _ring_beside(rings: Evidence, decay: Evidence, low: Evidence | None) -> list
 
 
 def _weigh_ring(part: str, change: Change, noise: SweepNoise) -> Evidence | None:
-    """The strongest evidence: the mean as it is, or with the losses cut to those that many partials share. No more than watch where the
+    """The strongest evidence: the mean as it is, or with the losses capped at those that many partials share. No more than watch where the
     room leaves one partial alone to tell."""
     figures = (getattr(change.decay, part), *change.decay.at_least.get(part, ()))
     pieces = [noise.weigh(PARTS[part], figure) for figure in figures]
     most = max((piece for piece in pieces if piece), key=lambda piece: piece.strength, default=None)
-    return with_say(most, limits.ONE_PARTIAL_RING_SAY) if part in change.decay.of_one else most
+    return with_say(most, limits.ONE_PARTIAL_RING_SAY) if part in change.decay.told_by_one else most

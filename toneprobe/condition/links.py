@@ -98,7 +98,7 @@ def by_capture(strings: Sequence[str], fresh: Mapping[str, Baseline]) -> dict[st
 
 
 def _decay(pairs: Pairs, sweep: SweepReading, n_fresh: int, string: str) -> DecayChange:
-    return decay_change(pairs, USUAL_SCATTER, n_now=sweep.readings[string].n_plucks, n_fresh=n_fresh, with_cuts=False)
+    return decay_change(pairs, USUAL_SCATTER, n_now=sweep.readings[string].n_plucks, n_fresh=n_fresh, with_caps=False)
 
 
 def _beyond_age(since_then: Figure, since_fresh: Figure) -> Figure:
