@@ -18,7 +18,7 @@ from toneprobe.baseline.lost_partials import lost_partials
 from toneprobe.baseline.pairing import WHOLE_BAND, Band, pair_partials
 from toneprobe.baseline.pull import pull_effect
 from toneprobe.baseline.ripple_change import ripple_change
-from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter, by_fall, by_level, pooled_scatter
+from toneprobe.baseline.scatter import USUAL_SCATTER, Scatter, fall_factor, level_factor, pooled_scatter
 from toneprobe.baseline.series_change import (
     ASTRAY_CUT,
     OF_HAND,
@@ -117,15 +117,15 @@ def test_two_polarisations_scatter_more_over_a_shorter_fall(shown_db):
         for db, found in apart.items():
             one, other = (early_log_decay(amplitude, split, slower, db) for amplitude in amplitudes)
             found.append(np.nan_to_num(abs(one - other), nan=np.inf))
-    assert np.median(apart[shown_db]) / np.median(apart[30.0]) == pytest.approx(by_fall(shown_db), rel=0.25)
-    assert by_fall(30.0) == by_fall(40.0) == 1.0 and by_fall(0.0) == by_fall(6.0)
+    assert np.median(apart[shown_db]) / np.median(apart[30.0]) == pytest.approx(fall_factor(shown_db), rel=0.25)
+    assert fall_factor(30.0) == fall_factor(40.0) == 1.0 and fall_factor(0.0) == fall_factor(6.0)
 
 
 def test_plucks_cut_short_do_not_pass_for_an_unsteady_hand(reading, series):
     """Plucks of which 15 dB are shown and which scatter as that lets expect, tell the usual scatter."""
     usual = Scatter()
-    short = reading(series(80.0, 1e-4, 8), spread=0.09 * by_fall(15.0), n_plucks=3, heard_s=15.0 / 8.686)
-    found = pooled_scatter([replace(short, decay_spread=usual.string_decay * by_fall(15.0))] * 10)["3A"]
+    short = reading(series(80.0, 1e-4, 8), spread=0.09 * fall_factor(15.0), n_plucks=3, heard_s=15.0 / 8.686)
+    found = pooled_scatter([replace(short, decay_spread=usual.string_decay * fall_factor(15.0))] * 10)["3A"]
     assert (found.partial_decay, found.string_decay) == pytest.approx((usual.partial_decay, usual.string_decay), rel=1e-4)
 
 
@@ -483,7 +483,7 @@ def test_the_strongest_partial_is_believed_more_and_the_weak_less(reading, serie
     strong, weak = (decay_change(pair_partials(reading(f, level_db=level, log_decay=loss), reading(f, level_db=level)), USUAL_SCATTER,
                                  n_now=2, n_fresh=2).all.value for loss in (ring, noise))
     assert strong > 0.35 and weak < 0.15  # derived: variances as 1, 2.1, 4 and 4.3
-    assert by_level(-38.0) == pytest.approx(2.0 * by_level(0.0))  # definition
+    assert level_factor(-38.0) == pytest.approx(2.0 * level_factor(0.0))  # definition
 
 
 N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from toneprobe.baseline.pairing import Band, pair_partials
-from toneprobe.baseline.scatter import LEAST_SHOWN_DB, SHOWN_POWER, by_fall
+from toneprobe.baseline.scatter import LEAST_SHOWN_DB, SHOWN_POWER, fall_factor
 from toneprobe.measure.figure import Figure
 
 UNKNOWN = Figure(None, None, "not measured")
@@ -79,4 +79,4 @@ def test_a_partial_that_is_weak_in_either_recording_a_codec_may_have_made_up(rea
 
 def test_of_less_than_six_db_no_decay_is_doubted_more():
     """Nearly no decay is told of less (set); all of the first 30 shown, and more, is no doubt at all."""
-    assert by_fall(2.0) == by_fall(LEAST_SHOWN_DB) == pytest.approx(5.0**SHOWN_POWER) and by_fall(45.0) == 1.0
+    assert fall_factor(2.0) == fall_factor(LEAST_SHOWN_DB) == pytest.approx(5.0**SHOWN_POWER) and fall_factor(45.0) == 1.0

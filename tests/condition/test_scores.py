@@ -144,7 +144,7 @@ def of_partials(log_decays, *, n_plucks=2):
     same = dict.fromkeys(Pairs.__dataclass_fields__, nothing)
     known = {"n": n, "freq_hz": 200.0 * n, "per_pluck": np.full(k, 2.0 / n_plucks), "log_decay": np.array(log_decays),
              "log_decay_var": np.full(k, 1e-4), "fresh_level_db": -3.0 * (n - 1.0), "fresh_decay": 2.0 * n**0.6, "heard_s": 3.0 * n**-0.6,
-             "by_fall": np.ones(k)}
+             "fall_factor": np.ones(k)}
     pairs = Pairs(**{**same, **known})
     decay = decay_change(pairs, USUAL_SCATTER, n_now=n_plucks, n_fresh=n_plucks)
     return score(dead_case(replace(change(), decay=decay), NOISE).strength)

@@ -25,7 +25,7 @@ from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.robust import robust_shares
 from toneprobe.baseline.room_ring import HALF, heard_loss, heard_share
-from toneprobe.baseline.scatter import Scatter, by_level
+from toneprobe.baseline.scatter import Scatter, level_factor
 from toneprobe.measure.decay import LOW_PARTIALS
 from toneprobe.measure.figure import Figure
 from toneprobe.units import LN_1000
@@ -85,10 +85,10 @@ def decay_change(pairs: Pairs, scatter: Scatter, *, n_now: int, n_fresh: int, ha
     if n < LEAST_PARTIALS:
         return DecayChange(TOO_FEW, TOO_FEW, TOO_FEW)
     variance = np.maximum(CORE_SHARE * pairs.log_decay_var, scatter.partial_decay**2 * pairs.per_pluck)
-    variance = variance * (by_level(np.minimum(pairs.fresh_level_db, 0.0)) * pairs.by_fall) ** 2
+    variance = variance * (level_factor(np.minimum(pairs.fresh_level_db, 0.0)) * pairs.fall_factor) ** 2
     variance = variance + (LESS_HEARD_PARTIAL * pairs.less_heard_db) ** 2 + (CUT_SHORT_PARTIAL * pairs.less_rung_db) ** 2
     variance = variance + (limits.CODEC_DECAY_SPREAD if crushed else 0.0) ** 2
-    like_hands_var = (scatter.string_decay * pairs.by_fall) ** 2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * SESSION_DECAY_SPREAD**2
+    like_hands_var = (scatter.string_decay * pairs.fall_factor) ** 2 * (1.0 / n_now + 1.0 / n_fresh) + 2.0 * SESSION_DECAY_SPREAD**2
     shared_var = dict.fromkeys(PARTS, like_hands_var + (HAND_DECAY_SHARE * hand) ** 2)
     shared_var["high"] = like_hands_var + (HAND_HIGHS_SHARE * hand) ** 2
     heard, share = _heard(pairs, variance, room_s)

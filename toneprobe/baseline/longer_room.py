@@ -14,7 +14,7 @@ import numpy as np
 from toneprobe.baseline.decay_change import members_of_parts
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.room_ring import POWER, ROOMS_S
-from toneprobe.baseline.scatter import by_level
+from toneprobe.baseline.scatter import level_factor
 from toneprobe.units import LN_1000
 
 LEAST_STRINGS = 15  # of fewer, a register may be all that was fresh in one sweep (set)
@@ -43,7 +43,7 @@ def room_loss(pairs: Pairs, room_s: float | None) -> Mapping[str, float]:
     pairs = _of_decays(pairs)
     if room_s is None or not len(pairs.n):
         return {}
-    (lost,), weights = _lost(pairs, np.array([room_s])), by_level(np.minimum(pairs.fresh_level_db, 0.0)) ** -2.0
+    (lost,), weights = _lost(pairs, np.array([room_s])), level_factor(np.minimum(pairs.fresh_level_db, 0.0)) ** -2.0
     return {part: float(np.average(lost[of_it], weights=weights[of_it])) for part, of_it in members_of_parts(pairs.n).items()}
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from toneprobe import limits
 from toneprobe.baseline.pull import pull_effect
-from toneprobe.baseline.scatter import by_fall, shown_db
+from toneprobe.baseline.scatter import fall_factor, shown_db
 from toneprobe.measure.figure import EARLY_RANGE_DB, LEAST_FALL_DB
 from toneprobe.session.reading import PartialReading, Reading
 from toneprobe.units import CENTS, DB_PER_NEPER
@@ -61,7 +61,7 @@ class Pairs:
     less_heard_db: np.ndarray  # by how much less of the fall one of the two shows before the noise …
     less_rung_db: np.ndarray  # … and by how much less still, because it was cut short by the hand or the next pluck …
     cut_db: np.ndarray  # … the part of that which counts: the last few dB of the range tell little
-    by_fall: np.ndarray  # how much more its decay scatters because neither shows the whole fall
+    fall_factor: np.ndarray  # on the scatter of its decay, because neither shows the whole fall
 
     def where(self, keep: np.ndarray) -> Pairs:
         return Pairs(*(getattr(self, name)[keep] for name in self.__dataclass_fields__))
@@ -92,7 +92,7 @@ def _row(now: PartialReading, fresh: PartialReading, n_plucks: int) -> dict[str,
         "level_db": _difference(now.level_db, fresh.level_db)[0], "fresh_level_db": fresh.level_db.value,
         "fresh_decay": np.exp(fresh.log_decay.value) if fresh.log_decay.known else np.nan,
         "heard_s": np.fmin(now.heard_s or np.nan, fresh.heard_s or np.nan),
-        "less_heard_db": less_heard_db, "less_rung_db": less_rung_db, "cut_db": cut_db, "by_fall": _by_fall(now, fresh),
+        "less_heard_db": less_heard_db, "less_rung_db": less_rung_db, "cut_db": cut_db, "fall_factor": _fall_factor(now, fresh),
     }
 
 
@@ -130,9 +130,9 @@ def _shown_db(now: PartialReading, fresh: PartialReading) -> list[float]:
     return [shown_db(one, decay) for one in (now, fresh)]
 
 
-def _by_fall(now: PartialReading, fresh: PartialReading) -> float:
+def _fall_factor(now: PartialReading, fresh: PartialReading) -> float:
     """The side that shows more counts; what the other lacks beyond that is doubted in `less_heard_db` and `cut_db`."""
-    return by_fall(max(_shown_db(now, fresh))) if now.log_decay.known and fresh.log_decay.known else 1.0
+    return fall_factor(max(_shown_db(now, fresh))) if now.log_decay.known and fresh.log_decay.known else 1.0
 
 
 def _difference(now, fresh) -> tuple[float, float]:

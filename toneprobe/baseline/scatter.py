@@ -38,12 +38,12 @@ class Scatter:
 USUAL_SCATTER = Scatter()
 
 
-def by_level(level_db: np.ndarray | float) -> np.ndarray | float:
+def level_factor(level_db: np.ndarray | float) -> np.ndarray | float:
     """Share of `Scatter.partial_decay` for a partial so many dB (at most 0) relative to the string's strongest."""
     return STRONGEST_DECAY_SHARE * 2.0 ** (-np.asarray(level_db) / DECAY_SHARE_DOUBLES_DB)
 
 
-def by_fall(shown_db: float) -> float:
+def fall_factor(shown_db: float) -> float:
     """Factor on a partial's decay scatter where only shown_db of the first EARLY_RANGE_DB are shown: what its beats leave on a fall tilts
     it the more the shorter it is."""
     return (EARLY_RANGE_DB / min(max(shown_db, LEAST_SHOWN_DB), EARLY_RANGE_DB)) ** SHOWN_POWER
@@ -63,38 +63,40 @@ def pooled_scatter(readings: Iterable[Reading]) -> Mapping[str, Scatter]:
 
 
 def _row(reading: Reading) -> tuple | None:
-    """(string, log2 pitch, partial variance, its freedom, string variance, its freedom)."""
+    """(string, log2 pitch, variance of one partial of middle level, its freedom, that of all together, its freedom), as of whole falls."""
     pitch = reading.figures["pitch_hz"]
     lowest = next((p.freq_hz.value / p.n for p in reading.partials if p.freq_hz.known), None)
     hz = pitch.value if pitch.known else lowest
     if not hz:
         return None
     told = [p for p in reading.partials if p.decay_spread is not None]
-    partials = [((p.decay_spread / _usual(p)) ** 2, p.n_plucks - 1) for p in told]
+    partials = [((p.decay_spread / _usual_share(p)) ** 2, p.n_plucks - 1) for p in told]
     freedom = sum(k for _, k in partials)
     variance = sum(v * k for v, k in partials) / freedom if freedom else 0.0
-    own = (0.0, 0) if reading.decay_spread is None else ((reading.decay_spread / _shared_by_fall(reading)) ** 2, reading.n_plucks - 1)
+    own = (0.0, 0) if reading.decay_spread is None else ((reading.decay_spread / _string_fall_factor(reading)) ** 2, reading.n_plucks - 1)
     return (reading.string, float(np.log2(hz)), variance, freedom / N_PARTIALS_ALIKE, *own)
 
 
-def _usual(partial: PartialReading) -> float:
+def _usual_share(partial: PartialReading) -> float:
     """Share of `Scatter.partial_decay` by which it scatters."""
-    return by_level(partial.level_db.value) * _by_own_fall(partial)
+    return level_factor(partial.level_db.value) * _own_fall_factor(partial)
 
 
-def _by_own_fall(partial: PartialReading) -> float:
-    return by_fall(shown_db(partial, math.exp(partial.log_decay.value)))
+def _own_fall_factor(partial: PartialReading) -> float:
+    return fall_factor(shown_db(partial, math.exp(partial.log_decay.value)))
 
 
-def _shared_by_fall(reading: Reading) -> float:
-    """The same of all its partials together."""
-    return float(np.median([_by_own_fall(partial) for partial in reading.partials if partial.log_decay.known]))
+def _string_fall_factor(reading: Reading) -> float:
+    """Factor on the scatter of all its partials together: the middle of theirs."""
+    return float(np.median([_own_fall_factor(partial) for partial in reading.partials if partial.log_decay.known]))
 
 
 def _pooled_at(log_pitch: float, table: np.ndarray) -> Scatter:
-    near = np.exp(-0.5 * ((table[:, 0] - log_pitch) / NEARNESS_OCTAVES) ** 2)
-    return Scatter(_pooled(table[:, 1], near * table[:, 2], limits.PARTIAL_DECAY_SPREAD),
-                   _pooled(table[:, 3], near * table[:, 4], limits.STRING_DECAY_SPREAD))
+    """table: the rows of all strings, without their names."""
+    log_pitches, of_partial, partial_freedom, of_string, string_freedom = table.T
+    near = np.exp(-0.5 * ((log_pitches - log_pitch) / NEARNESS_OCTAVES) ** 2)
+    return Scatter(_pooled(of_partial, near * partial_freedom, limits.PARTIAL_DECAY_SPREAD),
+                   _pooled(of_string, near * string_freedom, limits.STRING_DECAY_SPREAD))
 
 
 def _pooled(variances: np.ndarray, freedom: np.ndarray, prior: float) -> float:
