@@ -11,7 +11,7 @@ from toneprobe.baseline import room_ring
 from toneprobe.baseline.decay_change import decay_change
 from toneprobe.baseline.longer_room import longer_room_s, room_loss
 from toneprobe.baseline.pairing import pair_partials
-from toneprobe.baseline.room_ring import _likeliest, heard_share, room_ring_s
+from toneprobe.baseline.room_ring import _likeliest, _Room, heard_share, room_ring_s
 from toneprobe.baseline.scatter import Scatter
 from toneprobe.units import LN_1000
 
@@ -67,7 +67,7 @@ def test_no_room_is_made_up_where_strings_alone_die(sweep, law, ring):
 def test_a_room_hardly_seen_is_believed_where_the_fresh_sweep_shows_it(sweep, monkeypatch):
     """Of 16 strings in noise so few partials tell that less of a gain is left; the room is in both sweeps."""
     now, fresh = sweep(room_s=ROOM_S), sweep(room_s=0.36)
-    monkeypatch.setattr(room_ring, "_likeliest", lambda readings: (ROOM_S, 0.03) if readings is now else _likeliest(readings))
+    monkeypatch.setattr(room_ring, "_likeliest", lambda readings: _Room(ROOM_S, 0.03) if readings is now else _likeliest(readings))
     assert room_ring_s(now) is None and room_ring_s(now, fresh) == ROOM_S
     assert room_ring_s(now, sweep(room_s=0.2)) is None  # another room's time tells nothing of this one's
     assert room_ring_s(now, sweep(room_s=0.6)) is None

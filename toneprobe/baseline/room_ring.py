@@ -16,6 +16,7 @@ partials, and by how much more it rings at low frequencies.
 """
 
 from collections.abc import Iterable
+from typing import NamedTuple
 
 import numpy as np
 
@@ -41,16 +42,23 @@ LEAST_SHARE = 0.1  # counted as heard of any partial, so that what is hidden has
 def room_ring_s(readings: Iterable[Reading], fresh: Iterable[Reading] = ()) -> float | None:
     """Decay time of the room (60 dB) above LOWEST_HZ; None where the sweep does not tell, or where the room is not heard. `fresh`: the same
     strings when they were fresh."""
-    likeliest = _likeliest(readings)
-    if likeliest is None or likeliest[1] >= LEAST_GAIN:
-        return likeliest and likeliest[0]
+    now = _likeliest(readings)
+    if now is None:
+        return None
+    if now.gain >= LEAST_GAIN:
+        return now.ring_s
     then = _likeliest(fresh)
-    is_alike = then is not None and then[1] >= LEAST_GAIN and abs(np.log(likeliest[0] / then[0])) <= ALIKE
-    return likeliest[0] if is_alike and likeliest[1] >= LEAST_CONFIRMED else None
+    is_alike = then is not None and then.gain >= LEAST_GAIN and abs(np.log(now.ring_s / then.ring_s)) <= ALIKE
+    return now.ring_s if is_alike and now.gain >= LEAST_CONFIRMED else None
 
 
-def _likeliest(readings: Iterable[Reading]) -> tuple[float, float] | None:
-    """The room that explains most, and the share by which the mean distance shrinks with it; None where too little is heard."""
+class _Room(NamedTuple):
+    ring_s: float
+    gain: float  # share by which the mean distance shrinks with it
+
+
+def _likeliest(readings: Iterable[Reading]) -> _Room | None:
+    """The room that explains most; None where too little is heard."""
     rows = [(reading.string, partial.freq_hz.value, np.log(LN_1000) - partial.log_decay.value)
             for reading in readings for partial in reading.partials
             if partial.log_decay.known and (partial.snr_db or 0.0) >= LEAST_SNR_DB and LOWEST_HZ < partial.freq_hz.value < HIGHEST_HZ]
@@ -63,7 +71,7 @@ def _likeliest(readings: Iterable[Reading]) -> tuple[float, float] | None:
     own = POWER * (level - above)
     with_room = [_distance(np.logaddexp(POWER * np.log(room_s), own) / POWER, log_t60) for room_s in ROOMS_S]
     best = int(np.argmin(with_room))
-    return float(ROOMS_S[best]), 1.0 - with_room[best] / alone
+    return _Room(float(ROOMS_S[best]), 1.0 - with_room[best] / alone)
 
 
 def _distance(models: np.ndarray, log_t60: np.ndarray) -> float:
