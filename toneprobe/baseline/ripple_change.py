@@ -19,7 +19,9 @@ A string that rings for less than a swing or two of its wavering shows none; it 
 stands the slowest rate at which its partials were heard for long enough.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -61,22 +63,22 @@ class RippleChange:
 def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleChange:
     """The depth has a reason in place of a value where too few partials ring long enough in one of the sweeps, or where it is the pitch
     that wanders."""
-    here, then = _rows(now), _rows(fresh)
+    here, then = _swings_of_plucks(now), _swings_of_plucks(fresh)
     if not here or not then:
         return RippleChange(NOT_LOOKED_FOR)
     (depth_now, variance_now), (depth_fresh, variance_fresh) = _amplitude(here), _amplitude(then)
     searched = RIPPLE_SEARCHED * (UNCONFIRMED_RIPPLE if len(here) == 1 else 1.0)
-    of_either_side = depth_fresh + np.maximum(np.nan_to_num(depth_fresh[OTHER_SIDE] - depth_fresh), 0.0)
-    more, of_plucks = depth_now - of_either_side, searched * np.sqrt(variance_now + variance_fresh)
-    error = np.hypot(of_plucks, HAND_SHARE * of_either_side)
-    if not np.isfinite(more).any():
+    fresh_deeper_side = depth_fresh + np.maximum(np.nan_to_num(depth_fresh[OTHER_SIDE] - depth_fresh), 0.0)
+    deeper, of_plucks = depth_now - fresh_deeper_side, searched * np.sqrt(variance_now + variance_fresh)
+    error = np.hypot(of_plucks, HAND_SHARE * fresh_deeper_side)
+    if not np.isfinite(deeper).any():
         return RippleChange(TOO_SHORT)
-    slowest_hz = min((rate_hz for rate_hz, db in zip(RATES_HZ, more, strict=False) if np.isfinite(db)), default=None)
-    place = int(np.nanargmax(more / error))
-    is_of_one = _is_of_one(here, place)
-    depth = max(0.0, float(more[place]))
+    slowest_hz = min((rate_hz for rate_hz, db in zip(RATES_HZ, deeper, strict=False) if np.isfinite(db)), default=None)
+    place = int(np.nanargmax(deeper / error))
+    is_of_one = _is_of_one_pluck(here, place)
+    depth = max(0.0, float(deeper[place]))
     found = Figure(depth, float(error[place]))
-    if depth > WANDERS * found.se and _is_of_pitch(here, place):
+    if depth > WANDERS * found.se and _is_wandering_pitch(here, place):
         hand = hand_change(now, fresh)
         is_harder = hand.known and hand.value >= limits.LIKE_HANDS
         return RippleChange(OF_PITCH, slowest_hz=slowest_hz, pitch_walk_db=Figure(depth, HARDER * found.se if is_harder else found.se))
@@ -85,18 +87,25 @@ def ripple_change(now: Reading, fresh: Reading, *, pitch_hz: float) -> RippleCha
     return RippleChange(found, _rate_hz(place, pitch_hz), _voices_cents(place), is_of_one, slowest_hz)
 
 
-def _is_of_one(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:
-    """Whether there is but one pluck, or the others show hardly any of what one shows, along their mean."""
-    swings = np.array([row[0][place] for row in rows])
+class _Swings(NamedTuple):
+    """Of one pluck, shape (rates,); NaN where unknown."""
+
+    db: np.ndarray  # complex
+    variance: np.ndarray  # E|c|² of what chance adds to it
+
+
+def _is_of_one_pluck(plucks: Sequence[_Swings], place: int) -> bool:
+    """Whether there is but one pluck, or the others show hardly any of what one shows, along their mean. place: of the rate."""
+    swings = np.array([pluck.db[place] for pluck in plucks])
     along = np.sort((swings * np.conj(swings.mean())).real)
-    return len(rows) == 1 or bool(along[:-1].mean() < SHOWN_BY_OTHERS * along[-1])
+    return len(plucks) == 1 or bool(along[:-1].mean() < SHOWN_BY_OTHERS * along[-1])
 
 
-def _is_of_pitch(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:
+def _is_wandering_pitch(plucks: Sequence[_Swings], place: int) -> bool:
     """False where the other side is not told."""
     if place < len(RATES_HZ):
         return False
-    swing = np.mean([row[0] for row in rows], axis=0)
+    swing = np.mean([pluck.db for pluck in plucks], axis=0)
     return bool(abs(swing[place] + np.conj(swing[OTHER_SIDE[place]])) < OF_LEVEL * abs(swing[place]))
 
 
@@ -110,19 +119,21 @@ def _voices_cents(place: int) -> float:
     return 0.0 if place < len(RATES_HZ) else abs(SPLITS_CENTS[place - len(RATES_HZ)])
 
 
-def _rows(reading: Reading) -> list[tuple[np.ndarray, np.ndarray]]:
-    """Complex swing in dB and its variance E|c|² of each pluck at each rate, NaN where unknown. Plucks measured before wide splits were
-    sought lack those; rows with other rates are left out."""
-    told = [row for row in reading.ripples if len(row.in_phase_db) in (N_BEFORE, N_RATES)]
-    more = [(np.nan,) * (N_RATES - len(row.in_phase_db)) for row in told]
-    parts = [np.array([(*row.in_phase_db, *of_it), (*row.quadrature_db, *of_it), (*row.se_db, *of_it)], float)
-             for row, of_it in zip(told, more, strict=True)]
-    return [(re + 1j * im, 2.0 * se**2) for re, im, se in parts]
+def _swings_of_plucks(reading: Reading) -> list[_Swings]:
+    """Plucks measured before wide splits were sought lack those; plucks with other rates are left out."""
+    found = []
+    for ripple in reading.ripples:
+        n_known = len(ripple.in_phase_db)
+        if n_known in (N_BEFORE, N_RATES):
+            unknown = (np.nan,) * (N_RATES - n_known)
+            re, im, se = (np.array([*values, *unknown], float) for values in (ripple.in_phase_db, ripple.quadrature_db, ripple.se_db))
+            found.append(_Swings(re + 1j * im, 2.0 * se**2))
+    return found
 
 
-def _amplitude(rows: list[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, np.ndarray]:
+def _amplitude(plucks: Sequence[_Swings]) -> tuple[np.ndarray, np.ndarray]:
     """Peak to peak depth that the plucks share and its variance, shape (rates,); NaN where any pluck cannot tell."""
-    swings, variances = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
+    swings, variances = (np.array(values) for values in zip(*plucks, strict=True))
     variance = variances.mean(axis=0)
-    of_chance = variance / len(rows)  # power that errors leave in the mean of so many swings
+    of_chance = variance / len(plucks)  # power that errors leave in the mean of so many swings
     return np.sqrt(np.maximum(np.abs(swings.mean(axis=0)) ** 2 - of_chance, 0.0)), variance + LEAST_ERROR_DB**2
