@@ -242,7 +242,7 @@ def test_a_low_partial_on_which_all_plucks_agree_is_no_mistake(reading, series, 
     moved = reading(f * 2.0 ** (np.array([0, 25, 0, 0, 0, 25] + [0] * 6) / 1200.0))
     now = with_strays(moved, lambda n: (seen_cents if n == 2 else 0.2, 3.0))
     change = series_of(pair_partials(now, with_strays(reading(f, b=2e-4), lambda n: (0.2, 3.0))), Figure(2e-4, 2e-6), {})
-    excess = min(change.contradicted[1], 6.0)  # what its own plucks contradict is taken off
+    excess = min(change.contradictions[1], 6.0)  # what its own plucks contradict is taken off
     assert cut_chi2(change) + excess == pytest.approx(counts, abs=0.6)
 
 

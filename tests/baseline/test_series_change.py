@@ -44,7 +44,7 @@ def test_partials_are_relied_on_that_all_plucks_have_and_agree_on(pairs):
     found = told(replace(eight, cents_unexplained=np.array([0.0, 0.0, 0.0, 50.0] + [0.0] * 4)))
     assert found.steady == (1, 3, 4, 5, 6, 7, 8)  # but the second, which a pluck lacks …
     assert found.plain == (1, 5, 6, 7, 8)  # … the third, which is weak, and the fourth, of which the plucks say different things
-    assert found.contradicted[3] > AGREED and told(replace(eight, per_pluck=np.full(8, 1.5))).steady == ()  # one pluck a side
+    assert found.contradictions[3] > AGREED and told(replace(eight, per_pluck=np.full(8, 1.5))).steady == ()  # one pluck a side
 
 
 @pytest.mark.parametrize(("weaker_db", "plain"), [((0.0, 0.0), True), ((11.0, 0.0), True), ((13.0, 0.0), False), ((0.0, 13.0), False)])

@@ -42,7 +42,7 @@ CASES = {"decay": (HALVED, 0.05), "decay_low": (HALVED, 0.05), "decay_high": (HA
 def told():
     """A string with half its ring, a lost partial and another stiffness."""
     series = SeriesChange(Figure(0.0, 1.0), Figure(log(1.6), 0.05), Figure(6.2, 0.3), 4.0, PATTERN, ((7, 1.0),),
-                          contradicted=(0.0,) * len(PATTERN))
+                          contradictions=(0.0,) * len(PATTERN))
     decay = DecayChange(Figure(HALVED, 0.05), Figure(HALVED, 0.05), Figure(0.3, 0.1))
     change = Change("3A", 2, 3, decay, UNKNOWN, series, RippleChange(Figure(3.4, 0.5), 2.3, slowest_hz=0.8), Figure(log(1.6), 0.05), 0.0,
                     440.0, 60.0)

@@ -93,7 +93,7 @@ def test_a_partial_that_a_pluck_lacks_is_not_one_that_all_have(n_found, asked):
 
 def test_what_its_own_plucks_contradict_says_less():
     series = changed({2: 12.0, 3: -12.0}).series
-    contradicted = replace(series, contradicted=tuple(3.0 if n in (2, 3) else 0.0 for n, *_ in series.pattern))
+    contradicted = replace(series, contradictions=tuple(3.0 if n in (2, 3) else 0.0 for n, *_ in series.pattern))
     sure, unsure = (few_astray(one, NOISE)["two_astray"] for one in (series, contradicted))
     assert unsure.sureness < sure.sureness
 
@@ -124,7 +124,7 @@ def test_of_drawn_healthy_strings_hardly_one_is_named():
     """3000 strings of twelve partials, off by Student's t as their errors are taken to be: 0.2 of 24 may be called (derived: 25)."""
     rng = np.random.default_rng(9)
     blank = SeriesChange(Figure(0.0, 1.0), UNKNOWN, Figure(0.0, 1.0), 9.0, (), steady=tuple(range(1, 13)), plain=(1, 2, 3, 4),
-                         contradicted=(0.0,) * 12)
+                         contradictions=(0.0,) * 12)
     called = 0
     for off in rng.standard_t(12.0, (3000, 12)):
         series = replace(blank, pattern=tuple((k + 1, 30.0 * float(r), 30.0) for k, r in enumerate(off)))  # so large that only chance asks

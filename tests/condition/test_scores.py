@@ -38,7 +38,8 @@ A_QUARTER = 0.28768207  # ln(4/3): a quarter of the ring lost
 def change(decay=UNKNOWN, low=UNKNOWN, high=UNKNOWN, brightness=UNKNOWN, ripple=UNKNOWN, pattern=(), stretch=UNKNOWN, astray=UNKNOWN,
            sure=(), hand=0.0, n_now=2):
     freedom = max(0.0, len(pattern) - 3.0) if astray.known else 0.0
-    series = SeriesChange(Figure(0.0, 1.0), stretch, astray, freedom, tuple(pattern), unmistakable=sure, contradicted=(0.0,) * len(pattern))
+    series = SeriesChange(Figure(0.0, 1.0), stretch, astray, freedom, tuple(pattern), unmistakable=sure,
+                          contradictions=(0.0,) * len(pattern))
     decays = DecayChange(decay, low, high)
     return Change("3A", n_now, 3, decays, brightness, series, RippleChange(ripple), stretch, hand, 440.0, 60.0)
 

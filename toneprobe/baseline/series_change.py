@@ -64,7 +64,7 @@ class SeriesChange:
     pattern: tuple[tuple[int, float, float], ...]  # (n, r_n in cents, σ_n in cents)
     lost: tuple[tuple[int, float], ...] = ()  # (n, share of plucks in which it is missing), only where some are
     unmistakable: tuple[int, ...] = ()  # partials that can't have been taken for others
-    contradicted: tuple[float, ...] = ()  # of the pattern's partials: by how many σ² beyond the usual their plucks contradict each other
+    contradictions: tuple[float, ...] = ()  # of the pattern's partials: by how many σ² beyond the usual their own plucks differ
     steady: tuple[int, ...] = ()  # partials that all plucks of both sides have, several a side
     plain: tuple[int, ...] = ()  # of those the loud ones near no node and at no sum tone, on which their plucks agree
     hidden: bool = False  # what went astray is not known because a codec spared too few partials
@@ -97,29 +97,30 @@ def series_change(pairs: Pairs, fresh_b: Figure, lost: Mapping[int, float], *, h
     n = len(pairs.n)
     if n < LEAST_FOR_PITCH:
         return NOTHING_PAIRED
-    own = place_share(LN_1000 / pairs.fresh_decay, room_s, longer_s)
-    variance, b = (cents_variance(pairs) + (limits.HAND_CENTS * hand) ** 2) / own**2, fresh_b.value if fresh_b.known else None
-    stretchable = n >= LEAST_FOR_STRETCH and b is not None
-    fit = _fit(pairs, variance, b if stretchable else None)
+    own_share = place_share(LN_1000 / pairs.fresh_decay, room_s, longer_s)
+    variance = (cents_variance(pairs) + (limits.HAND_CENTS * hand) ** 2) / own_share**2
+    b = fresh_b.value if fresh_b.known else None
+    has_stretch = n >= LEAST_FOR_STRETCH and b is not None
+    fit = _fit(pairs, variance, b if has_stretch else None)
     untold = TOO_FEW if b is not None else Figure(None, None, fresh_b.reason)
-    stretch, doubt = _stretch(fit, pairs, fresh_b, hand) if stretchable else (untold, "")
-    pitch = Figure(fit.pitch, fit.pitch_se)
+    stretch, doubt = _stretch(fit, pairs, fresh_b, hand) if has_stretch else (untold, "")
+    pitch, n_fitted = Figure(fit.pitch, fit.pitch_se), 2 if has_stretch else 1
     n_lost = sum(lost.values())
-    freedom = n - 1 + n_lost - (2 if stretchable else 1)
+    freedom = n - 1 + n_lost - n_fitted  # one partial is left out
     missing = tuple((k, share) for k, share in lost.items() if share)
     if n + n_lost < LEAST_FOR_ASTRAY or freedom < 1.0:
         return SeriesChange(pitch, stretch, TOO_FEW, 0.0, (), missing, stretch_doubt=doubt)
     pattern = tuple((int(k), float(r), float(s)) for k, r, s in zip(pairs.n, fit.rest, np.sqrt(variance), strict=True))
-    loud = (pairs.fresh_level_db > LOUD_DB) & (own >= limits.HIDDEN_BY_ROOM)
+    loud = (pairs.fresh_level_db > LOUD_DB) & (own_share >= limits.HIDDEN_BY_ROOM)
     sum_tones = _may_be_sum_tone(pairs, b)
-    sure = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= limits.ONE_PLUCK) & like_hands(hand) & ~sum_tones
-    sure &= not sure.all()  # one is left out in any case
-    contradicted = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
-    astray, moved = _astray(fit.rest, variance, n_lost, sure, contradicted, n_fitted=2 if stretchable else 1)
+    unmistakable = (pairs.n <= LOWEST) & loud & (pairs.per_pluck <= limits.ONE_PLUCK) & like_hands(hand) & ~sum_tones
+    unmistakable &= not unmistakable.all()  # one is left out in any case
+    contradictions = np.maximum(pairs.cents_unexplained / variance - 1.0, 0.0)
+    astray, moved = _astray(fit.rest, variance, n_lost, unmistakable, contradictions, n_fitted=n_fitted)
     steady = (pairs.per_pluck <= limits.ONE_PLUCK) & (pairs.n_lacking == 0.0)
-    plain = steady & loud & (contradicted < AGREED) & ~_near_node(pairs) & ~sum_tones
-    unmistakable, steady, plain = (tuple(int(k) for k in pairs.n[chosen]) for chosen in (sure, steady, plain))
-    found = SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradicted.tolist()), steady, plain,
+    plain = steady & loud & (contradictions < AGREED) & ~_near_node(pairs) & ~sum_tones
+    unmistakable, steady, plain = (tuple(int(k) for k in pairs.n[chosen]) for chosen in (unmistakable, steady, plain))
+    found = SeriesChange(pitch, stretch, astray, freedom, pattern, missing, unmistakable, tuple(contradictions.tolist()), steady, plain,
                          moved_cents=moved, stretch_doubt=doubt)
     return replace(found, doubted=_doubted(found, pairs.cents_beside_var)) if pairs.cents_beside_var.any() else found
 
@@ -129,7 +130,7 @@ def _doubted(found: SeriesChange, beside_var: np.ndarray) -> SeriesChange:
     n, rest, sigma = np.array(found.pattern).T
     variance, n_lost = sigma**2 + beside_var, sum(share for _, share in found.lost)
     n_fitted = round(len(n) - 1 + n_lost - found.freedom)
-    astray, _ = _astray(rest, variance, n_lost, np.isin(n, found.unmistakable), np.array(found.contradicted), n_fitted=n_fitted)
+    astray, _ = _astray(rest, variance, n_lost, np.isin(n, found.unmistakable), np.array(found.contradictions), n_fitted=n_fitted)
     pattern = tuple((k, off, float(wide)) for (k, off, _), wide in zip(found.pattern, np.sqrt(variance), strict=True))
     return replace(found, astray_cents=astray, pattern=pattern)
 
@@ -142,7 +143,7 @@ def cut_chi2(change: SeriesChange, scale: float = 1.0) -> float:
     scale: how much more than σ this sweep's plucks scatter.
     """
     squares, left_out = [], change.left_out
-    for (n, rest, sigma), excess in zip(change.pattern, change.contradicted, strict=True):
+    for (n, rest, sigma), excess in zip(change.pattern, change.contradictions, strict=True):
         most = ASTRAY_SURE_CUT if n in change.unmistakable and excess < AGREED else ASTRAY_CUT
         if n != left_out:
             squares.append(max(min((rest / (scale * sigma)) ** 2, most) - min(excess / scale**2, ASTRAY_CUT), 0.0))
@@ -198,7 +199,7 @@ def _fit(pairs: Pairs, variance: np.ndarray, b: float | None) -> _Fit:
 def _stretch(fit: _Fit, pairs: Pairs, fresh_b: Figure, hand: float) -> tuple[Figure, str]:
     """With the part of its error that weighs most."""
     errors = {OF_PARTIALS: fit.stretch_se, OF_PLUCKS: (fresh_b.se or 0.0) / fresh_b.value,
-              TOO_LITTLE if like_hands(hand) else OF_HAND: _switch_error(pairs, fresh_b.value, hand)}
+              TOO_LITTLE if like_hands(hand) else OF_HAND: _upper_end_error(pairs, fresh_b.value, hand)}
     return Figure(fit.stretch, float(np.linalg.norm(list(errors.values())))), max(errors, key=errors.get)
 
 
@@ -219,7 +220,7 @@ def _f1_hz(pairs: Pairs) -> float:
     return float(pairs.freq_hz[0] / pairs.n[0])
 
 
-def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
+def _upper_end_error(pairs: Pairs, b: float, hand: float) -> float:
     """Error of ln B where the upper partials as a whole are taken a few cents wrong (sum tones for partials, or the reverse). A sum tone
     goes with the square of the pull, and so with the glide."""
     n2 = float(pairs.n[-1]) ** 2
@@ -228,21 +229,21 @@ def _switch_error(pairs: Pairs, b: float, hand: float) -> float:
     return float(spread) / cents_per_log_b
 
 
-def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, sure: np.ndarray, contradicted: np.ndarray, *,
+def _astray(rest: np.ndarray, variance: np.ndarray, n_lost: float, unmistakable: np.ndarray, contradictions: np.ndarray, *,
             n_fitted: int) -> tuple[Figure, Figure]:
     """Rms of what σ does not explain, with the error of a string that did not change, and with the error told to people. The farthest of
     those that may be mistaken is left out, and allowed for as if all were normal.
 
     n_fitted: parameters fitted, the pitch alone or the stretch too, which took their part of the scatter.
     """
-    n, n_from = len(rest), int((~sure).sum())
+    n, n_mistakable = len(rest), int((~unmistakable).sum())
     kept = np.ones(n, bool)
-    kept[int(np.argmax(np.where(sure, -1.0, rest**2 / variance)))] = False
-    share = np.where(sure, 1.0, share_without_farthest(n_from))[kept]
+    kept[int(np.argmax(np.where(unmistakable, -1.0, rest**2 / variance)))] = False
+    share = np.where(unmistakable, 1.0, share_without_farthest(n_mistakable))[kept]
     weights = share / variance[kept]
     lost_weight = n_lost / float(np.median(variance))
     seen = float(np.sum(np.minimum(rest[kept] ** 2, MOST_CENTS**2) / variance[kept])) + lost_weight * limits.OUT_OF_REACH_CENTS**2
-    in_doubt = np.minimum(np.minimum(contradicted, ASTRAY_CUT), rest**2 / variance)[kept]
+    in_doubt = np.minimum(np.minimum(contradictions, ASTRAY_CUT), rest**2 / variance)[kept]
     left_share, freedom = float(share.sum()) / n, max(n - n_fitted, 0.5)
     total = float(np.sum(weights)) + lost_weight
     squares = seen - float(in_doubt.sum())

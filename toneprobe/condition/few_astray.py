@@ -78,9 +78,9 @@ def _farthest_first(series: SeriesChange, asked: Sequence[int], scale: float) ->
     usual = scale * median(sigma for _, _, sigma in series.pattern)
     beyond = {n: Moved(n, limits.OUT_OF_REACH_CENTS, usual, share * limits.OUT_OF_REACH_CENTS / usual, True) for n, share in lost.items()}
     seen = {}
-    for (n, cents, sigma), contradicted in zip(series.pattern, series.contradicted, strict=True):
+    for (n, cents, sigma), excess in zip(series.pattern, series.contradictions, strict=True):
         if n in chosen:
-            off = Moved(n, cents, scale * sigma, abs(cents) / (scale * sigma * sqrt(1.0 + contradicted)))
+            off = Moved(n, cents, scale * sigma, abs(cents) / (scale * sigma * sqrt(1.0 + excess)))
             seen[n] = off._replace(sigmas=max(off.sigmas, beyond[n].sigmas)) if n in beyond else off
     return sorted((beyond | seen).values(), key=lambda one: -one.sigmas)
 
