@@ -32,17 +32,21 @@ class PullEffect:
 def pull_effect(now: PartialReading, fresh: PartialReading) -> PullEffect:
     """From the plucks of both sides; nothing is told unless one side has two."""
     sides = [one.strays for one in (now, fresh)]
-    plucks = sum(len(side) - 1 for side in sides)
-    if not all(sides) or plucks < 1:
+    of_plucks = sum(len(side) - 1 for side in sides)  # degrees of freedom, before a slope is fitted
+    if not all(sides) or of_plucks < 1:
         return PullEffect()
-    centred = [_centred(side, pulls) for side, pulls in zip(sides, _pulls(sides), strict=True)]
-    (_, here), (_, then) = centred
+    (pull_now, here), (pull_then, then) = (_centred(side, pulls) for side, pulls in zip(sides, _pulls(sides), strict=True))
     both = _Sums(*(a + b for a, b in zip(here, then, strict=True)))
-    apart, shares = centred[0][0] - centred[1][0], sum(1.0 / len(side) for side in sides)
-    slope, freedom = both.slope(PULL_RIDGE), plucks - both.told(PULL_RIDGE)
-    sure, sure_freedom = _confirmed(here, then), plucks - min(here.told(ALL_OF_PULL), then.told(ALL_OF_PULL))
-    return PullEffect(slope * apart, both.rest(slope) / freedom * (shares + apart**2 / (both.xx + PULL_RIDGE)), freedom,
-                      both.rest(sure) / sure_freedom * shares)
+    apart, shares = pull_now - pull_then, sum(1.0 / len(side) for side in sides)
+    slope, freedom = both.slope(PULL_RIDGE), of_plucks - both.freedom_of_slope(PULL_RIDGE)
+    confirmed = _confirmed_slope(here, then)
+    confirmed_freedom = of_plucks - min(here.freedom_of_slope(ALL_OF_PULL), then.freedom_of_slope(ALL_OF_PULL))
+    return PullEffect(
+        cents=slope * apart,
+        variance=both.rest(slope) / freedom * (shares + apart**2 / (both.xx + PULL_RIDGE)),
+        freedom=freedom,
+        unexplained=both.rest(confirmed) / confirmed_freedom * shares,
+    )
 
 
 class _Sums(NamedTuple):
@@ -55,8 +59,8 @@ class _Sums(NamedTuple):
     def slope(self, ridge: float) -> float:
         return self.xy / (self.xx + ridge)
 
-    def told(self, ridge: float) -> float:
-        """How far the plucks, and not the ridge, decide the slope, 0 to 1: the degrees of freedom it takes."""
+    def freedom_of_slope(self, ridge: float) -> float:
+        """The degrees of freedom that the slope takes, 0 to 1: how far the plucks, and not the ridge, decide it."""
         return self.xx / (self.xx + ridge)
 
     def rest(self, slope: float) -> float:
@@ -64,7 +68,7 @@ class _Sums(NamedTuple):
         return self.yy - 2.0 * slope * self.xy + slope**2 * self.xx
 
 
-def _confirmed(here: _Sums, then: _Sums) -> float:
+def _confirmed_slope(here: _Sums, then: _Sums) -> float:
     """The slope that both sides show: what one shows alone may be a partial mistaken for another in its firm pluck."""
     slopes = [side.slope(ALL_OF_PULL) for side in (here, then)]
     return min(slopes, key=abs) if slopes[0] * slopes[1] > 0.0 else 0.0
