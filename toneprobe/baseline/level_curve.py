@@ -48,18 +48,18 @@ def level_curve(strings: Sequence[Pairs]) -> LevelCurve | None:
     variance = limits.PARTIAL_LEVEL_SPREAD_DB**2 * np.concatenate([pairs.per_pluck for pairs in usable])
     hats = _hats(np.log2(np.concatenate([pairs.freq_hz for pairs in usable])))
     design = np.hstack([hats, np.eye(len(usable))[owner]])
-    of_string = _alike(usable)[owner]
-    trust = of_string
+    string_trust = _string_trust(usable)[owner]
+    trust = string_trust
     for _ in range(N_ROUNDS):
         weights = trust / variance
         solution = np.linalg.solve(design.T @ (weights[:, None] * design) + _penalty(len(usable)), design.T @ (weights * levels))
-        trust = of_string * _trust(levels - design @ solution, variance)
+        trust = string_trust * _partial_trust(levels - design @ solution, variance)
     gains = solution[: len(KNOTS)]
     return LevelCurve(tuple((gains - np.mean(hats @ gains)).tolist()))
 
 
-def _alike(strings: Sequence[Pairs]) -> np.ndarray:
-    """Trust in each string: 1 where its levels slope over log frequency as most do, little where they do not."""
+def _string_trust(strings: Sequence[Pairs]) -> np.ndarray:
+    """Of each string: 1 where its levels slope over log frequency as most do, little where they do not."""
     octaves = [np.log2(pairs.freq_hz) - np.log2(pairs.freq_hz).mean() for pairs in strings]
     slopes = np.array([float(x @ pairs.level_db / (x @ x)) for x, pairs in zip(octaves, strings, strict=True)])
     off = np.abs(slopes - middle_of_most(slopes))
@@ -67,6 +67,7 @@ def _alike(strings: Sequence[Pairs]) -> np.ndarray:
 
 
 def _hats(log_freq: np.ndarray) -> np.ndarray:
+    """The basis of the broken line: at each frequency, how much each knot counts; shape (frequencies, knots)."""
     return np.maximum(0.0, 1.0 - np.abs(np.clip(log_freq, KNOTS[0], KNOTS[-1])[:, None] - KNOTS))
 
 
@@ -77,7 +78,7 @@ def _penalty(n_strings: int) -> np.ndarray:
     return penalty + 1e-6 * np.eye(len(penalty))  # level of the curve against the strings' own: any will do
 
 
-def _trust(rest: np.ndarray, variance: np.ndarray) -> np.ndarray:
-    """Of each partial, by its own distance (Student's t)."""
+def _partial_trust(rest: np.ndarray, variance: np.ndarray) -> np.ndarray:
+    """By each partial's own distance from the curve (Student's t)."""
     off2 = rest**2 / variance
     return student_trust(off2, max(1.0, float(np.median(off2)) / MEDIAN_CHI2))

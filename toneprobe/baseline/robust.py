@@ -73,7 +73,7 @@ def _middles(rows: np.ndarray) -> np.ndarray:
 
 
 def middle_of_most(values: np.ndarray) -> float:
-    """Middle of the shortest interval that holds half of the values: where most lie, wherever the others do."""
+    """Median of the shortest half: where most values lie, wherever the others do."""
     ordered = np.sort(values)
     half = len(ordered) // 2
     start = int(np.argmin(ordered[half:] - ordered[: len(ordered) - half]))
