@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.baseline.hand import differing_hand, hand_change
+from toneprobe.baseline.hand import hand_change, hand_difference
 from toneprobe.baseline.sinking import ONE_PLUCK, OTHER_HAND, sinking
 from toneprobe.measure.figure import Figure
 
@@ -18,9 +18,9 @@ def test_a_softer_hand_differs_as_much_as_a_harder_one(glided):
     """Glides of 12 and 1 cents, 2 added to each: the log ratio is ln(14/3) = 1.54 either way (definition)."""
     firm, soft = glided(12.0), glided(1.0)
     for now, fresh in ((firm, soft), (soft, firm)):
-        assert differing_hand(hand_change(now, Baseline(fresh)), 0.0) == pytest.approx(1.540, abs=1e-3)
-    assert differing_hand(hand_change(firm, Baseline(soft)), -2.0) == 2.0  # the whole sweep's, where that differs more or alone is known
-    assert [differing_hand(Figure(None, None, "not known"), of_sweep) for of_sweep in (0.0, -0.3)] == [0.0, 0.3]
+        assert hand_difference(hand_change(now, Baseline(fresh)), 0.0) == pytest.approx(1.540, abs=1e-3)
+    assert hand_difference(hand_change(firm, Baseline(soft)), -2.0) == 2.0  # the whole sweep's, where that differs more or alone is known
+    assert [hand_difference(Figure(None, None, "not known"), of_sweep) for of_sweep in (0.0, -0.3)] == [0.0, 0.3]
 
 
 @pytest.mark.parametrize("hand_of_sweep", [1.3, -1.3])

@@ -8,7 +8,7 @@ from toneprobe.baseline.beats_change import NO_COMMON_BEAT, BeatsChange, beats_c
 from toneprobe.baseline.brightness_change import brightness_change
 from toneprobe.baseline.decay_change import DecayChange, decay_change, is_contradicted, whole_ring_change
 from toneprobe.baseline.fresh import Baseline
-from toneprobe.baseline.hand import differing_hand, hand_change
+from toneprobe.baseline.hand import hand_change, hand_difference
 from toneprobe.baseline.level_curve import LevelCurve
 from toneprobe.baseline.longer_room import room_loss
 from toneprobe.baseline.lost_partials import lost_partials
@@ -55,15 +55,11 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter, curve: Leve
     longer_s: how much longer that of the fresh sweep rang, as of `longer_room`."""
     pairs = pair_partials(now, fresh.reading, band)
     counts = {"n_now": now.n_plucks, "n_fresh": fresh.n_plucks}
-    hand = differing_hand(hand_change(now, fresh), hand_of_sweep)
-    decay = decay_change(pairs, scatter, **counts, hand=hand, room_s=room_s, crushed=band.is_codecs)
-    ring = whole_ring_change(now.figures["t60_s"], fresh.figures["t60_s"], **counts)
-    contradicted = band.is_codecs and is_contradicted(decay, now.figures["t60_s"], fresh.figures["t60_s"])
-    keeps = keeps_slow_plane(slow_change(now, fresh.reading))
+    hand = hand_difference(hand_change(now, fresh), hand_of_sweep)
     return Change(
         now.string,
         **counts,
-        decay=replace(decay, contradicted=contradicted, keeps_slow_plane=keeps) if decay.all.known else replace(decay, all=ring),
+        decay=_decay(pairs, now, fresh, scatter, hand=hand, room_s=room_s, crushed=band.is_codecs),
         brightness=brightness_change(pairs, curve, **counts),
         series=_series(pairs, now, fresh, band, hand=hand, room_s=longest_room_s(pairs, room_s), longer_s=longer_s),
         ripple=ripple_change(now, fresh.reading, pitch_hz=_pitch_hz(fresh)),
@@ -78,6 +74,18 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter, curve: Leve
         room_loss=room_loss(pairs, longer_s),
         crushed=band.is_codecs,
     )
+
+
+def _decay(pairs: Pairs, now: Reading, fresh: Baseline, scatter: Scatter, *, hand: float, room_s: float | None,
+           crushed: bool) -> DecayChange:
+    """From paired partials; with too few of them, from the rings as a whole."""
+    counts = {"n_now": now.n_plucks, "n_fresh": fresh.n_plucks}
+    rings = now.figures["t60_s"], fresh.figures["t60_s"]
+    decay = decay_change(pairs, scatter, **counts, hand=hand, room_s=room_s, crushed=crushed)
+    if not decay.all.known:
+        return replace(decay, all=whole_ring_change(*rings, **counts))
+    return replace(decay, contradicted=crushed and is_contradicted(decay, *rings),
+                   keeps_slow_plane=keeps_slow_plane(slow_change(now, fresh.reading)))
 
 
 def _series(pairs: Pairs, now: Reading, fresh: Baseline, band: Band, *, hand: float, room_s: float | None,

@@ -30,7 +30,7 @@ def hand_of_sweep(strings: Sequence[str], now: Mapping[str, Reading], fresh: Map
     return float(np.median(known)) if known else 0.0
 
 
-def differing_hand(own: Figure, of_sweep: float) -> float:
+def hand_difference(own: Figure, of_sweep: float) -> float:
     """How differently one string was plucked: by its own glide or the whole sweep's, whichever differs more."""
     return max(abs(own.value) if own.known else 0.0, abs(of_sweep))
 
