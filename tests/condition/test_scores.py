@@ -20,7 +20,7 @@ from toneprobe.baseline.series_change import SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
-from toneprobe.condition.evidence import Evidence, score, sureness_asked, together, with_say
+from toneprobe.condition.evidence import Evidence, at_most, score, sureness_asked, together
 from toneprobe.condition.false_score import chi2_sigmas, false_case, of_tension
 from toneprobe.condition.next_steps import TECHNICIAN, slipping_step, unsteady_step
 from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, noise_for, sweep_noise
@@ -100,8 +100,8 @@ def test_what_has_a_limit_to_what_it_can_say_stays_as_large_and_as_sure_as_it_is
     bare = false_case(of, NOISE)
     once = replace(of, ripple=replace(of.ripple, is_of_one_pluck=True))
     case = {"codec": lambda: false_case(replace(of, crushed=True), NOISE), "no ring": lambda: false_case(of, NOISE, hardly_rings=True),
-            "between notches": lambda: bare.with_say(limits.BETWEEN_NOTCHES_SAY),
-            "another instrument": lambda: bare.with_say(limits.OTHER_INSTRUMENT_SAY),
+            "between notches": lambda: bare.at_most(limits.BETWEEN_NOTCHES_SAY),
+            "another instrument": lambda: bare.at_most(limits.OTHER_INSTRUMENT_SAY),
             "one pluck": lambda: false_case(once, NOISE)}[held]()
     assert {(e.kind, e.size, e.sureness) for e in case.evidence} == {(e.kind, e.size, e.sureness) for e in bare.evidence}
     assert any(e.size >= limits.DECIDED for e in case.evidence) and case.strength < limits.WATCHED
@@ -116,8 +116,8 @@ def test_where_half_the_ring_is_gone_partials_astray_and_another_stiffness_toget
 @given(st.floats(0.0, 5.0), st.floats(0.0, 5.0), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_a_piece_has_no_more_strength_than_it_may_say_and_never_more_than_before(size, sureness, most, other):
     piece = Evidence("beat_db", size, sureness, 1.0, 0.5)
-    held = with_say(with_say(piece, most), other)
-    assert held.strength == min(piece.strength, most, other) and with_say(None, most) is None
+    held = at_most(at_most(piece, most), other)
+    assert held.strength == min(piece.strength, most, other) and at_most(None, most) is None
 
 
 @pytest.mark.parametrize(("beside_cents", "most"), [(0.0, math.inf), (1.0, math.inf), (12.0, limits.DECIDED)])

@@ -5,7 +5,7 @@ from dataclasses import replace
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import PARTS
-from toneprobe.condition.evidence import Case, Evidence, strongest, together, with_say
+from toneprobe.condition.evidence import Case, Evidence, at_most, strongest, together
 from toneprobe.condition.sweep_noise import SweepNoise
 
 
@@ -16,13 +16,13 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
     """
     decay, low, high = (_weigh_ring(part, change, noise) for part in PARTS)
     if change.crushed:
-        high = with_say(high, limits.CODEC_SAY)
+        high = at_most(high, limits.CODEC_SAY)
     if decay is None:
         return Case(None, (), False)
     if change.decay.contradicted:
-        decay, low, high = (with_say(piece, limits.CODEC_RING_SAY) for piece in (decay, low, high))
+        decay, low, high = (at_most(piece, limits.CODEC_RING_SAY) for piece in (decay, low, high))
     if change.decay.keeps_slow_plane:
-        decay, low, high = (with_say(piece, limits.OTHER_PULL_SAY) for piece in (decay, low, high))
+        decay, low, high = (at_most(piece, limits.OTHER_PULL_SAY) for piece in (decay, low, high))
     if low is not None:
         decay = replace(decay, size=min(decay.size, low.size + limits.RING_AND_ALL / limits.DECAY_NOTICED))
     rings = max((one for one in (decay, low, high) if one), key=lambda one: one.strength)
@@ -43,4 +43,4 @@ def _weigh_ring(part: str, change: Change, noise: SweepNoise) -> Evidence | None
     figures = (getattr(change.decay, part), *change.decay.at_least.get(part, ()))
     pieces = [noise.weigh(PARTS[part], figure) for figure in figures]
     most = max((piece for piece in pieces if piece), key=lambda piece: piece.strength, default=None)
-    return with_say(most, limits.ONE_PARTIAL_RING_SAY) if part in change.decay.told_by_one else most
+    return at_most(most, limits.ONE_PARTIAL_RING_SAY) if part in change.decay.told_by_one else most

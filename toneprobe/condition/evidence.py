@@ -3,7 +3,7 @@
 size = change / what a careful listener notices; sureness = (change / its error) / the sureness asked of a sweep of so many strings. The
 strength is the lesser of the two: a large change poorly measured is no evidence, nor is a small one measured well. It grows with the change
 and with nothing else, so a worse figure never weakens its own evidence. An unknown figure gives none. Where something else may be the
-cause, the strength is limited (`with_say`), not size or sureness: else what is large and in doubt would pass for small, or what is beyond
+cause, the strength is limited (`at_most`), not size or sureness: else what is large and in doubt would pass for small, or what is beyond
 doubt for doubtful.
 """
 
@@ -29,7 +29,7 @@ class Kind:
     noticed: float = math.nan  # change of size 1, in its own unit
     scale: str = ""  # the factor of `SweepNoise` on its error, "" for none
     caution: float = 1.0  # factor on the sureness asked
-    most: float = math.inf  # the greatest strength it can have, see `with_say`
+    most: float = math.inf  # the greatest strength it can have, see `at_most`
     view_of: str = ""  # the thing it is a view of; of several only the strongest is told
     is_log: bool = False  # its change is the natural log of a ratio
     most_after: float = math.inf  # what may stand after its ±, in its own unit: more could hide in what is wider
@@ -63,7 +63,7 @@ class Evidence:
     sureness: float  # 1: as sure as is asked for
     change: float  # in the figure's own unit
     se: float | None
-    most: float = math.inf  # strength that it can have at most, see `with_say`
+    most: float = math.inf  # strength that it can have at most, see `at_most`
 
     @property
     def strength(self) -> float:
@@ -83,11 +83,11 @@ class Case:
         """The strength, 0 where nothing could be known."""
         return self.strength or 0.0
 
-    def with_say(self, most: float) -> Case:
+    def at_most(self, most: float) -> Case:
         """The same evidence, limited piece by piece and as a whole."""
         if self.strength is None:
             return self
-        return replace(self, strength=min(self.strength, most), evidence=tuple(with_say(piece, most) for piece in self.evidence))
+        return replace(self, strength=min(self.strength, most), evidence=tuple(at_most(piece, most) for piece in self.evidence))
 
 
 def is_beyond_doubt(piece: Evidence) -> bool:
@@ -104,7 +104,7 @@ def another_string(pieces: Iterable[Evidence]) -> Evidence | None:
     return next((piece for piece in found if piece.kind == "stretch" and piece.most >= limits.RINGLESS_SAY), None)
 
 
-def with_say(piece: Evidence | None, most: float) -> Evidence | None:
+def at_most(piece: Evidence | None, most: float) -> Evidence | None:
     """The piece with its strength limited to that; as large and as sure as it was."""
     return replace(piece, most=min(piece.most, most)) if piece else None
 

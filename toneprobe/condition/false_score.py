@@ -14,7 +14,7 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.series_change import SeriesChange, cut_chi2
-from toneprobe.condition.evidence import KINDS, Case, Evidence, strongest, together, with_say
+from toneprobe.condition.evidence import KINDS, Case, Evidence, at_most, strongest, together
 from toneprobe.condition.few_astray import few_astray
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
@@ -34,9 +34,9 @@ def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False,
     one = few.get("one_astray")
     held_badly = [_sinks(change, noise), _pitch_walk(change, noise), _pitch_fall(change, noise)]
     if change.crushed:
-        series = [with_say(piece, limits.CODEC_SAY) for piece in series]
+        series = [at_most(piece, limits.CODEC_SAY) for piece in series]
     if hardly_rings:
-        series = [with_say(piece, limits.RINGLESS_SAY) for piece in series]
+        series = [at_most(piece, limits.RINGLESS_SAY) for piece in series]
     common, strength = _common_beat(change), together([*series, beats])
     for beside in (one, *held_badly, common):  # they add nothing to what the others tell of the string
         strength = max(strength or 0.0, beside.strength) if beside else strength
@@ -89,7 +89,7 @@ def _astray(change: Change, noise: SweepNoise) -> Evidence | None:
     piece, doubted = _astray_in(change.series, change, noise), change.series.doubted
     if piece is None or doubted is None or _astray_in(doubted, change, noise).strength >= limits.DECIDED:
         return piece
-    return with_say(piece, limits.LINES_BESIDE_SAY)
+    return at_most(piece, limits.LINES_BESIDE_SAY)
 
 
 def _astray_in(series: SeriesChange, change: Change, noise: SweepNoise) -> Evidence | None:
@@ -110,7 +110,7 @@ def own_ripple(ripple: Figure, noise: SweepNoise) -> Figure:
 def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
     """From one pluck watched and never false: whatever else sounded may swing all its partials once."""
     piece = noise.weigh("beat_db", own_ripple(change.ripple.depth_db, noise))
-    return with_say(piece, limits.ONE_PLUCK_RIPPLE_SAY) if change.ripple.is_of_one_pluck else piece
+    return at_most(piece, limits.ONE_PLUCK_RIPPLE_SAY) if change.ripple.is_of_one_pluck else piece
 
 
 def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:
@@ -147,7 +147,7 @@ def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
     se = hypot(share * noise.stretch_scale * stretch.se, tension.se)  # what tension does not explain all plucks share
     piece = noise.weigh("stretch", Figure(agreed, se))
     n_of_lesser = change.n_now if paired < 0.0 else change.n_fresh
-    return with_say(piece, limits.SUM_TONES_SAY) if n_of_lesser == 1 else piece
+    return at_most(piece, limits.SUM_TONES_SAY) if n_of_lesser == 1 else piece
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:

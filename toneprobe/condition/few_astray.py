@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 from toneprobe import limits
 from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange
-from toneprobe.condition.evidence import Evidence, with_say
+from toneprobe.condition.evidence import Evidence, at_most
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.limits import ERRORS_TOLD
 from toneprobe.measure.series import FIRST_SUM_TONE
@@ -99,4 +99,4 @@ def _of(kind: str, asked: Sequence[Moved], n_partials: int, noise: SweepNoise) -
     cents = min(abs(one.cents) for one in few)
     sureness = errors_of_chance(last.sigmas, count, len(asked)) / noise.sureness_asked
     piece = Evidence(kind, cents * sqrt(count / n_partials) / limits.ASTRAY_NOTICED_CENTS, sureness, cents, last.sigma_cents)
-    return with_say(piece, limits.ONE_ASTRAY_SAY) if count == 1 or all(one.is_lost for one in few) else piece
+    return at_most(piece, limits.ONE_ASTRAY_SAY) if count == 1 or all(one.is_lost for one in few) else piece

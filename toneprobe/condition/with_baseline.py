@@ -125,11 +125,11 @@ def _weigh(change: Change, against_others: Figure, around: Surroundings) -> _Wei
     false = false_case(change, around.noise, hardly_rings=_hardly_rings(dead, change), has_fallen=fallen is not None)
     is_held_back = around.other_instrument and false.weight >= limits.WATCHED
     if is_held_back:  # a lost ring beside it decides as ever
-        false = replace(false.with_say(limits.OTHER_INSTRUMENT_SAY), could_tell=False)
+        false = replace(false.at_most(limits.OTHER_INSTRUMENT_SAY), could_tell=False)
     if fallen:  # a slipped pin makes no lost ring surer
         dead = Case(max(fallen.strength, dead.weight), tuple(strongest([fallen, *dead.evidence])), dead.could_tell)
     if around.has_climbed:
-        dead, false = (case.with_say(limits.BETWEEN_NOTCHES_SAY) for case in (dead, false))
+        dead, false = (case.at_most(limits.BETWEEN_NOTCHES_SAY) for case in (dead, false))
     return _Weighed(dead, false, fallen is not None, is_held_back)
 
 
