@@ -21,7 +21,7 @@ from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, at_most, score, sureness_asked, together
-from toneprobe.condition.false_score import chi2_sigmas, false_case, of_tension
+from toneprobe.condition.false_score import chi2_sigmas, false_case, stretch_by_tension
 from toneprobe.condition.next_steps import TECHNICIAN, slipping_step, unsteady_step
 from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, noise_for, sweep_noise
 from toneprobe.measure.figure import Figure
@@ -135,7 +135,7 @@ def test_a_change_of_which_no_error_is_known_is_no_evidence(se):
     """Not known is not none, by which every change would be beyond doubt."""
     assert NOISE.weigh("decay", Figure(1.5, se)) is None
     assert dead_case(change(decay=Figure(1.5, se)), NOISE).could_tell is False
-    assert of_tension(replace(change(), pitch_cents=Figure(-42.0, None))).known is False
+    assert stretch_by_tension(replace(change(), pitch_cents=Figure(-42.0, None))).known is False
 
 
 def of_partials(log_decays, *, n_plucks=2):

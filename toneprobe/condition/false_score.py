@@ -30,18 +30,19 @@ def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False,
     """
     few = {} if has_fallen else few_astray(change.series, noise)
     astray = None if has_fallen else _stronger(_astray(change, noise), few.get("two_astray"))
-    series, beats = [astray, stretch_told(change, noise)], _beats(change, noise)
-    one = few.get("one_astray")
-    held_badly = [_sinks(change, noise), _pitch_walk(change, noise), _pitch_fall(change, noise)]
+    of_series = [astray, stretch_told(change, noise)]
     if change.crushed:
-        series = [at_most(piece, limits.CODEC_SAY) for piece in series]
+        of_series = [at_most(piece, limits.CODEC_SAY) for piece in of_series]
     if hardly_rings:
-        series = [at_most(piece, limits.RINGLESS_SAY) for piece in series]
-    common, strength = _common_beat(change), together([*series, beats])
-    for beside in (one, *held_badly, common):  # they add nothing to what the others tell of the string
-        strength = max(strength or 0.0, beside.strength) if beside else strength
-    is_told = any(series) or any(piece is not None and piece.strength >= limits.WATCHED for piece in (one, beats, *held_badly, common))
-    return Case(strength if is_told else None, tuple(strongest([*series, one, beats, *held_badly, common])), _could_tell(change, noise))
+        of_series = [at_most(piece, limits.RINGLESS_SAY) for piece in of_series]
+    one_astray, beats, common_beat = few.get("one_astray"), _beats(change, noise), _common_beat(change)
+    held_badly = [_sinks(change, noise), _pitch_walk(change, noise), _pitch_fall(change, noise)]
+    strength = together([*of_series, beats])
+    for piece in (one_astray, *held_badly, common_beat):  # they add nothing to what the others tell of the string
+        strength = max(strength or 0.0, piece.strength) if piece else strength
+    others = [one_astray, beats, *held_badly, common_beat]
+    is_told = any(of_series) or any(piece is not None and piece.strength >= limits.WATCHED for piece in others)
+    return Case(strength if is_told else None, tuple(strongest([*of_series, *others])), _could_tell(change, noise))
 
 
 def _common_beat(change: Change) -> Evidence | None:
@@ -54,7 +55,7 @@ def _common_beat(change: Change) -> Evidence | None:
     return Evidence("common_beat", max(1.0, n / limits.COMMON_BEAT_PARTIALS), sureness, float(n), None)
 
 
-def of_tension(change: Change) -> Figure:
+def stretch_by_tension(change: Change) -> Figure:
     """Natural log of present over fresh B of the very same string at its present pitch, B ∝ 1/T ∝ 1/f²; its doubt as `se`."""
     pitch = change.pitch_cents
     if not pitch.known:
@@ -137,17 +138,17 @@ def stretch_told(change: Change, noise: SweepNoise) -> Evidence | None:
     """What the paired partials and the two values of B agree on, beyond what tension explains: where a series was mistaken in one pluck
     they disagree. But the sum tones of a firm pluck lie at exact multiples; mistaken for partials they make it far less stiff by both
     views. So less stiffness told by a single pluck is watched and never false."""
-    stretch, whole, tension = change.series.stretch, change.stiffness, of_tension(change)
-    if not (stretch.known and whole.known and tension.known) or len(change.series.pattern) < limits.LEAST_STRETCH_PAIRS:
+    stretch, stiffness, tension = change.series.stretch, change.stiffness, stretch_by_tension(change)
+    if not (stretch.known and stiffness.known and tension.known) or len(change.series.pattern) < limits.LEAST_STRETCH_PAIRS:
         return None
-    paired, of_two = stretch.value - tension.value, whole.value - tension.value
-    agreed = min(abs(paired), abs(of_two)) if paired * of_two > 0.0 else 0.0
+    by_partials, by_b = stretch.value - tension.value, stiffness.value - tension.value
+    agreed = min(abs(by_partials), abs(by_b)) if by_partials * by_b > 0.0 else 0.0
     confirmed = like_hands(change.hand) and min(change.n_now, change.n_fresh) > 1
     share = limits.STRETCH_CAUTION if confirmed else 1.0  # of the error of one: two that agree are known better
     se = hypot(share * noise.stretch_scale * stretch.se, tension.se)  # what tension does not explain all plucks share
     piece = noise.weigh("stretch", Figure(agreed, se))
-    n_of_lesser = change.n_now if paired < 0.0 else change.n_fresh
-    return at_most(piece, limits.SUM_TONES_SAY) if n_of_lesser == 1 else piece
+    n_less_stiff = change.n_now if by_partials < 0.0 else change.n_fresh  # plucks of the side that seems less stiff
+    return at_most(piece, limits.SUM_TONES_SAY) if n_less_stiff == 1 else piece
 
 
 def _could_tell(change: Change, noise: SweepNoise) -> bool:
