@@ -31,7 +31,7 @@ from toneprobe.measure.series import FIRST_SUM_TONE
 
 LEAST_CHANCE = 1e-15  # what is rarer is no more sure
 N_ASTRAY = {"one_astray": 1, "two_astray": 2}  # by kind of evidence: how many partials it is about
-LEAST_ASKED = {"one_astray": 1, "two_astray": LEAST_FOR_ASTRAY}  # by kind of evidence: least number of partials among which they are found
+LEAST_JUDGED = {"one_astray": 1, "two_astray": LEAST_FOR_ASTRAY}  # by kind of evidence: least number of partials among which they are found
 
 
 class Moved(NamedTuple):
@@ -48,16 +48,16 @@ def few_astray(series: SeriesChange, noise: SweepNoise) -> Mapping[str, Evidence
     """Evidence of two and of one, by kind, where they can be judged and lie beyond what plucks differ by."""
     found = {}
     for kind, count in N_ASTRAY.items():
-        asked = moved_most(series, kind, noise.astray_scale)
-        if len(asked) >= LEAST_ASKED[kind] and asked[count - 1].sigmas > ERRORS_TOLD:
-            found[kind] = _of(kind, asked, len(series.pattern), noise)
+        judged = moved_most(series, kind, noise.astray_scale)
+        if len(judged) >= LEAST_JUDGED[kind] and judged[count - 1].sigmas > ERRORS_TOLD:
+            found[kind] = _evidence(kind, judged, len(series.pattern), noise)
     return found
 
 
 def moved_most(series: SeriesChange, kind: str, scale: float = 1.0) -> list[Moved]:
     """The partials judged for that kind, the farthest off first. scale: how much more than σ this sweep's plucks scatter."""
-    asked = {"one_astray": series.plain, "two_astray": series.steady}[kind]
-    return _farthest_first(series, asked, scale) if series.steady else []
+    numbers = {"one_astray": series.plain, "two_astray": series.steady}[kind]
+    return _farthest_first(series, numbers, scale) if series.steady else []
 
 
 def farthest_first(series: SeriesChange) -> list[Moved]:
@@ -71,10 +71,10 @@ def have_others_stayed(series: SeriesChange, moved: Collection[int]) -> bool:
     return not others or errors_of_chance(others[0].sigmas, 1, len(others)) <= ERRORS_TOLD
 
 
-def _farthest_first(series: SeriesChange, asked: Sequence[int], scale: float) -> list[Moved]:
-    """Of these, and of the low ones that are lost."""
+def _farthest_first(series: SeriesChange, numbers: Sequence[int], scale: float) -> list[Moved]:
+    """Of the partials with these numbers, and of the low ones that are lost."""
     lost = {n: share for n, share in series.lost if n < FIRST_SUM_TONE}
-    chosen = {*asked, *lost}
+    chosen = {*numbers, *lost}
     usual = scale * median(sigma for _, _, sigma in series.pattern)
     beyond = {n: Moved(n, limits.OUT_OF_REACH_CENTS, usual, share * limits.OUT_OF_REACH_CENTS / usual, True) for n, share in lost.items()}
     seen = {}
@@ -93,10 +93,11 @@ def errors_of_chance(sigmas: float, j: int, k: int) -> float:
     return float(-stdtrit(limits.ERROR_FREEDOM, max(chance, LEAST_CHANCE)))
 
 
-def _of(kind: str, asked: Sequence[Moved], n_partials: int, noise: SweepNoise) -> Evidence:
+def _evidence(kind: str, judged: Sequence[Moved], n_partials: int, noise: SweepNoise) -> Evidence:
+    """judged: the farthest off first; n_partials: compared in all."""
     count = N_ASTRAY[kind]
-    few, last = asked[:count], asked[count - 1]
+    few, last = judged[:count], judged[count - 1]
     cents = min(abs(one.cents) for one in few)
-    sureness = errors_of_chance(last.sigmas, count, len(asked)) / noise.sureness_asked
+    sureness = errors_of_chance(last.sigmas, count, len(judged)) / noise.sureness_asked
     piece = Evidence(kind, cents * sqrt(count / n_partials) / limits.ASTRAY_NOTICED_CENTS, sureness, cents, last.sigma_cents)
     return at_most(piece, limits.ONE_ASTRAY_SAY) if count == 1 or all(one.is_lost for one in few) else piece
