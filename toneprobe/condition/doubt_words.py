@@ -65,8 +65,8 @@ def is_within_doubt(change: Figure) -> bool:
 
 def is_too_wide(se: float, kind: str = "decay") -> bool:
     """Whether a change with that error is no measurement. kind: one of `evidence.KINDS`, in whose unit `se` is."""
-    of_it = KINDS[kind]
-    return 2.0 * ERRORS_TOLD * se > log(MOST_FACTOR) if of_it.is_log else ERRORS_TOLD * se > of_it.most_after
+    its_kind = KINDS[kind]
+    return 2.0 * ERRORS_TOLD * se > log(MOST_FACTOR) if its_kind.is_log else ERRORS_TOLD * se > its_kind.most_after
 
 
 def is_unmeasured(evidence: Evidence) -> bool:

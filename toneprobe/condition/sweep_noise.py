@@ -59,10 +59,10 @@ class SweepNoise:
         """Evidence of a change (positive is worse) in this noise; None where the change or its error is not known."""
         if not change.known or not change.se:
             return None
-        of_it = KINDS[kind]
-        se = getattr(self, of_it.scale) * change.se if of_it.scale else change.se
-        sureness = change.value / (se * (of_it.caution * self.sureness_asked))
-        return Evidence(kind, change.value / of_it.noticed, sureness, change.value, se, of_it.most)
+        its_kind = KINDS[kind]
+        se = getattr(self, its_kind.scale) * change.se if its_kind.scale else change.se
+        sureness = change.value / (se * (its_kind.caution * self.sureness_asked))
+        return Evidence(kind, change.value / its_kind.noticed, sureness, change.value, se, its_kind.most)
 
 
 def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_to: SweepNoise | None = None,
@@ -70,8 +70,8 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_
     """The noise that these strings show. n_judged: strings judged in all; held_to: the prior; may_be_room: that most lost ring may be
     another room's doing, which treats no two strings alike."""
     prior = held_to or SweepNoise(0.0, Figure(None, None, ""))
-    decay, decay_scale = _centre_and_scale([c.decay.all for c in changes], prior.decay_scale, one_sided=True, in_part=not may_be_room)
-    _, high_scale = _centre_and_scale([c.decay.high for c in changes], prior.high_scale, one_sided=True, in_part=not may_be_room)
+    decay, decay_scale = _centre_and_scale([c.decay.all for c in changes], prior.decay_scale, one_sided=True, may_have_aged=not may_be_room)
+    _, high_scale = _centre_and_scale([c.decay.high for c in changes], prior.high_scale, one_sided=True, may_have_aged=not may_be_room)
     _, brightness_scale = _centre_and_scale([c.brightness for c in changes], prior.brightness_scale, one_sided=False)
     _, stretch_scale = _centre_and_scale([c.series.stretch for c in changes], prior.stretch_scale, one_sided=False)
     beat, beat_scale = _centre_and_scale([c.ripple.depth_db for c in changes], prior.beat_scale, one_sided=True)
@@ -105,16 +105,16 @@ def noise_for(string: Change, changes: Sequence[Change], *, may_be_room: bool = 
     return _with_caution(noise, noise_caution(others))
 
 
-def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: bool, in_part: bool = False) -> tuple[Figure, float]:
-    """one_sided: only strings below the centre show the noise. in_part: where most have aged, some may be new, which is no noise: it shows
-    in what lies beyond those, and in how near the aged ones stand together."""
+def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: bool, may_have_aged: bool = False) -> tuple[Figure, float]:
+    """one_sided: only strings below the centre show the noise. may_have_aged: a centre far above 0 is the set's age. Then some may be new,
+    which is no noise: it shows in what lies beyond those, and in how near the aged ones stand together."""
     known = [f for f in figures if f.known and f.se]
     if len(known) < LEAST_STRINGS:
         return Figure(None, None, "too few strings to tell what they share"), prior
     values, errors = np.array([f.value for f in known]), np.array([f.se for f in known])
     centre = middle_of_most(values)
     off = (values - centre) / errors
-    has_aged = in_part and centre > SET_AGED_DECAY
+    has_aged = may_have_aged and centre > SET_AGED_DECAY
     below = np.maximum((0.0 if has_aged else centre) - values, 0.0) / errors
     noise = np.sort(below[off <= 0] if one_sided else np.abs(off))
     seen = float(noise[int(WITHIN_ONE_SD * (len(noise) - 1) + 0.5)]) ** 2
