@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from toneprobe.condition.common_cause import CommonCause, has_level, shared_loss
+from toneprobe.condition.common_cause import CommonCause, has_level, is_shared_loss
 from toneprobe.condition.common_words import common_warnings
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.instrument import StringSpec
@@ -49,7 +49,7 @@ def test_what_is_said_of_the_common_ring_and_what_is_put_down_to_it_rest_on_one_
     told = [text for text in common_warnings(replace(NOTHING, decay=shared), noise=SweepNoise(3.0, UNKNOWN), a4_hz=440.0)
             if text.startswith("Most strings ring")]
     assert [said in text for text in told] == [True] * (said is not None)
-    assert shared_loss(shared) == (said is not None and log_decay > 0.0)
+    assert is_shared_loss(shared) == (said is not None and log_decay > 0.0)
 
 
 def test_what_each_material_moved_is_told_as_it_is_and_not_against_the_rest(judged, harp):

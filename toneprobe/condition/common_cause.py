@@ -101,11 +101,11 @@ def _by_material(changes: Mapping[str, Change], instrument: Instrument, levels: 
     return {material: middle for material, middle in middles.items() if abs(middle) > limits.WEATHER_CENTS}
 
 
-def shared_shift(shared: Figure) -> bool:
+def is_shared_shift(shared: Figure) -> bool:
     """Most strings ring shorter or longer than when fresh, beyond doubt."""
     return shared.known and abs(shared.value) >= max(COMMON_DECAY, COMMON_DECAY_ERRORS * shared.error)
 
 
-def shared_loss(shared: Figure) -> bool:
+def is_shared_loss(shared: Figure) -> bool:
     """Most strings ring shorter than when fresh, beyond doubt."""
-    return shared_shift(shared) and shared.value > 0.0
+    return is_shared_shift(shared) and shared.value > 0.0

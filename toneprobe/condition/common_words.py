@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from toneprobe import limits
-from toneprobe.condition.common_cause import CommonCause, shared_shift
+from toneprobe.condition.common_cause import CommonCause, is_shared_shift
 from toneprobe.condition.doubt_words import percent_lost, shift_from
 from toneprobe.condition.links import FreshRoom
 from toneprobe.condition.sweep_noise import SweepNoise
@@ -54,7 +54,7 @@ def _weather(material: str, cents: float) -> str:
 
 
 def _decay(shared: Figure) -> str | None:
-    if not shared_shift(shared):
+    if not is_shared_shift(shared):
         return None
     if shared.value < 0:
         return (f"Most strings ring {shift_from(shared.value, 'when fresh')}. Strings do not grow younger: a livelier room, "

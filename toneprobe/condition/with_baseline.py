@@ -9,7 +9,7 @@ from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import PARTS
 from toneprobe.baseline.fresh import Baseline
 from toneprobe.baseline.series_change import SeriesChange
-from toneprobe.condition.common_cause import CommonCause, shared_loss
+from toneprobe.condition.common_cause import CommonCause, is_shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
 from toneprobe.condition.dead_score import dead_case
@@ -234,7 +234,7 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
         return fallen_step(verdict == "dead", may_thud=may_thud, build=around.build)
     if verdict == "dead" and another_string((*dead.evidence, *false.evidence)):
         return dead_other_step(around.build)
-    set_aged, said_before = shared_loss(around.common.decay), bool(around.said.get(verdict))
+    set_aged, said_before = is_shared_loss(around.common.decay), bool(around.said.get(verdict))
     otherwise = otherwise_condemned(verdict, around.said)
     steps = {
         "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise, build=around.build),
