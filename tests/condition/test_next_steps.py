@@ -86,8 +86,8 @@ def test_what_is_short_already_stays():
     dead_step(1), dead_step(2), dead_step(3), dead_step(2, set_aged=True), dead_step(2, said_before=True), dead_step(2, otherwise="false"),
     false_step("beat_db"), false_step("stretch"), false_step("beat_db", said_before=True), false_step("beat_db", otherwise="dead"),
     fallen_step(True), fallen_step(False), fallen_step(False, may_thud=True), WATCH_STEP, unsteady_step(), SINKING_STEP,
-    slipping_step(), BETWEEN_NOTCHES_STEP, OTHER_STRING_STEP, dead_other_step(), unsure_step(), unsure_step(elsewhere=ELSEWHERE),
-    unsure_step(elsewhere=FIRST_ROOM), unsure_step(crushed_now=True), unsure_step(spoilt_now=True), unsure_step(spoilt_fresh=True)])
+    slipping_step(), BETWEEN_NOTCHES_STEP, OTHER_STRING_STEP, dead_other_step(), unsure_step(), unsure_step(room_step=ELSEWHERE),
+    unsure_step(room_step=FIRST_ROOM), unsure_step(crushed_now=True), unsure_step(spoilt_now=True), unsure_step(spoilt_fresh=True)])
 def test_the_kind_of_a_step_is_what_its_words_say(step):
     """As a player reads them: more plucks first, the room first, a technician for this very string (derived here from the words)."""
     said = step.text.removesuffix(CAUTION).casefold()

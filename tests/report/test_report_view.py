@@ -117,7 +117,7 @@ def test_what_the_room_hides_is_not_to_be_plucked_again_in_it(facts, n_hidden, g
     conditions = tuple(
         replace(one, verdict="unsure", next_step=step.text, step_kind=step.kind) if one.string in names
         else replace(one, verdict="sound") for one in facts.conditions
-        for step in [unsure_step(elsewhere=ELSEWHERE if one.string in names[:n_hidden] else "")])
+        for step in [unsure_step(room_step=ELSEWHERE if one.string in names[:n_hidden] else "")])
     told = sweep_view(replace(facts, conditions=conditions)).not_judged
     assert [(" ".join(sorted(one.name for one in group.strings)), group.remedy.startswith(remedy)) for group, (_, remedy) in
             zip(told, groups, strict=True)] == [(strings, True) for strings, _ in groups]
@@ -129,7 +129,7 @@ def test_where_the_room_hides_half_of_them_the_others_are_plucked_again(facts):
     conditions = tuple(
         replace(one, verdict="unsure", next_step=step.text, step_kind=step.kind) if one.string in ("1E", "1D", "1C", "1B")
         else replace(one, verdict="sound") for one in facts.conditions
-        for step in [unsure_step(elsewhere=ELSEWHERE if one.string in ("1E", "1D") else "")])
+        for step in [unsure_step(room_step=ELSEWHERE if one.string in ("1E", "1D") else "")])
     groups = sweep_view(replace(facts, conditions=conditions)).not_judged
     told = {frozenset(one.name for one in group.strings): group.remedy for group in groups}
     assert told[frozenset({"1E", "1D"})].startswith("Make another sweep, in the usual room")
@@ -137,7 +137,7 @@ def test_where_the_room_hides_half_of_them_the_others_are_plucked_again(facts):
 
 
 def test_what_may_have_been_the_fresh_sweep_s_room_is_not_to_be_plucked_again_in_this_one(facts):
-    step = unsure_step(elsewhere=FIRST_ROOM)
+    step = unsure_step(room_step=FIRST_ROOM)
     conditions = tuple(replace(one, verdict="unsure", next_step=step.text, step_kind=step.kind) if one.string in ("1E", "1D") else one
                        for one in facts.conditions)
     groups = sweep_view(replace(facts, conditions=conditions)).not_judged

@@ -63,8 +63,8 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     specs = {spec.name: spec for spec in instrument.strings if spec.name not in unscored}
     rated, two_notes = list(specs), _two_positions(sweep)
     if not rated:
-        alone = compare_captures(context.now, ())
-        return Judgement(_in_order(instrument, unscored), (*alone.warnings, *two_notes), None, said_of_now=alone.said_of_now)
+        recorded = compare_captures(context.now, ())
+        return Judgement(_in_order(instrument, unscored), (*recorded.warnings, *two_notes), None, said_of_now=recorded.said_of_now)
     comparable = _comparable(rated, sweep, fresh, context)
     links = linked_pairs(rated, sweep, fresh, comparable, context)
     changes, curve = sweep_change(rated, sweep, fresh, comparable, links)
@@ -77,16 +77,18 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
     if is_other_set([(changes[name], noises[name]) for name in rated]):
         others = {name: other_set_condition(sweep.readings[name], fresh[name], what=instrument.word) for name in rated}
         return Judgement(_in_order(instrument, unscored | others), (other_set(instrument.word), *two_notes), None)
-    semitone, beside = semitones_off(sweep, instrument), is_beside(sweep)
+    semitone, other_instrument = semitones_off(sweep, instrument), is_beside(sweep)
     above = climbed(sweep, changes, instrument, common.level_beside)
-    fell, alone = fell_alone(sweep, changes, instrument, common.level_beside) - semitone.keys(), moved_alone(changes)
-    judged = {name: judge_rated(sweep.readings[name], fresh[name], changes[name], Surroundings(
-        noises[name], common, common.level_beside(spec), may_be_set=name in semitone, spoilt_by=comparable[name].spoilt_by,
-        crushed_by=comparable[name].crushed_by, said=context.said.get(name, {}), other_instrument=beside, has_climbed=name in above,
-        fell_alone=name in fell, moved_alone_cents=alone.get(name), build=build_of(spec, instrument))) for name, spec in specs.items()}
-    told = (*shared_warnings(comparable), *two_notes, *((warning(sweep),) if beside else ()), *climbed_warnings(above, sweep),
+    fell, moved_cents = fell_alone(sweep, changes, instrument, common.level_beside) - semitone.keys(), moved_alone(changes)
+    around = {name: Surroundings(
+        noises[name], common, common.level_beside(spec), is_semitone_off=name in semitone, spoilt_by=comparable[name].spoilt_by,
+        crushed_by=comparable[name].crushed_by, said=context.said.get(name, {}), other_instrument=other_instrument,
+        has_climbed=name in above, fell_alone=name in fell, moved_alone_cents=moved_cents.get(name), build=build_of(spec, instrument),
+    ) for name, spec in specs.items()}
+    judged = {name: judge_rated(sweep.readings[name], fresh[name], changes[name], around[name]) for name in rated}
+    warnings = (*shared_warnings(comparable), *two_notes, *((warning(sweep),) if other_instrument else ()), *climbed_warnings(above, sweep),
             *common_warnings(common, noise=noise, a4_hz=instrument.a4_hz, what=instrument.word))
-    return Judgement(tuple(with_swapped(_in_order(instrument, unscored | judged))), told, common,
+    return Judgement(tuple(with_swapped(_in_order(instrument, unscored | judged))), warnings, common,
                      {string: one.spoilt_by for string, one in comparable.items() if one.spoilt_by},
                      frozenset().union(*(one.said_of_now for one in comparable.values())))
 
@@ -108,10 +110,10 @@ def _comparable(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str,
     whether a gain moved."""
     found = {}
     for capture in dict.fromkeys(fresh[string].capture for string in strings):
-        of_it = [string for string in strings if fresh[string].capture == capture]
-        sides = [sweep.readings[string] for string in of_it], [fresh[string].reading for string in of_it]
-        hand = hand_of_sweep(of_it, sweep.readings, fresh)
-        recorded = {string: context.sides_of(string, capture) for string in of_it}
+        group = [string for string in strings if fresh[string].capture == capture]
+        sides = [sweep.readings[string] for string in group], [fresh[string].reading for string in group]
+        hand = hand_of_sweep(group, sweep.readings, fresh)
+        recorded = {string: context.sides_of(string, capture) for string in group}
         alike = {pair: without_moved_gain(without_bent_falls(compare_captures(*pair), *sides, hand=hand), *sides, hand=hand)
                  for pair in dict.fromkeys(recorded.values())}
         found |= {string: alike[pair] for string, pair in recorded.items()}

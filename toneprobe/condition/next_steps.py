@@ -213,9 +213,9 @@ def slipping_step(build: Build = ON_A_HARP) -> Step:
                 f"again. If it falls again, {build.to_technician}.", TECHNICIAN)
 
 
-def unsure_step(*, elsewhere: str = "", crushed_now: bool = False, crushed_fresh: bool = False, spoilt_now: bool = False,
+def unsure_step(*, room_step: str = "", crushed_now: bool = False, crushed_fresh: bool = False, spoilt_now: bool = False,
                 spoilt_fresh: bool = False) -> Step:
-    """elsewhere: ELSEWHERE, FIRST_ROOM or "". crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording
+    """room_step: ELSEWHERE, FIRST_ROOM or "". crushed: compressed so hard that weak partials cannot be trusted, in this sweep's recording
     and in the fresh one; spoilt: with every decay bent, whose remedy is in the reason."""
     if spoilt_fresh:
         return Step("Another pluck does not help: with that fresh recording nothing can tell whether the string is at fault.")
@@ -226,8 +226,8 @@ def unsure_step(*, elsewhere: str = "", crushed_now: bool = False, crushed_fresh
                     "told.")
     if crushed_now:
         return Step(f"Record it once more without loss (WAV or FLAC), or at 128 kbit/s and more, plucked three times {DAMPED}.")
-    if elsewhere == FIRST_ROOM:
+    if room_step == FIRST_ROOM:
         return Step("Sweep again in the room of the fresh sweep: more plucks in this one do not tell whether it lost its ring.", FIRST_ROOM)
-    if elsewhere:
+    if room_step:
         return Step(f"{OUT_OF_THIS_ROOM}, or in a room with curtains and carpets, plucked three times {DAMPED}.", ELSEWHERE)
     return Step(f"Pluck three times more, {DAMPED}, and let it ring.")

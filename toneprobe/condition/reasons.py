@@ -175,17 +175,17 @@ def _stretch_took_it(told: Told) -> bool:
     return abs(stretch.value) > ERRORS_TOLD * stretch.error
 
 
-def out_of_tune(against_others: Figure, own: Figure, *, may_be_set: bool = False, has_climbed: bool = False,
+def out_of_tune(against_others: Figure, own: Figure, *, is_semitone_off: bool = False, has_climbed: bool = False,
                 voices_cents: float = 0.0) -> list[str]:
     """Of a string off the others; still farther off, its tension makes its stiffness another. own: cents off its note. No tuning is advised
-    at its note, where it may be the only one that is right; where may_be_set, as a lever or pedal may make it; where has_climbed
+    at its note, where it may be the only one that is right; where is_semitone_off, as a lever or pedal may hold it; where has_climbed
     (`between_notches`); within voices_cents, the distance of its two voices, as the pitch may be the other's; nor where its plucks lie so
     far apart that some may be another string's."""
     if not against_others.known or abs(against_others.value) < limits.OUT_OF_TUNE_CENTS:
         return []
     where = "above" if against_others.value > 0.0 else "below"
     cents = abs(against_others.value)
-    if may_be_set:
+    if is_semitone_off:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, a whole semitone. {ASK_MECHANISM}"]
     if cents <= voices_cents:
         return [f"Its pitch lies {cents:.0f} cents {where} the others, but it has two voices, and this may be the other one."]

@@ -69,7 +69,7 @@ class Surroundings:
     noise: SweepNoise  # of all other strings
     common: CommonCause
     level: Figure  # cents off their notes at which it and those like it lie
-    may_be_set: bool  # a lever or pedal may hold it a semitone off
+    is_semitone_off: bool  # as a lever or pedal may hold it
     spoilt_by: tuple[str, ...] = ()  # as `context.Comparable` has it …
     crushed_by: tuple[str, ...] = ()  # … this too
     said: Mapping[str, Sequence[date]] = field(default_factory=dict)  # by verdict, the days of all sweeps before that say it of this string
@@ -83,27 +83,28 @@ class Surroundings:
 def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundings) -> Condition:
     """Dead, false, watch, sound or unsure: a string that has a baseline and can be compared with it, scores 0 to 100."""
     against_others = pitch_against_others(now, around.common.pitch_level)
-    blamed, room_note = _without_room(change, around.common)
-    blamed, own_room = _without_own_room(blamed, around.common)
+    blamed, room_notes = _without_room(change, around.common)
+    blamed, own_room_notes = _without_own_room(blamed, around.common)
     weighed = _weigh(blamed, against_others, around)
     dead, false = weighed.dead, weighed.false
     verdict = _verdict(dead, false)
     told = Told(blamed, told_ring(blamed, dead, around.noise), enlarged(change.brightness, around.noise.brightness_scale),
                 enlarged(change.series.moved_cents, around.noise.astray_scale), around.build.mechanism)
-    elsewhere = _elsewhere(verdict, dead, told, may_be_room=bool(room_note) and dead_case(change, around.noise).could_tell)
-    room_note = [*room_note, *own_room, *_ring_notes(dead, blamed)] if verdict != "sound" else []
-    beside_note = [HELD_BACK] if weighed.is_held_back and verdict == "unsure" else []
-    off = [] if weighed.has_fallen else _off_the_others(now, around, voices_cents=_voices_cents(verdict, false, change))
-    step = _next_step(verdict, (dead, false), now.n_plucks, around, elsewhere=elsewhere, may_thud=not keeps_ring(blamed))
+    room_step = _room_step(verdict, dead, told, may_be_room=bool(room_notes) and dead_case(change, around.noise).could_tell)
+    ring_notes = [*room_notes, *own_room_notes, *_ring_notes(dead, blamed)] if verdict != "sound" else []
+    held_back = [HELD_BACK] if weighed.is_held_back and verdict == "unsure" else []
+    off_pitch = [] if weighed.has_fallen else _off_the_others(now, around, voices_cents=_voices_cents(verdict, false, change))
+    step = _next_step(verdict, (dead, false), now.n_plucks, around, room_step=room_step, may_thud=not keeps_ring(blamed))
     step = BETWEEN_NOTCHES_STEP if around.has_climbed and verdict == "watch" else step
-    told_of_it = _reasons(verdict, dead, false, told, may_be_room=elsewhere == FIRST_ROOM)
+    reasons = _reasons(verdict, dead, false, told, may_be_room=room_step == FIRST_ROOM)
+    reasons = off_pitch + reasons if step.kind == FELL_ALONE else reasons + off_pitch
     return Condition(
         now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
-        tuple(beside_note + (off + told_of_it if step.kind == FELL_ALONE else told_of_it + off) + room_note),
+        (*held_back, *reasons, *ring_notes),
         step.text, now.figures, fresh.figures, _changes(against_others, told, around.noise), step.kind,
         is_wavering_open=verdict == "sound" and leaves_wavering_open(change.ripple),
         rests_on_upper_partials=verdict not in ("sound", "unsure") and rests_on_upper_partials((dead, false)),
-        is_ring_coarse=verdict == "unsure" and not (beside_note or elsewhere) and is_left_open_by_its_ring(dead, false, told),
+        is_ring_coarse=verdict == "unsure" and not (held_back or room_step) and is_left_open_by_its_ring(dead, false, told),
         partials_moved=_partials_moved(change.series, around.noise),
     )
 
@@ -133,19 +134,22 @@ def _weigh(change: Change, against_others: Figure, around: Surroundings) -> _Wei
     return _Weighed(dead, false, fallen is not None, is_held_back)
 
 
-def _elsewhere(verdict: str, dead: Case, told: Told, *, may_be_room: bool) -> str:
-    """The kind of next step where it is for a room that nobody can tell whether an unsure string lost its ring, else "". may_be_room:
-    the fresh sweep's alone keeps it open, and not how few plucks there are."""
-    if verdict != "unsure" or is_hidden_by_room(dead, told):
-        return ELSEWHERE if verdict == "unsure" else ""
+def _room_step(verdict: str, dead: Case, told: Told, *, may_be_room: bool) -> str:
+    """The kind of next step of an unsure string where a room hides whether it lost its ring: ELSEWHERE for this sweep's, FIRST_ROOM for the
+    fresh sweep's, else "". may_be_room: the fresh sweep's alone keeps it open, and not how few plucks there are."""
+    if verdict != "unsure":
+        return ""
+    if is_hidden_by_room(dead, told):
+        return ELSEWHERE
     is_of_ring = not dead.could_tell or any(one.kind in PARTS.values() for one in large_ones(dead.evidence))
     return FIRST_ROOM if may_be_room and is_of_ring else ""
 
 
 def _off_the_others(now: Reading, around: Surroundings, *, voices_cents: float) -> list[str]:
     beside = pitch_against_others(now, around.level)
-    return (not around.may_be_set and off_as_when_fresh(beside, around.moved_alone_cents)) or out_of_tune(
-        beside, now.figures["cents_off"], may_be_set=around.may_be_set, has_climbed=around.has_climbed, voices_cents=voices_cents)
+    as_when_fresh = [] if around.is_semitone_off else off_as_when_fresh(beside, around.moved_alone_cents)
+    return as_when_fresh or out_of_tune(beside, now.figures["cents_off"], is_semitone_off=around.is_semitone_off,
+                                        has_climbed=around.has_climbed, voices_cents=voices_cents)
 
 
 def _hardly_rings(dead: Case, change: Change) -> bool:
@@ -227,7 +231,7 @@ def _reasons(verdict: str, dead: Case, false: Case, told: Told, *, may_be_room: 
     return unsure_reasons(dead, false, told, may_be_room=may_be_room) if verdict == "unsure" else case_reasons((dead, false), told)
 
 
-def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, elsewhere: str,
+def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Surroundings, *, room_step: str,
                may_thud: bool) -> Step:
     dead, false = cases
     if verdict in ("dead", "watch") and any(one.kind == "fallen" for one in dead.evidence):
@@ -239,8 +243,8 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
     steps = {
         "dead": lambda: dead_step(n_plucks, set_aged=set_aged, said_before=said_before, otherwise=otherwise, build=around.build),
         "false": lambda: false_step(false.evidence[0].kind, said_before=said_before, otherwise=otherwise, build=around.build),
-        "watch": lambda: _watch_step(_what_gives_way(dead, false), around.build),
-        "unsure": lambda: unsure_step(elsewhere=elsewhere, crushed_now=NOW in around.crushed_by,
+        "watch": lambda: _watch_step(_what_weighs_most(dead, false), around.build),
+        "unsure": lambda: unsure_step(room_step=room_step, crushed_now=NOW in around.crushed_by,
                                       crushed_fresh=FRESH in around.crushed_by, spoilt_now=NOW in around.spoilt_by,
                                       spoilt_fresh=FRESH in around.spoilt_by),
         "sound": lambda: fell_step(around.build) if around.fell_alone else Step(""),
@@ -254,7 +258,7 @@ def _watch_step(kind: str, build: Build) -> Step:
     return steps.get(kind, WATCH_STEP)
 
 
-def _what_gives_way(dead: Case, false: Case) -> str:
+def _what_weighs_most(dead: Case, false: Case) -> str:
     """The kind of what weighs most, "" where that is the ring."""
     first = false.evidence[0] if false.evidence else None
     return first.kind if first is not None and first.strength >= max(limits.WATCHED, dead.weight) else ""
