@@ -26,16 +26,16 @@ def fresh_levels(strings: Collection[str], fresh: Mapping[str, Baseline], beside
     materials = {spec.name: spec.material for spec in instrument.strings}
     was_hz = {name: pitch_hz for name, one in fresh.items() if (pitch_hz := _pitch_hz(one.reading))}
     levels = dict.fromkeys(strings, 0.0)
-    for capture, of_it in by_capture(list(strings), fresh).items():
+    for capture, group in by_capture(list(strings), fresh).items():
         then = beside[capture].readings if capture in beside else {}
-        then_hz = {name: pitch_hz for name, one in then.items() if name in was_hz and name not in of_it
+        then_hz = {name: pitch_hz for name, one in then.items() if name in was_hz and name not in group
                    and one.note == fresh[name].reading.note and (pitch_hz := _pitch_hz(one))}
         if len(then_hz) < LEAST_BESIDE:
             continue
         moved = median(cents_between(pitch_hz, was_hz[name]) for name, pitch_hz in then_hz.items())
         stood = median(cents_between(was_hz[name], notes_hz[name]) for name in then_hz)
-        for material in {materials[name] for name in of_it}:
-            own = [name for name in of_it if materials[name] == material and name in was_hz]
+        for material in {materials[name] for name in group}:
+            own = [name for name in group if materials[name] == material and name in was_hz]
             height = median([cents_between(was_hz[name], notes_hz[name]) for name in own] or [stood]) - stood
             levels |= dict.fromkeys(own, _of_both(height, moved))
     return levels

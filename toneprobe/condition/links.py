@@ -52,10 +52,10 @@ def linked_pairs(strings: Sequence[str], sweep: SweepReading, fresh: Mapping[str
                  context: SweepContext) -> Links:
     """The partials of the other strings now, beside the same in the fresh sweeps of `strings`; only of one note in both."""
     found: dict[str, Mapping[str, Pairs]] = {}
-    for capture, of_it in by_capture(strings, fresh).items():
+    for capture, group in by_capture(strings, fresh).items():
         then = context.beside[capture].readings if capture in context.beside else {}
-        both = [name for name in then if name not in of_it and name in sweep.readings and sweep.readings[name].note == then[name].note]
-        found[capture] = {name: pair_partials(sweep.readings[name], then[name], comparable[of_it[0]].band) for name in both}
+        both = [name for name in then if name not in group and name in sweep.readings and sweep.readings[name].note == then[name].note]
+        found[capture] = {name: pair_partials(sweep.readings[name], then[name], comparable[group[0]].band) for name in both}
     return found
 
 
@@ -67,10 +67,10 @@ def fresh_rooms(changes: Mapping[str, Change], fresh: Mapping[str, Baseline], li
     and is not counted, so that strings that aged together are seen.
     """
     found = {}
-    for capture, of_it in by_capture(list(changes), fresh).items():
+    for capture, group in by_capture(list(changes), fresh).items():
         linked = {name: _decay(pairs, sweep, context.beside[capture].readings[name].n_plucks, name)
                   for name, pairs in links.get(capture, {}).items() if name in changes}
-        for string in of_it if len(linked) >= LEAST_AROUND else ():
+        for string in group if len(linked) >= LEAST_AROUND else ():
             octaves = {name: float(np.log2(changes[name].pitch_hz / changes[string].pitch_hz)) for name in linked}
             near = sorted(linked, key=lambda name: abs(octaves[name]))
             parts = {part: _at_string([(octaves[name], _beyond_age(getattr(linked[name], part), getattr(changes[name].decay, part)))
