@@ -17,7 +17,7 @@ from toneprobe.events import explain_change
 from toneprobe.fittings import known_when_heard, unknown_age_words
 from toneprobe.harp_state import harp_state
 from toneprobe.judging.past import Lookups, captures_of, fittings_at, heard_in
-from toneprobe.judging.verdicts import Recalled, judge_recalled, judge_since, recall
+from toneprobe.judging.verdicts import Recalled, judge_against, judge_recalled, recall
 from toneprobe.phrases import capital
 from toneprobe.report.compare import ComparisonView, comparison_view
 from toneprobe.report.fitting_words import not_new_words
@@ -113,7 +113,7 @@ def compared(book: Book, records: Sequence[SweepRecord], harp_name: str) -> Comp
 def judged_between(book: Book, earlier: SweepRecord, later: SweepRecord) -> dict[str, Condition]:
     """By string, the later sweep's condition against the earlier: from the book, so that pages agree, where that is all of its baseline."""
     then, now = recall(book, earlier), recall(book, later)
-    found = {one.string: one for one in judge_since(now, then)}
+    found = {one.string: one for one in judge_against(now, then)}
     own = {string for string, plucks in now.past.fresh_plucks.items() if {pluck.sweep_id for pluck in plucks} == {earlier.id}}
     return found | {one.condition.string: one.condition for one in read.conditions_of(book, later.id) if one.condition.string in own}
 

@@ -11,7 +11,7 @@ from toneprobe.book import read
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.opening import open_book
 from toneprobe.book.pitch_checks import add_checks
-from toneprobe.judging.verdicts import judge_since, recall
+from toneprobe.judging.verdicts import judge_against, recall
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import PitchReading
 
@@ -73,7 +73,7 @@ def test_two_sweeps_of_which_neither_is_the_baseline_are_compared_in_the_same_wa
     """The later sweep against itself as if it were fresh: no change in any string, whatever its verdict."""
     opened = open_book(book)
     later = recall(opened, read.sweeps(opened, read.harp(opened).id)[1])
-    found = [one.changes["ring"] for one in judge_since(later, later)]
+    found = [one.changes["ring"] for one in judge_against(later, later)]
     assert len(found) == 12 and all(abs(ring.value) < 1e-9 and ring.se < 0.2 for ring in found)
 
 

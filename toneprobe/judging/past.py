@@ -54,7 +54,7 @@ class Past:
     settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # of strings without a baseline that their checks show settled
     beside: Mapping[str, HeardBeside] = field(default_factory=dict)  # by capture text, what those fresh sweeps heard of the other strings
     own_captures: Mapping[str, tuple[Capture, ...]] = field(default_factory=dict)  # of the recordings that hold the string's fresh plucks
-    called: Mapping[str, Said] = field(default_factory=dict)  # calls in another position that its baseline in the one heard can't clear
+    standing_calls: Mapping[str, Said] = field(default_factory=dict)  # in another position, that its baseline in the one heard can't clear
 
     @property
     def stand_ins(self) -> frozenset[str]:
@@ -72,28 +72,34 @@ def past_of(book: Book, harp_id: int, *, on: date, heard: Mapping[str, str] | No
     """
     lookups = lookups or Lookups()
     fittings = fittings_at(book, harp_id, on=on, owners=owners)
-    fresh = read.fresh_sweeps(book, harp_id, until=on)
-    plucks = {string: tuple(pluck for sweep_id in fresh.get(one.id, ()) if sweep_id not in leaving_out
+    heard = heard or {}
+    sweep_ids = read.fresh_sweeps(book, harp_id, until=on)
+    plucks = {string: tuple(pluck for sweep_id in sweep_ids.get(one.id, ()) if sweep_id not in leaving_out
                             for pluck in lookups.fresh_plucks(book, one.id, sweep_id)) for string, one in fittings.items()}
-    plucks = {string: _of_one_note(found, (heard or {}).get(string)) for string, found in plucks.items() if found}
-    captures = {_capture_text(ids): tuple(capture for sweep_id in ids for capture in lookups.captures(book, sweep_id))
-                for ids in _by_sweeps(plucks)}
+    fresh_plucks = {string: _of_one_note(found, heard.get(string)) for string, found in plucks.items() if found}
     instrument = read.harp_by_id(book, harp_id).instrument
     state = harp_state(book, harp_id, instrument, today=on)
-    settling = frozenset(string for string, one in fittings.items() if string not in plucks and state.still_settles(one))
+    settling = frozenset(string for string, one in fittings.items() if string not in fresh_plucks and state.still_settles(one))
+    heard_at_rest = {string: (one.id, heard[string]) for string, one in fittings.items() if string in heard and string not in settling}
     verdicts = read.verdicts_said(book, harp_id, until=on, leaving_out=leaving_out, before=before)
     said = {string: verdicts[one.id] for string, one in fittings.items() if one.id in verdicts}
-    called = _called(said, heard or {}, plucks, on)
-    settled = {string: (one.id, heard[string]) for string, one in fittings.items() if heard and string in heard and string not in settling}
-    beside = _beside(book, plucks, settled, instrument, lookups)
-    own = {string: _own_captures(book, found, lookups) for string, found in plucks.items()}
-    days = {string: days_by_verdict(found) for string, found in said.items()}
-    settled_on = settled_without(plucks, state, fittings)
-    return Past(fittings, _baselines(plucks, lookups), plucks, captures, settling, days, settled_on, beside, own, called)
+    return Past(
+        fittings,
+        baselines=_baselines(fresh_plucks, lookups),
+        fresh_plucks=fresh_plucks,
+        captures={_capture_text(ids): tuple(capture for sweep_id in ids for capture in lookups.captures(book, sweep_id))
+                  for ids in _by_sweeps(fresh_plucks)},
+        settling=settling,
+        said={string: days_by_verdict(found) for string, found in said.items()},
+        settled=settled_without_baseline(fresh_plucks, state, fittings),
+        beside=_beside(book, fresh_plucks, heard_at_rest, instrument, lookups),
+        own_captures={string: _own_captures(book, found, lookups) for string, found in fresh_plucks.items()},
+        standing_calls=_standing_calls(said, heard, fresh_plucks, on),
+    )
 
 
-def _called(said: Mapping[str, Sequence[Said]], heard: Mapping[str, str], plucks: Mapping[str, Sequence[StoredPluck]],
-            on: date) -> dict[str, Said]:
+def _standing_calls(said: Mapping[str, Sequence[Said]], heard: Mapping[str, str], plucks: Mapping[str, Sequence[StoredPluck]],
+                    on: date) -> dict[str, Said]:
     """By string heard: a string without a baseline at that note may get it on the day itself."""
     found = {}
     for string in said.keys() & heard.keys():
@@ -103,7 +109,7 @@ def _called(said: Mapping[str, Sequence[Said]], heard: Mapping[str, str], plucks
     return found
 
 
-def settled_without(plucks: Collection[str], state: HarpState, fittings: Mapping[str, Fitting]) -> dict[str, SettledRecord]:
+def settled_without_baseline(plucks: Collection[str], state: HarpState, fittings: Mapping[str, Fitting]) -> dict[str, SettledRecord]:
     """By string, that it had settled, of those without fresh plucks that were found so and don't move again."""
     noted = {record.fitting_id: record for record in state.records}
     bare = {string: one for string, one in fittings.items() if one.id in noted and string not in plucks and not one.is_stand_in}
@@ -157,13 +163,14 @@ def readings_of(book: Book, sweep_ids: tuple[int, ...], wanted: frozenset[tuple[
     return {string: read_string([one.measurement for one in found]) for string, found in plucks.items()}
 
 
-def _beside(book: Book, plucks: Mapping[str, tuple[StoredPluck, ...]], settled: Mapping[str, tuple[int, str]], instrument: Instrument,
-            lookups: Lookups) -> dict[str, HeardBeside]:
-    """What the fresh sweeps of some strings heard of strings near them that are on and heard now. `settled`: number and note of each."""
+def _beside(book: Book, plucks: Mapping[str, tuple[StoredPluck, ...]], heard_at_rest: Mapping[str, tuple[int, str]],
+            instrument: Instrument, lookups: Lookups) -> dict[str, HeardBeside]:
+    """What the fresh sweeps of some strings heard of strings near them that are on and heard now. `heard_at_rest`: by string, the number of
+    the fitting and the note in which it is heard now, unless it still settles."""
     beside = {}
     for ids, strings in _by_sweeps(plucks).items():
-        were_heard = lookups.fittings_heard(book, ids) if set(settled).difference(strings) else frozenset()
-        others = {string: one for string, one in settled.items() if string not in strings and one[0] in were_heard}
+        were_heard = lookups.fittings_heard(book, ids) if set(heard_at_rest).difference(strings) else frozenset()
+        others = {string: one for string, one in heard_at_rest.items() if string not in strings and one[0] in were_heard}
         near = _near(strings, [spec.name for spec in instrument.strings if spec.name in others], instrument)
         if near:
             days = tuple(sorted({one.date for string in strings for one in plucks[string]}))

@@ -88,7 +88,7 @@ def judge_recalled(recalled: Recalled) -> Judgement:
     return judge_sweep(recalled.sweep, recalled.past, record=recalled.record, plucks=recalled.plucks, fresh=fresh)
 
 
-def judge_since(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
+def judge_against(later: Recalled, earlier: Recalled) -> tuple[Condition, ...]:
     """The later sweep judged as if the earlier were the fresh baseline of every string that it heard, whichever string that was."""
     from toneprobe.condition.judgement import judge
 
@@ -138,5 +138,5 @@ def _as_known(one: Condition, past: Past, *, is_fresh: bool) -> Condition:
     is_first = is_fresh and one.verdict == "unrated"
     if is_first:
         one = replace(one, reasons=("This sweep is its fresh baseline.",), next_step="")
-    call = past.called.get(one.string)  # from which no baseline in this pedal or lever position clears it
+    call = past.standing_calls.get(one.string)
     return judged_before_condition(one, call) if call and (is_first or one.verdict == "sound") else one

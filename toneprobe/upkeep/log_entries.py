@@ -10,7 +10,7 @@ from toneprobe.book.log_import import import_log
 from toneprobe.book.withdrawals import Withdrawal, withdraw_fitting
 from toneprobe.fittings import Correction, Fitting
 from toneprobe.harp_state import harp_state_ever
-from toneprobe.judging.past import settled_without
+from toneprobe.judging.past import settled_without_baseline
 from toneprobe.judging.verdicts import JudgedAgain, judge_again
 from toneprobe.notebook import LogRow
 from toneprobe.upkeep.noted_in_order import noted_in_order
@@ -70,5 +70,5 @@ def _marks(book: Book, harp_id: int) -> Marks:
         on |= {string: by_id[number] for string, number in heard.items() if number in by_id}
         state = ever.as_of(day)
         marks[day, sweep_id] = (heard, {string: (one.id, one.is_stand_in, state.still_settles(one)) for string, one in on.items()},
-                                settled_without((), state, on))
+                                settled_without_baseline((), state, on))
     return marks
