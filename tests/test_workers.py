@@ -132,11 +132,11 @@ def test_where_processes_are_started_and_not_forked_the_figures_are_the_same(tmp
             workers.sys = SimpleNamespace(platform="not linux")
             with workers.shared_out(100, processes=2) as each:
                 print(os.getpid() not in set(each(who, range(8))))
-            hearing.FEW_SPANS = 3
+            hearing.LEAST_SHARED_SPANS = 3
             harp, recording = load_instrument("pedal-47", tuning="naturals"), open_recording(sys.argv[1])
             steps, one = [], hearing.hear(recording, harp)
             two, n = hearing.hear(recording, harp, processes=2, progress=lambda *step: steps.append(step)), len(one.plucks)
-            print(repr(one) == repr(two), n >= hearing.FEW_SPANS, steps == [(i + 1, n) for i in range(n)])
+            print(repr(one) == repr(two), n >= hearing.LEAST_SHARED_SPANS, steps == [(i + 1, n) for i in range(n)])
     """))
     done = subprocess.run([sys.executable, program, THREE_PLUCKS], capture_output=True, text=True, timeout=120)
     assert done.stdout.split() == ["True"] * 4, done.stderr

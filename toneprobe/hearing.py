@@ -23,7 +23,7 @@ from toneprobe.units import cents_between
 from toneprobe.workers import Each, Progress, shared_out
 
 KNOWN_CENTS = ONE_STRING_CENTS / 4.0  # standard error of a pitch that tells one string from another (set: four errors)
-FEW_SPANS = 24  # not worth starting other processes for
+LEAST_SHARED_SPANS = 24  # fewer are not worth starting other processes for
 FOREIGN_S = 2.5  # a sound that is no pluck may go on so long; what ends later is the string that rings on under it (set)
 FAR_BETTER_DB = 25.0  # soft and firm plucks of a lever harp differ by up to 22 dB (see `session.sweep.FAINT_DB`)
 DROWNED = "it drowns in the noise, which its string's other plucks do not"
@@ -47,7 +47,7 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
         recording = open_recording(recording)
     sound = without_hum(recording)
     spans = find_spans(sound)
-    is_shared = len(spans) >= FEW_SPANS and sound.duration_s < LONGEST_SHARED_S
+    is_shared = len(spans) >= LEAST_SHARED_SPANS and sound.duration_s < LONGEST_SHARED_S
     with shared_out(sound, processes=processes if is_shared else 1) as each:
         identification = identify(sound, spans, instrument, each=each, known=known)
         plucks = []
@@ -56,7 +56,7 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
             if progress:
                 progress(len(plucks), len(identification.named))
         identification, plucks = with_fallen_beside(identification, plucks, each, instrument)
-        plucks = _looked_at_again(identification, plucks, each)
+        plucks = _with_stiffness_in_run(identification, plucks, each)
     identification, plucks = without_drowned(identification, plucks)
     return Heard(without_foreign_gain(recording, _foreign_s(identification)), identification, with_answers(plucks))
 
@@ -64,19 +64,20 @@ def hear(recording: Recording | str | Path, instrument: Instrument, *, progress:
 def with_fallen_beside(identification: Identification, plucks: list[PluckMeasurement], each: Each,
                        instrument: Instrument) -> tuple[Identification, list[PluckMeasurement]]:
     """With plucks given to a string that seems skipped, where number and pitch show that they are not its neighbour's; measured again."""
-    place, spec = {one.name: k for k, one in enumerate(instrument.strings)}, {one.name: one for one in identification.unheard}
+    place = {one.name: k for k, one in enumerate(instrument.strings)}
+    unheard = {one.name: one for one in identification.unheard}
     cents = [one.cents_off.value if one.cents_off.known and one.cents_off.se < KNOWN_CENTS else math.nan for one in plucks]
     fallen = fallen_beside([place[one.string.name] for one in identification.named], cents, len(place))
     if not fallen:
         return identification, plucks
     named = list(identification.named)
-    for i, of_it in fallen.items():
-        string = spec[instrument.strings[of_it].name]
+    for i, fallen_place in fallen.items():
+        string = unheard[instrument.strings[fallen_place].name]
         named[i] = replace(named[i], string=string, offset_cents=cents_between(named[i].pitch_hz, string.expected_hz))
     again = dict(zip(fallen, each(measure_pluck, [named[i] for i in fallen]), strict=True))
     heard = {one.string.name for one in named}
-    unheard = tuple(one for one in identification.unheard if one.name not in heard)
-    return replace(identification, named=tuple(named), unheard=unheard), [again.get(i, one) for i, one in enumerate(plucks)]
+    still_unheard = tuple(one for name, one in unheard.items() if name not in heard)
+    return replace(identification, named=tuple(named), unheard=still_unheard), [again.get(i, one) for i, one in enumerate(plucks)]
 
 
 def without_drowned(identification: Identification,
@@ -103,24 +104,24 @@ def _foreign_s(identification: Identification) -> list[tuple[float, float]]:
             if one.reason not in (AGAIN, PART_OF_IT, NOTHING_NEW) and not one.plucked]
 
 
-def _looked_at_again(identification: Identification, plucks: list[PluckMeasurement], each: Each) -> tuple[PluckMeasurement, ...]:
+def _with_stiffness_in_run(identification: Identification, plucks: list[PluckMeasurement], each: Each) -> tuple[PluckMeasurement, ...]:
     """The plucks, those for which the rest of the sweep suggests another inharmonicity measured again with that in mind. In two rounds, for
     a correction in the first changes what is expected of the neighbours."""
-    again, tried = list(plucks), set()
+    measured, tried = list(plucks), set()
     for _ in range(2):
         asked = []
-        for index, expected_b in out_of_run(again).items():
+        for index, expected_b in out_of_run(measured).items():
             attempt = (index, round(math.log(expected_b), 1))
             if attempt not in tried:
                 tried.add(attempt)
                 asked.append((index, expected_b))
-        looks = [(identification.named[index], expected_b) for index, expected_b in asked]
-        for (index, expected_b), second in zip(asked, each(_look, looks), strict=True):
-            if fits(second, expected_b):
-                again[index] = second
-    return tuple(again)
+        anew = each(_measured_anew, [(identification.named[index], expected_b) for index, expected_b in asked])
+        for (index, expected_b), pluck in zip(asked, anew, strict=True):
+            if fits(pluck, expected_b):
+                measured[index] = pluck
+    return tuple(measured)
 
 
-def _look(recording: Recording, look: tuple[NamedSpan, float]) -> PluckMeasurement:
-    named, expected_b = look
+def _measured_anew(recording: Recording, asked: tuple[NamedSpan, float]) -> PluckMeasurement:
+    named, expected_b = asked
     return measure_pluck(recording, named, expected_b=expected_b)
