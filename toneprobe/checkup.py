@@ -72,6 +72,7 @@ def check(book: Book, harp: Harp, swept: Swept, *, today: date, progress: Progre
 
 
 def _as_agreed(swept: Swept, captures: Sequence[Capture], insists: Insists) -> Swept:
+    """Without the wish for a baseline, where the recordings spoil one and the player does not insist."""
     found = spoiler(captures) if swept.wish.all or swept.wish.named else None
     return replace(swept, wish=FreshWish()) if found and not insists(found) else swept
 
@@ -80,8 +81,8 @@ def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
     """A sweep that the book has already: at most, more of it becomes a baseline."""
     plucks = read.plucks_of(book, record.id)
     already = {pluck.measurement.string for pluck in plucks if pluck.is_fresh}
-    heard = notes_of(read_sweep([pluck.measurement for pluck in plucks]))
-    choice = choose_fresh(book, record.harp_id, _in_order(record.instrument, heard), swept.wish, on=record.date, already=already,
+    notes = notes_of(read_sweep([pluck.measurement for pluck in plucks]))
+    choice = choose_fresh(book, record.harp_id, _in_order(record.instrument, notes), swept.wish, on=record.date, already=already,
                           owners=heard_in(plucks))
     if not set(choice.taken) <= already:
         with writing(book):
@@ -105,6 +106,7 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
         remarks=(*_played_before(book, harp.id, heard, leaving_out=replaced), *_remarks(heard)),
     )
     sweep = read_sweep(plucks)
+    notes = notes_of(sweep)
     with writing(book):  # a string that is changed while this one is judged would get verdicts by the baseline of the old one
         _refuse_another_book(book, harp)
         if begin_earlier(book, harp.id, swept.instrument, {one.string for one in plucks}, on=swept.day, today=today):
@@ -112,8 +114,8 @@ def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[H
         kept = read.recordings_in_use(book, place.hashes, leaving_out=replaced)  # by another harp's sweep, which rests on it as it is
         new = replace(new, recordings=tuple(kept.get(one.sha256, one) for one in new.recordings))
         before = [pluck for one in place.instead_of for pluck in read.plucks_of(book, one.id)]
-        choice = _choose(book, swept, before, _in_order(swept.instrument, notes_of(sweep)), harp_id=harp.id)
-        past = past_of(book, harp.id, on=swept.day, heard=notes_of(sweep), leaving_out=replaced, owners=heard_in(before))
+        choice = _choose(book, swept, before, _in_order(swept.instrument, notes), harp_id=harp.id)
+        past = past_of(book, harp.id, on=swept.day, heard=notes, leaving_out=replaced, owners=heard_in(before))
         judged = judge_sweep(sweep, past, record=new, plucks=new.plucks, fresh=choice.taken)
 
         is_baseline = bool(choice.taken) or any(one.is_fresh for one in place.instead_of)
@@ -151,12 +153,13 @@ def _remarks(heard: Sequence[Heard]) -> tuple[Remark, ...]:
 
 
 def _choose(book: Book, swept: Swept, before: Sequence[StoredPluck], heard: Mapping[str, str], *, harp_id: int) -> FreshChoice:
-    """What was fresh in a sweep that gives its place (`before`: its plucks) is fresh in the new one too. `heard`: its notes by string."""
-    fresh = {pluck.measurement.string for pluck in before if pluck.is_fresh}
-    choice = choose_fresh(book, harp_id, heard, swept.wish, on=swept.day, already=fresh, owners=heard_in(before))
-    return replace(choice, taken=tuple(name for name in heard if name in fresh or name in choice.taken))
+    """What was fresh in the sweeps that give their place (`before`: their plucks) is fresh in the new one too. `heard`: the notes of the
+    new one by string."""
+    was_fresh = {pluck.measurement.string for pluck in before if pluck.is_fresh}
+    choice = choose_fresh(book, harp_id, heard, swept.wish, on=swept.day, already=was_fresh, owners=heard_in(before))
+    return replace(choice, taken=tuple(name for name in heard if name in was_fresh or name in choice.taken))
 
 
 def _in_order(instrument: Instrument, notes: Mapping[str, str]) -> dict[str, str]:
-    """By string, from the top of the harp."""
+    """The same by string, from the top of the harp."""
     return {spec.name: notes[spec.name] for spec in instrument.strings if spec.name in notes}
