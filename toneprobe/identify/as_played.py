@@ -29,7 +29,7 @@ LETTER_COST = 4.5  # of each letter that is otherwise than in that key; a string
 LEVEL_CENTS = 50.0  # the whole harp lies no farther off: a semitone is another tuning, where the harp can take it
 
 Letters = dict[str, str]  # letter to accidental
-_log = attrgetter("log")
+_log_weight_of = attrgetter("log_weight")
 
 
 def as_played(instrument: Instrument, likenesses: Sequence[Likeness], onsets_s: Sequence[float], path: Sequence[int | None]) -> Instrument:
@@ -41,27 +41,29 @@ def as_played(instrument: Instrument, likenesses: Sequence[Likeness], onsets_s: 
     if instrument.tuning is None or not _is_odd(instrument, likenesses, path):
         return instrument
     tunings = tunings_of(instrument.kind)
-    told, named = tunings[instrument.tuning], set(tunings.values())
-    keys = {signature: accidentals_of(signature) for signature in range(min(named), max(named) + 1)}
+    stated, usual = tunings[instrument.tuning], set(tunings.values())
+    keys = {signature: accidentals_of(signature) for signature in range(min(usual), max(usual) + 1)}
 
-    def chance_of(signature: int, moved: Letters, *, set_by_hand: bool = True) -> _Chance:
-        changed = {letter: to for letter, to in keys[signature].items() if to != keys[told][letter]}
+    def guess(signature: int, moved: Letters, *, set_by_hand: bool = True) -> _Guess:
+        changed = {letter: to for letter, to in keys[signature].items() if to != keys[stated][letter]}
         tuned = respelled(respelled(instrument, changed, set_by_hand=set_by_hand), moved, set_by_hand=False)
-        cost = 0.0 if signature == told else TUNING_COST if signature in named else KEY_COST
-        return _Chance(_log_weight(instrument, tuned, likenesses, onsets_s) - cost - LETTER_COST * len(moved), signature, moved, tuned)
+        cost = 0.0 if signature == stated else TUNING_COST if signature in usual else KEY_COST
+        return _Guess(_log_weight(instrument, tuned, likenesses, onsets_s) - cost - LETTER_COST * len(moved), signature, moved, tuned)
 
-    best = max((chance_of(signature, {}) for signature in keys), key=_log)
+    best = max((guess(signature, {}) for signature in keys), key=_log_weight_of)
     for letter in "CDEFGAB" * 2:
         kept = {one: to for one, to in best.moved.items() if one != letter}
         others = sorted({accidentals[letter] for accidentals in keys.values()} - {keys[best.signature][letter]})
-        tries = [chance_of(best.signature, moved) for moved in (kept, *({**kept, letter: to} for to in others)) if moved != best.moved]
-        best = max([best, *tries], key=_log)
-    return max(best, chance_of(best.signature, best.moved, set_by_hand=False), key=_log).tuned
+        tries = [guess(best.signature, moved) for moved in (kept, *({**kept, letter: to} for to in others)) if moved != best.moved]
+        best = max([best, *tries], key=_log_weight_of)
+    return max(best, guess(best.signature, best.moved, set_by_hand=False), key=_log_weight_of).tuned
 
 
 @dataclass(frozen=True)
-class _Chance:
-    log: float  # of the likeliest run along the harp, less what is unlikely of the tuning
+class _Guess:
+    """A tuning in which the sweep may have been played."""
+
+    log_weight: float  # of the likeliest run along the harp, less what is unlikely of the tuning
     signature: int
     moved: Letters  # otherwise than in that key
     tuned: Instrument
