@@ -36,7 +36,7 @@ def heard(monkeypatch):
         likes = dict(zip(spans, (one for _, one in events), strict=True))
         monkeypatch.setattr(room, "liken", lambda recording, span, instrument: like(whole))
         monkeypatch.setattr(room, "course_at", lambda *_, **__: course)
-        monkeypatch.setattr(room, "rise_of_each", lambda *_, since_s, **__: rise if since_s is None else since)
+        monkeypatch.setattr(room, "partials_rise", lambda *_, since_s, **__: rise if since_s is None else since)
         monkeypatch.setattr(room, "is_plucked_again", lambda *_, **__: again)
         return candidates(RECORDING, spans, HARP, lambda _, of: [likes[span] for span in of])
 

@@ -5,7 +5,7 @@ import pytest
 from sounds.formula_plucks import REGISTERS, FormulaPluck, render
 from sounds.knocks import added, cough, creak, tick, wood
 
-from toneprobe.identify.touch import course_at, is_heard, is_plucked_again, rise_db, rise_of_each
+from toneprobe.identify.touch import course_at, is_heard, is_plucked_again, partials_rise, rise_db
 
 RATE_HZ, LENGTH_S, AT_S = 44100, 4.0, 2.0
 
@@ -77,7 +77,7 @@ WIRE = FormulaPluck(70.0, 3e-4, t60_s=40.0, n_partials=20, loss_power=1.0, seed=
 def wire_rise(sound: np.ndarray, since_s: float | None = None):
     """Of a wire whose inharmonicity is known to a factor of two."""
     series = np.array([70.0 * WIRE.n * np.sqrt((1.0 + b * WIRE.n**2) / (1.0 + b)) for b in 3e-4 * np.array([0.5, 0.7, 1.0, 1.4, 2.0])])
-    return rise_of_each(read(sound), rate_hz=RATE_HZ, event_s=AT_S, since_s=since_s, series_hz=series)
+    return partials_rise(read(sound), rate_hz=RATE_HZ, event_s=AT_S, since_s=since_s, series_hz=series)
 
 
 def test_a_wire_plucked_again_while_it_rings_is_struck_anew_though_it_grows_no_louder():
@@ -129,7 +129,7 @@ def test_the_input_stays_as_it_was():
 
 def again(sound: np.ndarray, partials_hz: np.ndarray, first_s: float, again_s: float) -> bool:
     look = dict(rate_hz=RATE_HZ)
-    rise = rise_of_each(read(sound), event_s=again_s, series_hz=partials_hz[None, :], **look)
+    rise = partials_rise(read(sound), event_s=again_s, series_hz=partials_hz[None, :], **look)
     return is_plucked_again(read(sound), first_s=first_s, again_s=again_s, partials_hz=partials_hz, rise=rise, **look)
 
 

@@ -16,7 +16,7 @@ import numpy as np
 from toneprobe.audio import Recording
 from toneprobe.identify.likeness import Likeness, liken
 from toneprobe.identify.sweep_order import QUICK_REPEAT_S, SAME_PITCH_CENTS
-from toneprobe.identify.touch import Rise, course_at, is_plucked_again, rise_of_each
+from toneprobe.identify.touch import Rise, course_at, is_plucked_again, partials_rise
 from toneprobe.instrument import Instrument, StringSpec, string_expected_b
 from toneprobe.segment import Span
 from toneprobe.stiffness import stiff_ratio
@@ -56,7 +56,7 @@ def candidates(recording: Recording, spans: Sequence[Span], instrument: Instrume
     found: list[Candidate] = []
     for span, like in zip(spans, each(partial(liken, instrument=instrument), spans), strict=True):
         one = Candidate(span, like)
-        whole = _one_pluck(recording, found[-1], one, instrument) if found else None
+        whole = _likeness_as_one_pluck(recording, found[-1], one, instrument) if found else None
         if whole is not None:
             found[-1] = _with_part(recording, found[-1], span, whole, instrument)
             continue
@@ -76,14 +76,14 @@ def partials_hz(string: StringSpec, offset_cents: float) -> np.ndarray:
     return shift_hz(string.expected_hz, offset_cents) * stiff_ratio(string_expected_b(string)[0], np.arange(1, 11))
 
 
-def _one_pluck(recording: Recording, before: Candidate, after: Candidate, instrument: Instrument) -> Likeness | None:
-    """The likeness of two events taken together, where they are one pluck."""
+def _likeness_as_one_pluck(recording: Recording, before: Candidate, after: Candidate, instrument: Instrument) -> Likeness | None:
+    """Of two events taken together; None where they are no single pluck."""
     if after.span.onset_s - before.span.onset_s >= QUICK_REPEAT_S:
         return None
     whole, drop_db = liken(recording, _joined(before.span, after.span), instrument), before.power_db - after.power_db
     whole_hz, after_hz = (instrument.strings[int(like.score.argmax())].expected_hz for like in (whole, after.likeness))
-    same = abs(cents_between(after_hz, whole_hz)) < SAME_PITCH_CENTS and drop_db > -LATE_SWELL_DB  # E and F flat are one
-    return whole if drop_db > SECOND_THOUGHT_DB or same else None
+    is_late_swell = abs(cents_between(after_hz, whole_hz)) < SAME_PITCH_CENTS and drop_db > -LATE_SWELL_DB  # E and F flat are one
+    return whole if drop_db > SECOND_THOUGHT_DB or is_late_swell else None
 
 
 def _joined(first: Span, second: Span) -> Span:
@@ -141,4 +141,4 @@ def _last_of(string: int, found: Sequence[Candidate], at_s: float) -> Candidate 
 def _rise(recording: Recording, string: StringSpec, offset_cents: float, at_s: float, since_s: float | None = None) -> Rise:
     stiffness = stiff_ratio(string_expected_b(string)[0] * RISE_B_FACTORS[:, None], np.arange(1, N_RISING + 1))
     hz = shift_hz(string.expected_hz, offset_cents + RISE_CENTS)[:, None, None] * stiffness
-    return rise_of_each(recording.read, rate_hz=recording.rate_hz, event_s=at_s, since_s=since_s, series_hz=hz.reshape(-1, N_RISING))
+    return partials_rise(recording.read, rate_hz=recording.rate_hz, event_s=at_s, since_s=since_s, series_hz=hz.reshape(-1, N_RISING))

@@ -71,10 +71,10 @@ class Rise(NamedTuple):
         return self.partials_db - max(self.between_db, 0.0) > ANEW_DB
 
 
-def rise_of_each(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float | None = None,
+def partials_rise(read: Callable[[int, int], np.ndarray], *, rate_hz: float, event_s: float, since_s: float | None = None,
                  series_hz: np.ndarray) -> Rise:
-    """How the partials stand after an event beside just before it or, given an earlier event, as long after that. series_hz: possible
-    partials, shape (m, n); the loudest of the m at either moment counts."""
+    """The mean rise of a string's partials, each beside itself, from just before an event or, given since_s, from as long after that
+    earlier event. series_hz: where the partials may lie, shape (m, n); the loudest of the m at either moment counts."""
     series_hz = series_hz[:, (series_hz < HEARD_SHARE * rate_hz).all(axis=0)]
     before_s = event_s - STEP_S if since_s is None else since_s
     then, now = (_spectrum_db(read, rate_hz, start_s + CLEAR_S) for start_s in (before_s, event_s))
