@@ -161,8 +161,8 @@ def _or_leap(along: np.ndarray, habits: StepHabits) -> np.ndarray:
     n = len(along) // 2
     start, end = np.indices((n, n))
     share = np.full((n, n), (1.0 - sum(share for _, share in habits.usual_leaps)) / n)
-    for step, of_it in habits.usual_leaps:
-        share[end - start == step] += of_it
+    for step, share_of_leaps in habits.usual_leaps:
+        share[end - start == step] += share_of_leaps
     leap = np.where(start == end, -np.inf, np.log(habits.leap * share))
     return np.logaddexp(along + np.log(1.0 - habits.leap), np.tile(leap, (2, 2)))
 
