@@ -14,8 +14,8 @@ def sides(now, fresh, *, n=12, n_falls=4):
 
 def spoilt(now, fresh, *, hand=0.0):
     found = without_bent_falls(Comparable(), now, fresh, hand=hand)
-    assert bool(found.no_decay) == bool(found.spoilt_by)
-    assert ("record again" in (found.no_decay or "")) == (NOW in found.spoilt_by)  # the fresh one cannot be
+    assert bool(found.why_no_decay) == bool(found.spoilt_by)
+    assert ("record again" in (found.why_no_decay or "")) == (NOW in found.spoilt_by)  # the fresh one cannot be
     return found.spoilt_by
 
 
@@ -46,5 +46,5 @@ def test_a_string_whose_falls_one_side_does_not_show_has_no_say():
 
 
 def test_what_is_not_compared_for_another_reason_stays_so():
-    refused = Comparable(no_decay="the gain moves")
+    refused = Comparable(why_no_decay="the gain moves")
     assert without_bent_falls(refused, *sides(0.10, 0.0), hand=0.0) is refused

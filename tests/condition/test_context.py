@@ -23,7 +23,7 @@ def both_ways(one):
 @pytest.mark.parametrize("captures", [(PLAIN,), (), (Capture(),), (Capture(None, 44100.0),)])
 def test_of_good_recordings_and_of_what_is_not_known_everything_is_compared(captures):
     found = compare_captures(captures, captures)
-    assert (found.no_decay, found.no_brightness, found.no_weak, found.warnings, found.spoilt_by) == (None, None, None, (), ())
+    assert (found.why_no_decay, found.why_no_brightness, found.why_no_weak, found.warnings, found.spoilt_by) == (None, None, None, (), ())
     assert not found.band.is_codecs
 
 
@@ -35,16 +35,17 @@ def test_what_bends_decays_refuses_them_and_brightness_and_says_what_mends_it(ma
     """Another recording of this sweep mends what is wrong with this one, and nothing that is wrong with the fresh one."""
     now, fresh = both_ways(of(**made))
     for found, which in ((now, NOW), (fresh, FRESH)):
-        assert found.spoilt_by == (which,) and found.no_decay.startswith(f"{which} recording") and says in found.no_decay
-        assert found.no_decay in found.warnings and found.no_brightness and ("compression" in found.no_decay) == ("codec_kbit_s" in made)
-    assert "record again" in now.no_decay and "another fresh sweep does" in fresh.no_decay
+        why = found.why_no_decay
+        assert found.spoilt_by == (which,) and why.startswith(f"{which} recording") and says in why
+        assert why in found.warnings and found.why_no_brightness and ("compression" in why) == ("codec_kbit_s" in made)
+    assert "record again" in now.why_no_decay and "another fresh sweep does" in fresh.why_no_decay
     assert now.said_of_now and not fresh.said_of_now
 
 
 def test_what_the_strings_themselves_show_of_a_recording_is_refused_beside_what_was_before():
     refused = both_ways(of(clipped_s=0.06))[0].without_decay("its gain moves", NOW)
-    assert refused.no_decay == "its gain moves" and "overloaded" in refused.no_brightness and len(refused.warnings) == 2
-    assert compare_captures((PLAIN,), (PLAIN,)).without_decay("its gain moves", FRESH).no_brightness == "its gain moves"
+    assert refused.why_no_decay == "its gain moves" and "overloaded" in refused.why_no_brightness and len(refused.warnings) == 2
+    assert compare_captures((PLAIN,), (PLAIN,)).without_decay("its gain moves", FRESH).why_no_brightness == "its gain moves"
 
 
 def test_of_an_overloaded_recording_brightness_alone_is_not_compared():
@@ -54,18 +55,18 @@ def test_of_an_overloaded_recording_brightness_alone_is_not_compared():
     assert fresh.warnings == ("The fresh recording is overloaded: brightness is not compared. Recording this sweep again does not help, "
                               "another fresh sweep does: set a lower level before that.",)
     for found in (now, fresh):
-        assert (found.no_brightness,) == found.warnings and found.no_decay is None and found.no_weak is None
-    assert both_ways(of(clipped_s=0.04))[0].no_brightness is None
+        assert (found.why_no_brightness,) == found.warnings and found.why_no_decay is None and found.why_no_weak is None
+    assert both_ways(of(clipped_s=0.04))[0].why_no_brightness is None
 
 
 @pytest.mark.parametrize(("made", "is_crushed"), [
     ({"codec_kbit_s": 48.0}, True), ({"codec_kbit_s": 64.0}, False), ({"coarse_codec": "µ-law"}, True)])
 def test_a_codec_with_few_bits_leaves_loud_partials_to_compare(made, is_crushed):
     for found, which in zip(both_ways(of(**made)), (NOW, FRESH), strict=True):
-        assert found.band.is_codecs == bool(found.no_weak) == bool(found.no_brightness) == is_crushed
-        assert found.crushed_by == ((which,) if is_crushed else ()) and found.no_decay is None
-        assert (", and sweep again" in (found.no_weak or "")) == (is_crushed and which == NOW)
-        assert ("another fresh sweep" in (found.no_weak or "")) == (is_crushed and which == FRESH)
+        assert found.band.is_codecs == bool(found.why_no_weak) == bool(found.why_no_brightness) == is_crushed
+        assert found.crushed_by == ((which,) if is_crushed else ()) and found.why_no_decay is None
+        assert (", and sweep again" in (found.why_no_weak or "")) == (is_crushed and which == NOW)
+        assert ("another fresh sweep" in (found.why_no_weak or "")) == (is_crushed and which == FRESH)
 
 
 @pytest.mark.parametrize(("made", "says"), [

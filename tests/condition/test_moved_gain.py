@@ -12,7 +12,7 @@ from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.series_change import NOTHING_PAIRED
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import FRESH, NOW, Comparable
-from toneprobe.condition.moved_gain import moved_on
+from toneprobe.condition.moved_gain import side_of_moved_gain
 from toneprobe.condition.sweep_change import as_supported
 from toneprobe.measure.figure import Figure
 
@@ -78,7 +78,7 @@ def test_where_no_ring_is_compared_no_string_is_said_to_sink():
     halved = Change("5F", 2, 2, DecayChange(Figure(0.7, 0.1), unknown, unknown), unknown, NOTHING_PAIRED,
                     RippleChange(unknown), unknown, 0.0, 92.5, 60.0, sinking=Sinking(Figure(1.1, 0.2), 13.4, 3.1))
     assert as_supported(halved, Comparable()).sinking == halved.sinking
-    refused = as_supported(halved, Comparable(no_decay="the gain moves"))
+    refused = as_supported(halved, Comparable(why_no_decay="the gain moves"))
     assert not refused.sinking.log_ratio.known and not refused.decay.all.known
 
 
@@ -92,4 +92,4 @@ def test_where_no_ring_is_compared_no_string_is_said_to_sink():
     (DecayTilt(0.18, 11, 1.0, -0.38, 0.03), None),  # too few strings: their own doing
 ])
 def test_all_signs_must_be_there(found, side):
-    assert moved_on(found) == side
+    assert side_of_moved_gain(found) == side

@@ -24,7 +24,7 @@ def without_bent_falls(comparable: Comparable, now: Sequence[Reading], fresh: Se
     """Without decays where the falls of one side bend and those of the other don't. hand: how differently they were plucked."""
     both = [(one.bends, other.bends) for one, other in zip(now, fresh, strict=True) if one.bends and other.bends]
     n_falls = min(sum(map(len, side)) for side in zip(*both, strict=True)) if both else 0
-    if comparable.no_decay or n_falls < limits.LEAST_FALLS or not like_hands(abs(hand)):
+    if comparable.why_no_decay or n_falls < limits.LEAST_FALLS or not like_hands(abs(hand)):
         return comparable
     of_strings = np.array([[middle(side) for side in sides] for sides in both])
     (of_now, of_fresh), apart = map(middle, of_strings.T), middle(of_strings[:, 0] - of_strings[:, 1])

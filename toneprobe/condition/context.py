@@ -84,9 +84,9 @@ class Comparable:
     """What the two sides have in common. A refusal is a reason in the player's words, None where nothing speaks against comparing."""
 
     band: Band = WHOLE_BAND
-    no_decay: str | None = None  # refuses decays and beats
-    no_brightness: str | None = None
-    no_weak: str | None = None  # refuses what rests on weak partials: those themselves, lost ones, ripple and brightness
+    why_no_decay: str | None = None  # refuses decays and beats
+    why_no_brightness: str | None = None
+    why_no_weak: str | None = None  # refuses what rests on weak partials: those themselves, lost ones, ripple and brightness
     warnings: tuple[str, ...] = ()
     spoilt_by: tuple[str, ...] = ()  # NOW, FRESH: the recordings for whose fault decays are refused …
     crushed_by: tuple[str, ...] = ()  # … and those that are compressed so hard that weak partials are
@@ -94,7 +94,7 @@ class Comparable:
 
     def without_decay(self, reason: str, which: str) -> Comparable:
         """Once the strings themselves showed that one of the recordings, NOW or FRESH, bends decays; brightness goes with them."""
-        return replace(self, no_decay=reason, no_brightness=self.no_brightness or reason, warnings=(*self.warnings, reason),
+        return replace(self, why_no_decay=reason, why_no_brightness=self.why_no_brightness or reason, warnings=(*self.warnings, reason),
                        spoilt_by=(which,))
 
 
@@ -104,11 +104,11 @@ def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Compar
     crushed = _crushed(sides)
     band = Band(max(_lows(now) + _lows(fresh), default=0.0), min(_highs(now) + _highs(fresh), default=1e9),
                 limits.LOUD_IN_CODEC_DB if crushed else -inf)
-    bent, no_brightness, no_weak = _bent_decays(sides), _clipped(sides), next(iter(crushed.values()), None)
-    no_decay = next(iter(bent.values()), None)
-    warnings = [text for text in (*bent.values(), no_brightness, *crushed.values(), *_other_band(now, fresh)) if text]
+    bent, clipped = _bent_decays(sides), _clipped(sides)
+    why_no_decay, why_no_weak = (next(iter(of_side.values()), None) for of_side in (bent, crushed))
+    warnings = [text for text in (*bent.values(), clipped, *crushed.values(), *_other_band(now, fresh)) if text]
     said_of_now = frozenset((*(BEND_DECAYS if NOW in bent else ()), *((CRUSHED,) if NOW in crushed else ())))
-    return Comparable(band, no_decay=no_decay, no_brightness=no_brightness or no_decay or no_weak, no_weak=no_weak,
+    return Comparable(band, why_no_decay=why_no_decay, why_no_brightness=clipped or why_no_decay or why_no_weak, why_no_weak=why_no_weak,
                       warnings=tuple(warnings), spoilt_by=tuple(bent), crushed_by=tuple(crushed), said_of_now=said_of_now)
 
 

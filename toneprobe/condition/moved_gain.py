@@ -28,10 +28,10 @@ MENDS = {NOW: "Switch automatic gain and noise suppression off and record again.
 
 def without_moved_gain(comparable: Comparable, now: Sequence[Reading], fresh: Sequence[Reading], *, hand: float) -> Comparable:
     """Without decays where on one side slow partials ring longer and fast ones do not. hand: how differently they were plucked."""
-    if comparable.no_decay or len(now) < GAIN_LEAST_STRINGS or not like_hands(abs(hand)):
+    if comparable.why_no_decay or len(now) < GAIN_LEAST_STRINGS or not like_hands(abs(hand)):
         return comparable
     found = decay_tilt([pair_partials(here, then, comparable.band) for here, then in zip(now, fresh, strict=True)])
-    which = moved_on(found) if found else None
+    which = side_of_moved_gain(found) if found else None
     if which is None:
         return comparable
     reason = (f"In {which.lower()} recording the slowest tones ring longer than in the other and the quick ones do not, nearly all strings "
@@ -39,7 +39,7 @@ def without_moved_gain(comparable: Comparable, now: Sequence[Reading], fresh: Se
     return comparable.without_decay(reason, which)
 
 
-def moved_on(found: DecayTilt) -> str | None:
+def side_of_moved_gain(found: DecayTilt) -> str | None:
     """The side on which the gain moved: all signs must be there, as a room, a hand or wear may make one of them."""
     way, which, share = (1.0, NOW, GAIN_SHARE_NOW) if found.tilt > 0.0 else (-1.0, FRESH, GAIN_SHARE_FRESH)
     least_slow = max(GAIN_SLOW, GAIN_ERRORS * found.slow_se)

@@ -54,13 +54,13 @@ def _linked_curve(shared: Sequence[Pairs], linked: Mapping[str, Pairs]) -> Level
 def as_supported(change: Change, comparable: Comparable) -> Change:
     """What the recordings cannot support becomes unknown, with the reason. Sinking goes with the decay: a string that lost its ring glides
     by more."""
-    if comparable.no_decay:
-        unknown = Figure(None, None, comparable.no_decay)
+    if comparable.why_no_decay:
+        unknown = Figure(None, None, comparable.why_no_decay)
         decay = change.decay.each(lambda *_: unknown)
         change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay, sinking=Sinking(unknown),
                          room_loss={})
-    if comparable.no_weak:
-        change = replace(change, ripple=RippleChange(Figure(None, None, comparable.no_weak), is_refused=True), beats=NO_COMMON_BEAT)
-    if comparable.no_brightness:
-        change = replace(change, brightness=Figure(None, None, comparable.no_brightness))
+    if comparable.why_no_weak:
+        change = replace(change, ripple=RippleChange(Figure(None, None, comparable.why_no_weak), is_refused=True), beats=NO_COMMON_BEAT)
+    if comparable.why_no_brightness:
+        change = replace(change, brightness=Figure(None, None, comparable.why_no_brightness))
     return change
