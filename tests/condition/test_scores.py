@@ -20,7 +20,7 @@ from toneprobe.baseline.series_change import SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking
 from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
-from toneprobe.condition.evidence import Evidence, at_most, score, sureness_asked, together
+from toneprobe.condition.evidence import Evidence, at_most, joint_strength, score, sureness_asked
 from toneprobe.condition.false_score import chi2_sigmas, false_case, stretch_by_tension
 from toneprobe.condition.next_steps import TECHNICIAN, slipping_step, unsteady_step
 from toneprobe.condition.sweep_noise import QUIET_CHI2, QUIET_SHARE, SweepNoise, noise_caution, noise_for, sweep_noise
@@ -492,10 +492,10 @@ def test_a_string_a_quarter_duller_is_watched_and_one_as_dull_as_a_like_pluck_ma
 
 def test_two_cases_support_each_other_a_little():
     one = Evidence("decay", 0.9, 2.0, 0.3, 0.05)
-    assert together([one]) == pytest.approx(0.9)
-    assert 0.9 < together([one, one]) < 1.1
-    assert together([one, None]) == pytest.approx(0.9)
-    assert together([None]) is None
+    assert joint_strength([one]) == pytest.approx(0.9)
+    assert 0.9 < joint_strength([one, one]) < 1.1
+    assert joint_strength([one, None]) == pytest.approx(0.9)
+    assert joint_strength([None]) is None
 
 
 def test_the_sureness_asked_bounds_the_false_alarms_of_a_sweep():

@@ -66,7 +66,7 @@ class DecayChange:
     contradicted: bool = False  # by the string's whole ring, in a file of few bits, as of `is_contradicted`
     keeps_slow_plane: bool = False  # its falls end as slowly as when fresh, as of `slow_plane`
 
-    def each(self, made: Callable[[str, Figure], Figure]) -> DecayChange:
+    def with_figures(self, made: Callable[[str, Figure], Figure]) -> DecayChange:
         """With every figure made anew from its part and itself."""
         parts = {part: made(part, getattr(self, part)) for part in PARTS}
         capped = {part: tuple(made(part, figure) for figure in figures) for part, figures in self.at_least.items()}

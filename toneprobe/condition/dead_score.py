@@ -5,12 +5,12 @@ from dataclasses import replace
 from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.decay_change import PARTS
-from toneprobe.condition.evidence import Case, Evidence, at_most, strongest, together
+from toneprobe.condition.evidence import Case, Evidence, at_most, joint_strength, strongest_first
 from toneprobe.condition.sweep_noise import SweepNoise
 
 
 def dead_case(change: Change, noise: SweepNoise) -> Case:
-    """Brightness alone supports no more than `watch`, and without any decay nothing is scored.
+    """Brightness alone supports no more than `watch`, and without a decay of all partials nothing is scored.
 
     All partials together count little more than the lowest: a room of the fresh sweep lengthened the fast upper ones then.
     """
@@ -28,7 +28,7 @@ def dead_case(change: Change, noise: SweepNoise) -> Case:
     rings = max((one for one in (decay, low, high) if one), key=lambda one: one.strength)
     pieces = [rings, noise.weigh("brightness", change.brightness)]
     could_tell = noise.sureness_asked * noise.decay_scale * change.decay.all.se <= limits.DECAY_GROSS
-    return Case(together(pieces), tuple(strongest([*pieces, *_ring_beside(rings, decay, low)])), could_tell)
+    return Case(joint_strength(pieces), tuple(strongest_first([*pieces, *_ring_beside(rings, decay, low)])), could_tell)
 
 
 def _ring_beside(rings: Evidence, decay: Evidence, low: Evidence | None) -> list[Evidence]:

@@ -109,13 +109,13 @@ def at_most(piece: Evidence | None, most: float) -> Evidence | None:
     return replace(piece, most=min(piece.most, most)) if piece else None
 
 
-def together(pieces: Iterable[Evidence | None]) -> float | None:
+def joint_strength(pieces: Iterable[Evidence | None]) -> float | None:
     """Strength of several pieces: that of the strongest, and a little more where others support it. None where nothing is known."""
     strengths = [one.strength for one in pieces if one is not None]
     return sum(s**TOGETHER for s in strengths) ** (1.0 / TOGETHER) if strengths else None
 
 
-def strongest(pieces: Sequence[Evidence | None]) -> list[Evidence]:
+def strongest_first(pieces: Sequence[Evidence | None]) -> list[Evidence]:
     return sorted((one for one in pieces if one is not None), key=lambda one: -one.strength)
 
 

@@ -14,7 +14,7 @@ from toneprobe import limits
 from toneprobe.baseline.change import Change
 from toneprobe.baseline.hand import like_hands
 from toneprobe.baseline.series_change import SeriesChange, cut_chi2
-from toneprobe.condition.evidence import KINDS, Case, Evidence, at_most, strongest, together
+from toneprobe.condition.evidence import KINDS, Case, Evidence, at_most, joint_strength, strongest_first
 from toneprobe.condition.few_astray import few_astray
 from toneprobe.condition.sweep_noise import SweepNoise
 from toneprobe.measure.figure import Figure
@@ -37,12 +37,12 @@ def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False,
         of_series = [at_most(piece, limits.RINGLESS_SAY) for piece in of_series]
     one_astray, beats, common_beat = few.get("one_astray"), _beats(change, noise), _common_beat(change)
     held_badly = [_sinks(change, noise), _pitch_walk(change, noise), _pitch_fall(change, noise)]
-    strength = together([*of_series, beats])
+    strength = joint_strength([*of_series, beats])
     for piece in (one_astray, *held_badly, common_beat):  # they add nothing to what the others tell of the string
         strength = max(strength or 0.0, piece.strength) if piece else strength
     others = [one_astray, beats, *held_badly, common_beat]
     is_told = any(of_series) or any(piece is not None and piece.strength >= limits.WATCHED for piece in others)
-    return Case(strength if is_told else None, tuple(strongest([*of_series, *others])), _could_tell(change, noise))
+    return Case(strength if is_told else None, tuple(strongest_first([*of_series, *others])), _could_tell(change, noise))
 
 
 def _common_beat(change: Change) -> Evidence | None:
@@ -81,7 +81,7 @@ def chi2_sigmas(chi2: float, freedom: float) -> float:
 
 def _stronger(*pieces: Evidence | None) -> Evidence | None:
     """Of views of one thing the one that speaks."""
-    found = strongest(pieces)
+    found = strongest_first(pieces)
     return found[0] if found else None
 
 

@@ -17,7 +17,7 @@ from toneprobe.condition.doubt_words import (
     shift_from,
     shift_words,
 )
-from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Case, Evidence, another_string, large_ones, strongest
+from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Case, Evidence, another_string, large_ones, strongest_first
 from toneprobe.condition.evidence_words import PITCH_MOVED_CENTS, Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
 from toneprobe.condition.few_astray import farthest_first, moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM
@@ -261,7 +261,7 @@ def unsure_reasons(dead: Case, false: Case, told: Told, *, may_be_room: bool = F
 def _in_doubt(dead: Case, false: Case, told: Told, *, may_be_room: bool) -> list[Evidence]:
     """The strongest of what may be large, at most one, unless the room is said to hide it."""
     hidden = is_hidden_by_room(dead, told)
-    return [e for e in strongest(large_ones((*dead.evidence, *false.evidence)))[:1]
+    return [e for e in strongest_first(large_ones((*dead.evidence, *false.evidence)))[:1]
             if not (hidden and e.kind in OF_THE_RING and is_unmeasured(e)) and not (may_be_room and e.kind in PARTS.values())]
 
 

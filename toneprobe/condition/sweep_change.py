@@ -56,7 +56,7 @@ def as_supported(change: Change, comparable: Comparable) -> Change:
     by more."""
     if comparable.why_no_decay:
         unknown = Figure(None, None, comparable.why_no_decay)
-        decay = change.decay.each(lambda *_: unknown)
+        decay = change.decay.with_figures(lambda *_: unknown)
         change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay, sinking=Sinking(unknown),
                          room_loss={})
     if comparable.why_no_weak:

@@ -13,7 +13,7 @@ from toneprobe.condition.common_cause import CommonCause, is_shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
 from toneprobe.condition.dead_score import dead_case
-from toneprobe.condition.evidence import OF_THE_RING, Case, another_string, large_ones, score, strongest
+from toneprobe.condition.evidence import OF_THE_RING, Case, another_string, large_ones, score, strongest_first
 from toneprobe.condition.evidence_words import Told, keeps_ring
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
@@ -128,7 +128,7 @@ def _weigh(change: Change, against_others: Figure, around: Surroundings) -> _Wei
     if is_held_back:  # a lost ring beside it decides as ever
         false = replace(false.at_most(limits.OTHER_INSTRUMENT_SAY), could_tell=False)
     if fallen:  # a slipped pin makes no lost ring surer
-        dead = Case(max(fallen.strength, dead.weight), tuple(strongest([fallen, *dead.evidence])), dead.could_tell)
+        dead = Case(max(fallen.strength, dead.weight), tuple(strongest_first([fallen, *dead.evidence])), dead.could_tell)
     if around.has_climbed:
         dead, false = (case.at_most(limits.BETWEEN_NOTCHES_SAY) for case in (dead, false))
     return _Weighed(dead, false, fallen is not None, is_held_back)
@@ -194,7 +194,7 @@ def _verdict(dead: Case, false: Case) -> str:
 def _without_room(change: Change, common: CommonCause) -> tuple[Change, list[str]]:
     """What may be the room's, of the lost ring, is doubt."""
     doubt = common.room_doubt.get(change.string, {})
-    unsure = change.decay.each(lambda part, figure: _less_sure(figure, doubt.get(part, 0.0)))
+    unsure = change.decay.with_figures(lambda part, figure: _less_sure(figure, doubt.get(part, 0.0)))
     parts = [(getattr(change.decay, part), value) for part, value in doubt.items()]
     is_said = any(figure.known and min(figure.value, value) > limits.ROOM_DECAY for figure, value in parts)
     return replace(change, decay=unsure), [MAY_BE_ROOM] if is_said else []
@@ -209,7 +209,7 @@ def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list
     doubts = {part: max(of_it.value, 0.0) for part, of_it in of_parts.items() if of_it.known}
     note = (f"Its fresh sweep, {fresh_sweep_text(room)}, was made in a livelier room: the strings around lost more ring since that day "
             "than since they were fresh themselves.")
-    unsure = change.decay.each(lambda part, figure: _less_sure(figure, doubts.get(part, 0.0)))
+    unsure = change.decay.with_figures(lambda part, figure: _less_sure(figure, doubts.get(part, 0.0)))
     return replace(change, decay=unsure), [note] if room.is_said else []
 
 
