@@ -65,11 +65,11 @@ class SweepNoise:
         return Evidence(kind, change.value / its_kind.noticed, sureness, change.value, se, its_kind.most)
 
 
-def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, held_to: SweepNoise | None = None,
+def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, prior: SweepNoise | None = None,
                 may_be_room: bool = False) -> SweepNoise:
-    """The noise that these strings show. n_judged: strings judged in all; held_to: the prior; may_be_room: that most lost ring may be
-    another room's doing, which treats no two strings alike."""
-    prior = held_to or SweepNoise(0.0, Figure(None, None, ""))
+    """The noise that these strings show, shrunk towards the prior's. n_judged: strings judged in all; may_be_room: that most lost ring may
+    be another room's doing, which treats no two strings alike."""
+    prior = prior or SweepNoise(0.0, Figure(None, None, ""))
     decay, decay_scale = _centre_and_scale([c.decay.all for c in changes], prior.decay_scale, one_sided=True, may_have_aged=not may_be_room)
     _, high_scale = _centre_and_scale([c.decay.high for c in changes], prior.high_scale, one_sided=True, may_have_aged=not may_be_room)
     _, brightness_scale = _centre_and_scale([c.brightness for c in changes], prior.brightness_scale, one_sided=False)
@@ -101,7 +101,7 @@ def noise_for(string: Change, changes: Sequence[Change], *, may_be_room: bool = 
     others.sort(key=lambda change: abs(np.log(change.pitch_hz / string.pitch_hz)))
     noise = sweep_noise(others, n_judged=len(changes), may_be_room=may_be_room)
     if len(others) > N_NEAREST:
-        noise = sweep_noise(others[:N_NEAREST], n_judged=len(changes), held_to=noise, may_be_room=may_be_room)
+        noise = sweep_noise(others[:N_NEAREST], n_judged=len(changes), prior=noise, may_be_room=may_be_room)
     return _with_caution(noise, noise_caution(others))
 
 
@@ -117,10 +117,10 @@ def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: boo
     has_aged = may_have_aged and centre > SET_AGED_DECAY
     below = np.maximum((0.0 if has_aged else centre) - values, 0.0) / errors
     noise = np.sort(below[off <= 0] if one_sided else np.abs(off))
-    seen = float(noise[int(WITHIN_ONE_SD * (len(noise) - 1) + 0.5)]) ** 2
+    seen_variance = float(noise[int(WITHIN_ONE_SD * (len(noise) - 1) + 0.5)]) ** 2
     if has_aged:
-        seen = max(seen, (np.sort(np.abs(off))[len(off) // 2] / MEDIAN_OF_NORMAL) ** 2)
-    scale = float(np.sqrt(max(1.0, (PRIOR_STRINGS * prior**2 + noise.size * seen) / (PRIOR_STRINGS + noise.size))))
+        seen_variance = max(seen_variance, (np.sort(np.abs(off))[len(off) // 2] / MEDIAN_OF_NORMAL) ** 2)
+    scale = _shrunk_scale(seen_variance, noise.size, prior)
     return Figure(centre, scale * middle(errors) * SHORTEST_HALF / float(np.cbrt(len(known)))), scale
 
 
@@ -128,6 +128,10 @@ def _astray_scale(changes: Sequence[Change], prior: float) -> float:
     ratios = sorted(c.series.chi2_as_told / c.series.freedom for c in changes if c.series.freedom)
     if len(ratios) < LEAST_STRINGS:
         return prior
-    seen = ratios[int(QUIET_SHARE * len(ratios))] / QUIET_CHI2
-    n_quiet = QUIET_SHARE * len(ratios)
-    return float(np.sqrt(max(1.0, (PRIOR_STRINGS * prior**2 + n_quiet * seen) / (PRIOR_STRINGS + n_quiet))))
+    seen_variance = ratios[int(QUIET_SHARE * len(ratios))] / QUIET_CHI2
+    return _shrunk_scale(seen_variance, QUIET_SHARE * len(ratios), prior)
+
+
+def _shrunk_scale(seen_variance: float, n_strings: float, prior: float) -> float:
+    """At least 1: the scale that so many strings show, shrunk towards the prior. seen_variance: over that of their own errors."""
+    return float(np.sqrt(max(1.0, (PRIOR_STRINGS * prior**2 + n_strings * seen_variance) / (PRIOR_STRINGS + n_strings))))
