@@ -82,9 +82,9 @@ def fresh_rooms(changes: Mapping[str, Change], fresh: Mapping[str, Baseline], li
 def own_room(hz: float, conditions: Sequence[Condition], day: date) -> FreshRoom:
     """For a string at that pitch: how much longer the strings about it ring in the sweep of that day than when they were fresh, if this
     sweep is its own fresh one."""
-    pitched = [(abs(octaves), octaves, one) for one in conditions if one.changes and one.figures["pitch_hz"].known
-               for octaves in [float(np.log2(one.figures["pitch_hz"].value / hz))]]
-    near = [(octaves, one.changes) for _, octaves, one in sorted(pitched, key=lambda entry: entry[0])]
+    pitched = [(float(np.log2(one.figures["pitch_hz"].value / hz)), one.changes)
+               for one in conditions if one.changes and one.figures["pitch_hz"].known]
+    near = sorted(pitched, key=lambda entry: abs(entry[0]))
     parts = {part: _at_string([(octaves, _negative(changes[key])) for octaves, changes in near]) for part, key in PARTS.items()}
     return FreshRoom((day,), **parts)
 

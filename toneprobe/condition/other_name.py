@@ -26,9 +26,9 @@ OTHER_NAME_CENTS = 30.0  # so far off in a sweep of a few strings it may be the 
 
 def may_be_others(sweep: SweepReading, fresh: Mapping[str, Baseline], instrument: Instrument) -> Mapping[str, tuple[str, float]]:
     """By string: which other it may have been, and its cents off the others. Not one that stood so when fresh."""
-    cents = {string: now.figures["cents_off"].value for string, now in sweep.readings.items() if now.figures["cents_off"].known}
     if len(sweep.readings) >= LEAST_ORDERED:
         return {}
+    cents = {string: now.figures["cents_off"].value for string, now in sweep.readings.items() if now.figures["cents_off"].known}
     found = {}
     for spec in instrument.strings:
         if spec.name not in cents or _is_as_when_fresh(cents[spec.name], fresh.get(spec.name)):

@@ -47,11 +47,11 @@ def _growing(changes: Mapping[str, Change], rings_s: Mapping[str, float]) -> Map
         return {}
     lost = np.array([changes[string].decay.all.value for string in order])
     third = len(lost) // 3
-    short, kept = _shared(lost[:third]), max(_shared(lost[-third:]), 0.0)
-    low_short, low_middle = (float(np.percentile(part, ROOM_RANK)) - kept for part in (lost[:third], lost[third:-third]))
-    if short < limits.ROOM_DECAY or short - kept < ROOM_MORE_DECAY or low_middle > ROOM_MIDDLE_SHARE * low_short:
+    by_short, by_long = _shared(lost[:third]), max(_shared(lost[-third:]), 0.0)
+    low_short, low_middle = (float(np.percentile(part, ROOM_RANK)) - by_long for part in (lost[:third], lost[third:-third]))
+    if by_short < limits.ROOM_DECAY or by_short - by_long < ROOM_MORE_DECAY or low_middle > ROOM_MIDDLE_SHARE * low_short:
         return {}
-    return {string: max(0.0, _of_others(lost, place) - kept) for place, string in enumerate(order)}
+    return {string: max(0.0, _of_others(lost, place) - by_long) for place, string in enumerate(order)}
 
 
 def _of_short_strings(changes: Mapping[str, Change], rings_s: Mapping[str, float]) -> Mapping[str, float]:
@@ -75,4 +75,5 @@ def _of_others(lost: np.ndarray, place: int) -> float:
 
 
 def _shared(lost: np.ndarray) -> float:
+    """What at least two thirds of the strings lost."""
     return float(np.percentile(lost, 100.0 * limits.MOST_BAD_SHARE))
