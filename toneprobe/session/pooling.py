@@ -19,7 +19,7 @@ from toneprobe.medians import SD_OF_DEVIATION
 
 LOG_FIGURES = frozenset({"pitch_hz", "inharmonicity", "t60_s", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz",
                          "glide_cents"})
-ADDED = {"glide_cents": limits.LEAST_GLIDE_CENTS}  # before the logarithm, as `measure.pull` has it: a glide may be 0
+ADDED_BEFORE_LOG = {"glide_cents": limits.LEAST_GLIDE_CENTS}  # as `measure.pull` has it: a glide may be 0
 PRIOR_PLUCKS = 3.0
 HUBER = 1.5
 

@@ -20,7 +20,7 @@ from toneprobe.measure.figure import (
 from toneprobe.medians import SD_OF_DEVIATION, SE_OVER_MEANS
 from toneprobe.session.partial_pooling import pool_partials, string_decay_spread
 from toneprobe.session.pitch_steps import pitch_steps
-from toneprobe.session.pooling import ADDED, LOG_FIGURES, pool
+from toneprobe.session.pooling import ADDED_BEFORE_LOG, LOG_FIGURES, pool
 from toneprobe.session.reading import Reading, StringBeat, SweepReading
 from toneprobe.session.tuned_between import since_tuned
 
@@ -84,7 +84,7 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
 
 
 def _pooled(name: str, plucks: Sequence[PluckMeasurement]) -> Figure:
-    return pool([getattr(pluck, name) for pluck in plucks], as_log=name in LOG_FIGURES, added=ADDED.get(name, 0.0))
+    return pool([getattr(pluck, name) for pluck in plucks], as_log=name in LOG_FIGURES, added=ADDED_BEFORE_LOG.get(name, 0.0))
 
 
 def _middle_snr_db(plucks: Sequence[PluckMeasurement]) -> float | None:
