@@ -39,13 +39,13 @@ def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room
     if band.is_codecs or not _is_resolved(now) or not fresh.partials:
         return {}
     quieter_db = min(0.0, now.snr_db - fresh.snr_db)
-    here = {p.n: p.n_plucks for p in now.partials}
+    n_having = {p.n: p.n_plucks for p in now.partials}
     weak = near_node({p.n: p.level_db.value for p in fresh.partials})
     own = [p for p in fresh.partials if _ought_to_be_found(p, fresh.n_plucks, quieter_db) and band.holds(p.freq_hz.value)
            and not _is_outrung(p, room_s, longer_s) and (like_hands(hand) or p.n < FIRST_SUM_TONE)
            and p.n not in weak and not _is_at_node(p.n, now, fresh)]
-    counts = limits.UNCONFIRMED_LOST if now.n_plucks == 1 else 1.0
-    return {p.n: counts * (1.0 - here.get(p.n, 0) / now.n_plucks) for p in own}
+    trust = limits.UNCONFIRMED_LOST if now.n_plucks == 1 else 1.0
+    return {p.n: trust * (1.0 - n_having.get(p.n, 0) / now.n_plucks) for p in own}
 
 
 def _is_outrung(partial: PartialReading, room_s: float | None, longer_s: float | None) -> bool:
