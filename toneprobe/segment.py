@@ -54,8 +54,9 @@ FAINT_STEPS = 4.0  # of eight bits, peak: so faint that rounding makes it start 
 FAINT_S = 0.1  # pieces of which that peak is taken
 FAINT_BEFORE_S = 1.5  # before, when it was as loud already
 
-GAP_REACH_S = 0.25  # about an onset a drop-out is looked for; one within a fifth of that made it
-LOUDER_AFTER = 4.0  # unless the power behind it is so many times that before: then something was plucked (set)
+GAP_REACH_S = 0.25  # so far about an onset a drop-out is looked for
+GAP_NEAR_SHARE = 0.2  # of that reach, within which a drop-out made the onset …
+LOUDER_AFTER = 4.0  # … unless the power behind it is so many times that before: then something was plucked (set)
 
 
 @dataclass(frozen=True)
@@ -171,21 +172,22 @@ def _clearest_break(samples: np.ndarray, rate_hz: float) -> tuple[float, float]:
 def _past_knock_s(recording: Recording, onset_s: float) -> float:
     """The onset of a string plucked right after a knock, a pedal or a lever; else the same onset. What a knock brings is gone again before
     the string is heard, unlike what a string brings, and would pass for the beginning of the pluck."""
-    rate_hz, at = recording.rate_hz, int(LEARNT_S / STEP_S)
+    rate_hz = recording.rate_hz
     step = max(1, int(STEP_S * rate_hz))
-    first = int((onset_s - KNOCK_GUARD_S) * rate_hz) - at * step
+    n_learnt, n_gone, n_rings = int(LEARNT_S / STEP_S), round(GONE_S / STEP_S), round(RINGS_S / STEP_S)  # pieces of `step` samples
+    first = int((onset_s - KNOCK_GUARD_S) * rate_hz) - n_learnt * step
     if first < 0:
         return onset_s
-    samples = recording.read(first, first + (at + int((KNOCK_GUARD_S + MOST_AFTER_KNOCK_S + 2.0 * RINGS_S) / STEP_S)) * step)
-    power, usual = _residual_power(samples, at * step, step)
-    over = power > OVER_USUAL * usual
-    gone, rings = round(GONE_S / STEP_S), round(RINGS_S / STEP_S)
-    begun = at + round(KNOCK_GUARD_S / STEP_S)
-    last = begun + round(MOST_AFTER_KNOCK_S / STEP_S)
-    for again in range(begun + gone, last):
-        if over[again] and not over[again - gone:again].any() and power[again:again + rings].max() > CLEAR_BREAK * usual:
-            is_long = over[again + rings:again + 2 * rings].mean() > 0.5
-            is_loud = power[again:again + rings].max() > KNOCK_SHARE * power[begun - 2:again].max()
+    samples = recording.read(first, first + (n_learnt + int((KNOCK_GUARD_S + MOST_AFTER_KNOCK_S + 2.0 * RINGS_S) / STEP_S)) * step)
+    power, usual = _residual_power(samples, n_learnt * step, step)
+    is_new = power > OVER_USUAL * usual
+    knock = n_learnt + round(KNOCK_GUARD_S / STEP_S)
+    last = knock + round(MOST_AFTER_KNOCK_S / STEP_S)
+    for again in range(knock + n_gone, last):
+        peak = power[again:again + n_rings].max()
+        if is_new[again] and not is_new[again - n_gone:again].any() and peak > CLEAR_BREAK * usual:
+            is_long = is_new[again + n_rings:again + 2 * n_rings].mean() > 0.5
+            is_loud = peak > KNOCK_SHARE * power[knock - 2:again].max()
             return (first + again * step) / rate_hz if is_long and is_loud else onset_s
     return onset_s
 
@@ -220,11 +222,11 @@ def _is_rounding(recording: Recording, onset_s: float) -> bool:
 
 def _is_gap(recording: Recording, onset_s: float) -> bool:
     """Whether only a drop-out lies there, after which the sound goes on no louder than before."""
-    n = int(GAP_REACH_S * recording.rate_hz)
-    first = int(onset_s * recording.rate_hz) - n
-    for start, stop in recording.gaps(first, first + 2 * n):
-        before, after = (recording.read(a, a + n // 4) for a in (start - n // 4, stop + n // 8))
-        if start - first <= 1.2 * n and stop - first >= 0.8 * n and np.mean(after**2) < LOUDER_AFTER * np.mean(before**2):
+    reach, onset = int(GAP_REACH_S * recording.rate_hz), int(onset_s * recording.rate_hz)
+    for start, stop in recording.gaps(onset - reach, onset + reach):
+        before, after = (recording.read(first, first + reach // 4) for first in (start - reach // 4, stop + reach // 8))
+        is_near = start - onset <= GAP_NEAR_SHARE * reach and onset - stop <= GAP_NEAR_SHARE * reach
+        if is_near and np.mean(after**2) < LOUDER_AFTER * np.mean(before**2):
             return True
     return False
 
