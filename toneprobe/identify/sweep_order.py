@@ -39,7 +39,7 @@ MOVED_COST = 5.0  # of a pluck farther than REACH_CENTS from the string's last: 
 TUNED_COST = 2.0  # of one farther than MOVED_CENTS, as of a string off its note (set: as `PITCH_COST_CAP`); only where the order tells
 LEAST_ORDERED = 8  # fewer plucks are no sweep whose order could tell
 LEAST_HEARD_SHARE = 2.0 / 3.0  # of the strings between a sweep's ends: where fewer were heard, its order tells nothing
-KNOWN_SHARE = 0.5  # of what a string off its note costs (`evidence.pitch_cost`): not due again where it has that pitch again
+REFUND_SHARE = 0.5  # of what a string off its note costs (`evidence.pitch_cost`), given back where it has that pitch again
 PRIOR_STEPS = 8.0  # what is known of players in general weighs as much as so many steps of this one
 
 
@@ -67,24 +67,35 @@ class Gap:
 
 def gaps_between(run: Run, namings: Sequence[Naming], level_cents: float) -> list[Gap]:
     """One gap per event: from the last event before it that may be a pluck, or from silence."""
-    expected_hz = run.expected_hz
-    n = len(expected_hz)
-    silence, gaps, last = Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n)), [], None
-    meant = np.abs(CENTS * np.log(expected_hz[:, None] / expected_hz[None, :])) < SAME_PITCH_CENTS
-    sounds = [shift_hz(expected_hz, one.offset_cents) for one in namings]
+    n = len(run.expected_hz)
+    silence = Gap(0.0, np.inf, np.zeros((n, n), bool), np.zeros(n))
+    same_note = _same_pitch(run.expected_hz, run.expected_hz)
+    sounds_hz = [shift_hz(run.expected_hz, one.offset_cents) for one in namings]
+    gaps, last = [], None
     for i, now in enumerate(namings):
         if last is None:
             gaps.append(silence)
         else:
-            before, same = namings[last], np.abs(CENTS * np.log(sounds[last][:, None] / sounds[i][None, :])) < SAME_PITCH_CENTS
-            moved = np.abs(now.offset_cents - before.offset_cents)
-            still = (before.is_far == now.is_far) & (moved < MOVED_CENTS)
-            known = KNOWN_SHARE * pitch_cost(now.offset_cents, level_cents) + FAR_COST * now.is_far
-            again = np.where(still, known, np.where(moved > REACH_CENTS, -MOVED_COST, -TUNED_COST * (moved > MOVED_CENTS) * run.is_ordered))
-            gaps.append(Gap(before.power_db - now.power_db, run.onsets_s[i] - run.onsets_s[last], same & ~meant, again))
+            before = namings[last]
+            gaps.append(Gap(before.power_db - now.power_db, run.onsets_s[i] - run.onsets_s[last],
+                            same_pitch=_same_pitch(sounds_hz[last], sounds_hz[i]) & ~same_note,
+                            again=_again_weight(before, now, level_cents, is_ordered=run.is_ordered)))
         if run.may_be_pluck[i]:
             last = i
     return gaps
+
+
+def _same_pitch(before_hz: np.ndarray, after_hz: np.ndarray) -> np.ndarray:
+    return np.abs(CENTS * np.log(before_hz[:, None] / after_hz[None, :])) < SAME_PITCH_CENTS
+
+
+def _again_weight(before: Naming, now: Naming, level_cents: float, *, is_ordered: bool) -> np.ndarray:
+    """Of each string at both events, by its pitch: part of its cost is given back where it kept that, and more is due where it moved."""
+    moved = np.abs(now.offset_cents - before.offset_cents)
+    is_kept = (before.is_far == now.is_far) & (moved < MOVED_CENTS)
+    refund = REFUND_SHARE * pitch_cost(now.offset_cents, level_cents) + FAR_COST * now.is_far
+    tuned = -TUNED_COST * (moved > MOVED_CENTS) * is_ordered
+    return np.where(is_kept, refund, np.where(moved > REACH_CENTS, -MOVED_COST, tuned))
 
 
 def usual_steps(n: int, habits: StepHabits) -> np.ndarray:
