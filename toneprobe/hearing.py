@@ -101,7 +101,7 @@ def without_drowned(identification: Identification,
 def _foreign_s(identification: Identification) -> list[tuple[float, float]]:
     """From when to when something sounded that was neither a pluck, nor a part of one, nor a mere change of the recorder's gain."""
     return [(one.span.onset_s, min(one.span.end_s, one.span.onset_s + FOREIGN_S)) for one in identification.rejected
-            if one.reason not in (AGAIN, PART_OF_IT, NOTHING_NEW) and not one.plucked]
+            if one.reason not in (AGAIN, PART_OF_IT, NOTHING_NEW) and not one.pluck_of]
 
 
 def _with_stiffness_in_run(identification: Identification, plucks: list[PluckMeasurement], each: Each) -> tuple[PluckMeasurement, ...]:

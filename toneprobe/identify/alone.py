@@ -17,15 +17,15 @@ LOW_THUMP_S = 0.35  # and after this below it
 
 def alone(found: Identification, instrument: Instrument, each: Each) -> Identification:
     """Without the plucks that another string sounded with, or that are another string's, an octave higher."""
-    why_not = list(each(partial(_not_alone, instrument=instrument), found.named))
+    why_not = list(each(partial(_why_not_alone, instrument=instrument), found.named))
     named = [one for one, why in zip(found.named, why_not, strict=True) if why is None]
     rejected = [*found.rejected, *filter(None, why_not)]
     return identified(named, sorted(rejected, key=lambda one: one.span.onset_s), instrument.strings)
 
 
-def _not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> Rejected | None:
-    """Where another string was plucked with this one, or in its place. That rings on, while the body's thump, which may look like low
-    partials, does not."""
+def _why_not_alone(recording: Recording, one: NamedSpan, instrument: Instrument) -> Rejected | None:
+    """None where no other string was plucked with this one, or in its place. Another string rings on, while the body's thump, which may
+    look like low partials, does not."""
     longest_s = LOW_S if one.string.expected_hz < LOW_HZ else LONGEST_S
     lines = new_lines(recording, one.span, longest_s=longest_s)
     named = one.pitch_hz, string_expected_b(one.string)[0]

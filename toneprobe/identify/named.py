@@ -41,8 +41,8 @@ class Rejected:
 
     span: Span
     reason: str
-    plucked: str = ""  # where it is one, but another string sounded with it: which, …
-    along: str = ""  # … and the other
+    pluck_of: str = ""  # the string that was plucked, where another one sounded with it …
+    rang_along: str = ""  # … and that other one
     between: tuple[str, ...] = ()  # where it lies between the notes of strings: which, lowest first
 
 

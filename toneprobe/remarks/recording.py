@@ -176,8 +176,8 @@ def _left_out(identification: Identification, remarked_s: Collection[float], rem
         if one.span.onset_s in remarked_s and one.reason in remarked:
             continue
         at = f"{one.span.onset_s:.1f} s"
-        if one.along:
-            along.setdefault(one.along, {}).setdefault(one.plucked, []).append(at)
+        if one.rang_along:
+            along.setdefault(one.rang_along, {}).setdefault(one.pluck_of, []).append(at)
         elif one.between:
             between.setdefault(one.between, []).append(at)
         else:
