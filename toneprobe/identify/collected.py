@@ -57,7 +57,7 @@ def collect(recording: Recording, events: Events, solution: Solution) -> Identif
         knocks_s = tuple(onset_s for onset_s in events.onsets_s if span.onset_s < onset_s < span.end_s)
         named.append(NamedSpan(span, spec, float(chance[string]), cents, shift_hz(spec.expected_hz, cents), knocks_s,
                                any(is_heard(recording.read, rate_hz=recording.rate_hz, at_s=at_s) for at_s in knocks_s)))
-        rejected.extend(Rejected(span, why) for span, why in events.found[i].left_out)
+        rejected.extend(Rejected(span, why) for span, why in events.candidates[i].left_out)
     return identified(named, rejected, strings)
 
 

@@ -57,8 +57,8 @@ def string_evidence(namings: Sequence[Naming], level_cents: float) -> np.ndarray
     rows = []
     for one in namings:
         share = min(1.0, one.evidence_db / FULL_EVIDENCE_DB)
-        named = SHARPNESS * np.log(np.maximum(one.score * share, 1e-4)) - pitch_cost(one.offset_cents, level_cents)
-        rows.append(np.concatenate([named, named, [-np.inf]]))
+        of_string = SHARPNESS * np.log(np.maximum(one.score * share, 1e-4)) - pitch_cost(one.offset_cents, level_cents)
+        rows.append(np.concatenate([of_string, of_string, [-np.inf]]))  # going down, going up, nothing yet
     return np.array(rows)
 
 

@@ -17,7 +17,7 @@ from toneprobe.units import CENTS
 N_PARTIALS = 12
 NEAR = 2.0  # tolerances within which a line is a partial
 MOST_ODD = 0.15  # salience of the odd partials over that of the even ones: 0 an octave too high, from 0.65 on of 240 plucks rightly named
-LEAST_ODD = 0.65  # so, from an octave below, of a string that sounds there
+LEAST_ODD = 0.65  # the same in the series an octave lower, where a string with that series sounds
 N_SHARED = 10  # partials of the upper of two sounds, each beside the lower one's that it shares
 LEAST_EVEN, LEAST_SEEN = 3, 3  # even partials heard, and odd ones that what rang before does not hide
 

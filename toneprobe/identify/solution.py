@@ -17,20 +17,20 @@ from toneprobe.segment import Span
 class Events:
     """What may be plucks of the instrument in one tuning."""
 
-    found: list[Candidate]
+    candidates: list[Candidate]
     instrument: Instrument
 
     @property
     def spans(self) -> list[Span]:
-        return [one.span for one in self.found]
+        return [one.span for one in self.candidates]
 
     @property
     def likenesses(self) -> list[Likeness]:
-        return [one.likeness for one in self.found]
+        return [one.likeness for one in self.candidates]
 
     @property
     def onsets_s(self) -> list[float]:
-        return [one.span.onset_s for one in self.found]
+        return [one.span.onset_s for one in self.candidates]
 
 
 @dataclass(frozen=True)

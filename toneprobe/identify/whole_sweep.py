@@ -22,7 +22,7 @@ def identify(recording: Recording, spans: tuple[Span, ...], instrument: Instrume
     """Name every span of one recording; `each` maps functions of the recording over many of them (`workers`)."""
     each = each or one_by_one(recording)
     events = Events(candidates(recording, spans, instrument, each), instrument)
-    if not events.found:
+    if not events.candidates:
         return Identification((), instrument.strings, ())
     solution = solve(recording, events, known)
     played = as_played(instrument, events.likenesses, events.onsets_s, solution.path)
