@@ -43,8 +43,9 @@ def room_loss(pairs: Pairs, room_s: float | None) -> Mapping[str, float]:
     pairs = _of_decays(pairs)
     if room_s is None or not len(pairs.n):
         return {}
-    (lost,), weights = _lost(pairs, np.array([room_s])), level_factor(np.minimum(pairs.fresh_level_db, 0.0)) ** -2.0
-    return {part: float(np.average(lost[of_it], weights=weights[of_it])) for part, of_it in members_of_parts(pairs.n).items()}
+    (lost,) = _lost_by_room(pairs, np.array([room_s]))
+    weights = level_factor(np.minimum(pairs.fresh_level_db, 0.0)) ** -2.0
+    return {part: float(np.average(lost[its], weights=weights[its])) for part, its in members_of_parts(pairs.n).items()}
 
 
 def _of_decays(pairs: Pairs) -> Pairs:
@@ -52,13 +53,13 @@ def _of_decays(pairs: Pairs) -> Pairs:
 
 
 def _unexplained(pairs: Pairs, rooms_s: np.ndarray) -> np.ndarray:
-    """Log decay in all, shape (rooms,)."""
-    rest = pairs.log_decay - _lost(pairs, rooms_s)
-    of_string = np.maximum(np.median(rest, axis=1, keepdims=True), 0.0)
-    return np.minimum(np.abs(rest - of_string), MOST_OFF).sum(axis=1)
+    """Log decay, over all partials, that neither each room nor a loss of the string's own explains; shape (rooms,)."""
+    rest = pairs.log_decay - _lost_by_room(pairs, rooms_s)
+    own_loss = np.maximum(np.median(rest, axis=1, keepdims=True), 0.0)
+    return np.minimum(np.abs(rest - own_loss), MOST_OFF).sum(axis=1)
 
 
-def _lost(pairs: Pairs, rooms_s: np.ndarray) -> np.ndarray:
+def _lost_by_room(pairs: Pairs, rooms_s: np.ndarray) -> np.ndarray:
     """Log decay that each room would make of each partial, shape (rooms, k): ln(1 + R^p/T_now^p)/p.
 
     How long it rings is asked of both sides alike, by their geometric mean m, or one measured too short now would seem to have lost by a
