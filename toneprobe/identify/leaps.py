@@ -26,18 +26,18 @@ USUAL_TIMES = 3
 def learn_leaps(evidence: np.ndarray, no_pluck: np.ndarray, path: Sequence[int | None]) -> StepHabits | None:
     """The habits of a player who leaps; None where a run along the harp explains what is clear as well. evidence: (events, 2n + 1),
     no_pluck: (events,), log weights as in `sweep_order`; path: a first solution, for which the order counted."""
-    of_each = evidence[:, : evidence.shape[1] // 2]
-    if of_each.shape[1] < 2:
+    of_strings = evidence[:, : evidence.shape[1] // 2]
+    if of_strings.shape[1] < 2:
         return None
-    second, first = np.sort(of_each, axis=1)[:, -2:].T
+    second, first = np.sort(of_strings, axis=1)[:, -2:].T
     clear = np.flatnonzero((first - second > CLEAR_BY) & (first - no_pluck > CLEAR_PLUCK))
-    names = of_each[clear].argmax(axis=1).tolist()
+    names = of_strings[clear].argmax(axis=1).tolist()
     steps = np.diff(names).tolist()
     leaps = Counter(step for step in steps if abs(step) >= NEAREST_LEAP)
     heard = set(path)
-    is_off = [path[i] != name and (name not in heard or leaps[step] >= USUAL_TIMES)
-              for i, name, step in zip(clear, names, [0, *steps], strict=False)]
-    if sum(is_off) < max(LEAST_OFF, LEAST_OFF_SHARE * len(clear)):
+    contradicts = [path[i] != name and (name not in heard or leaps[step] >= USUAL_TIMES)
+                   for i, name, step in zip(clear, names, [0, *steps], strict=False)]
+    if sum(contradicts) < max(LEAST_OFF, LEAST_OFF_SHARE * len(clear)):
         return None
     n_leaps = leaps.total()
     usual = tuple((step, (n - 1) / (n_leaps + PRIOR_STEPS)) for step, n in leaps.items())  # once is no habit
