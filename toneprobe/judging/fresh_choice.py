@@ -24,10 +24,10 @@ class FreshWish:
 
 @dataclass(frozen=True)
 class FreshChoice:
-    """Of which it is, and which of those asked for keep the baseline that they have."""
+    """What becomes of such a wish."""
 
-    taken: tuple[str, ...] = ()
-    kept: tuple[str, ...] = ()
+    taken: tuple[str, ...] = ()  # strings of which the sweep is the fresh baseline
+    kept: tuple[str, ...] = ()  # strings asked for that keep the one that they have
 
 
 def choose_fresh(book: Book, harp_id: int, heard: Mapping[str, str], wish: FreshWish, *, on: date,
