@@ -86,7 +86,8 @@ def _astray(evidence: Evidence, told: Told) -> str:
     """The picture of the partials shows which ones; here only lost ones are named."""
     lost = [(k, share) for k, share in told.change.series.lost if share >= 0.5][:3]
     everywhere = limits.UNCONFIRMED_LOST if told.change.n_now == 1 else 1.0
-    gone, at_times = ([k for k, share in lost if (share >= everywhere) == is_gone] for is_gone in (True, False))
+    gone = [k for k, share in lost if share >= everywhere]
+    at_times = [k for k, share in lost if share < everywhere]
     claim = "is" if evidence.strength >= limits.DECIDED else "may be"
     lost_words = _lost_words(gone) + _at_times_words(at_times)
     doubt = _by_chance(evidence, told) or _doubt(evidence) or _alone(evidence.se, "cents")

@@ -206,7 +206,7 @@ def _without_own_room(change: Change, common: CommonCause) -> tuple[Change, list
     if room is None:
         return change, []
     of_parts = {part: getattr(room, part) if getattr(room, part).known else room.all for part in PARTS}
-    doubts = {part: max(of_it.value, 0.0) for part, of_it in of_parts.items() if of_it.known}
+    doubts = {part: max(figure.value, 0.0) for part, figure in of_parts.items() if figure.known}
     note = (f"Its fresh sweep, {fresh_sweep_text(room)}, was made in a livelier room: the strings around lost more ring since that day "
             "than since they were fresh themselves.")
     unsure = change.decay.with_figures(lambda part, figure: _less_sure(figure, doubts.get(part, 0.0)))
