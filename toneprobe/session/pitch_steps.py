@@ -12,6 +12,7 @@ are compared (`MOST_APART_S`).
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import inf, log, sqrt
 from statistics import median
 
@@ -28,11 +29,9 @@ LEAST_PARTIALS = 3  # that both plucks have, or nothing tells a fall of the stri
 
 
 def pitch_steps(plucks: Sequence[PluckMeasurement], *, most_cents: float) -> tuple[Figure, ...]:
-    """For each two successive plucks, in the order given, by how many cents the later lay lower (negative: higher). Plucks more than
+    """For any two successive plucks, in the order given, by how many cents the later lay lower (negative: higher). Plucks more than
     most_cents apart may be of two strings and are left out."""
-    follow = [(one, next_one) for one, next_one in zip(plucks, plucks[1:], strict=False)
-              if 0.0 < next_one.onset_s - one.onset_s <= MOST_APART_S]
-    steps = [_step(one, next_one) for one, next_one in follow]
+    steps = [_step(before, after) for before, after in pairwise(plucks) if 0.0 < after.onset_s - before.onset_s <= MOST_APART_S]
     return tuple(step for step in steps if step is not None and abs(step.value) <= most_cents)
 
 

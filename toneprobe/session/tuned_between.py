@@ -8,6 +8,7 @@ after lie in two recordings.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import inf
 from statistics import median
 
@@ -28,7 +29,7 @@ def tuning(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
     for pluck in plucks:
         if not pluck.cents_off.known or pluck.sureness < UNSURE_NAME:
             continue
-        goes_on = bool(run) and 0.0 < pluck.onset_s - run[-1].onset_s <= MOST_APART_S and _step(run[-1], pluck) >= -BACK_CENTS
+        goes_on = bool(run) and 0.0 < pluck.onset_s - run[-1].onset_s <= MOST_APART_S and _step_cents(run[-1], pluck) >= -BACK_CENTS
         run = [*run, pluck] if goes_on else [pluck]
         found = run if _is_tuning(run) else found
     return found
@@ -49,10 +50,10 @@ def since_tuned(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasurement]:
 
 
 def _is_tuning(run: Sequence[PluckMeasurement]) -> bool:
-    up = [step for one, after in zip(run, run[1:], strict=False) if (step := _step(one, after)) >= TURN_CENTS]
+    up = [step for before, after in pairwise(run) if (step := _step_cents(before, after)) >= TURN_CENTS]
     lowest = min(pluck.cents_off.value for pluck in run)
     return len(up) >= LEAST_TURNS and run[-1].cents_off.value - lowest >= CLIMB_CENTS
 
 
-def _step(one: PluckMeasurement, after: PluckMeasurement) -> float:
-    return after.cents_off.value - one.cents_off.value
+def _step_cents(before: PluckMeasurement, after: PluckMeasurement) -> float:
+    return after.cents_off.value - before.cents_off.value
