@@ -232,6 +232,7 @@ def _is_gap(recording: Recording, onset_s: float) -> bool:
 
 
 def _distinct(onsets_s: list[float]) -> list[float]:
+    """In time order, those too soon after another left out."""
     kept: list[float] = []
     for onset_s in sorted(onsets_s):
         if not kept or onset_s - kept[-1] >= 0.5 * SHORTEST_GAP_S:

@@ -40,6 +40,7 @@ def beats_change(now: Reading, fresh: Reading) -> BeatsChange:
 
 
 def _begun(now: Reading, fresh: Reading, rate_hz: float) -> BeatsChange:
+    """The partials that have begun to beat near that rate."""
     here, then = (_at(side, rate_hz, LEAST_DB) for side in (now, fresh))
     n = len({one.n for one in here}) - len({one.n for one in then})
     deep = [one.n for one in _at(now, rate_hz, FIRST_DB)]

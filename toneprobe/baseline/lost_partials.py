@@ -54,6 +54,7 @@ def _is_outrung(partial: PartialReading, room_s: float | None, longer_s: float |
 
 
 def _is_at_node(n: int, now: Reading, fresh: Reading) -> bool:
+    """Whether the multiples of partial n fell beyond all others, as they do where it is plucked nearer to its node than when fresh."""
     here = {p.n: p.level_db.value for p in now.partials}
     fall_db = {p.n: p.level_db.value - here[p.n] for p in fresh.partials if p.n in here}
     of_multiples = [fall_db[k * n] for k in MULTIPLES if k * n in fall_db]

@@ -40,6 +40,7 @@ def longest_room_s(pairs: Pairs, room_s: float | None) -> float | None:
 
 
 def _room_of_string_s(pairs: Pairs) -> float | None:
+    """None unless the string's short partials ring clearly longer than when fresh."""
     fresh_s, now_s = LN_1000 / pairs.fresh_decay, LN_1000 / (pairs.fresh_decay * np.exp(pairs.log_decay))
     short = np.isfinite(now_s) & (fresh_s < limits.ROOM_RING_S)
     if short.sum() < LEAST_SHORT:

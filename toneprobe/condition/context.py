@@ -179,6 +179,7 @@ def _clipped(sides: Sides) -> str | None:
 
 
 def _other_band(now: Sequence[Capture], fresh: Sequence[Capture]) -> list[str]:
+    """Which low and high partials one side lacks, where that is worth a word."""
     found = []
     for cuts, word, keep in ((_lows, "below", max), (_highs, "above", min)):
         ends = [keep(cuts(captures)) for captures in (now, fresh) if cuts(captures)]

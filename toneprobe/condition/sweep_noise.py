@@ -125,6 +125,7 @@ def _centre_and_scale(figures: Sequence[Figure], prior: float, *, one_sided: boo
 
 
 def _astray_scale(changes: Sequence[Change], prior: float) -> float:
+    """By the strings whose partials strayed least."""
     ratios = sorted(c.series.chi2_as_told / c.series.freedom for c in changes if c.series.freedom)
     if len(ratios) < LEAST_STRINGS:
         return prior

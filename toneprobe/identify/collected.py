@@ -37,6 +37,7 @@ DROWNING_DB = 7.0  # … if the level rises by less than this: else what is left
 
 
 def collect(recording: Recording, events: Events, solution: Solution) -> Identification:
+    """What every event of the solved sweep was: a pluck with its string and all that it rings, or no pluck, and why."""
     named, rejected, strings = [], [], events.instrument.strings
     nothing_new = [like.evidence_db == 0.0 for like in events.likenesses]
     repeats = missed_repeats(solution.path, events.onsets_s, nothing_new)
