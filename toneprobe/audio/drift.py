@@ -56,7 +56,7 @@ def find_drift(source: Source, channel: int, *, n_samples: int, floor_db: float)
     for i in range(0, len(starts), N_AT_ONCE):
         some = starts[i:i + N_AT_ONCE]
         samples = source.read(int(some[0]), int(some[-1]) + size, channel)
-        heights.append(np.lib.stride_tricks.sliding_window_view(samples, size)[::hop] @ window)
+        heights.append(np.vecdot(np.lib.stride_tricks.sliding_window_view(samples, size)[::hop], window))  # `@` would copy what overlaps
     height = np.concatenate(heights)
     slow = np.convolve(height, _hann(round(SLOW_S / HOP_S)), mode="valid")
     if SD_OF_DEVIATION * np.median(np.abs(slow - np.median(slow))) <= 10.0 ** (floor_db / 20.0):

@@ -32,7 +32,8 @@ def spectral_centroid(samples: np.ndarray, signal: PluckSignal, f1_hz: float) ->
     n_fft = next_fast_len(len(piece))
     density = 4.0 * np.abs(rfft(piece * window, n_fft)) ** 2 / (signal.rate_hz * (window**2).sum())
     freq_hz = np.arange(len(density)) * signal.rate_hz / n_fft
-    noise = np.where(freq_hz < BELOW * f1_hz, _rumble(signal, freq_hz), noise_density(signal, freq_hz))
+    noise, is_below = noise_density(signal, freq_hz), freq_hz < BELOW * f1_hz
+    noise[is_below] = _rumble(signal, freq_hz[is_below])
     sound = density - noise
     total = float(sound.sum())
     if total < LEAST_SHARE * float(density.sum()):
@@ -50,7 +51,8 @@ def spectral_centroid(samples: np.ndarray, signal: PluckSignal, f1_hz: float) ->
 def _rumble(signal: PluckSignal, freq_hz: np.ndarray) -> np.ndarray:
     """Mean |z|² of the noise per Hz where no partial lies."""
     noise = signal.noise
-    near = median_filter(noise.periodogram, N_NEAR, mode="nearest") / MEDIAN_OF_EXPONENTIAL
+    n = int(freq_hz.max() / noise.step_hz) + 2 + N_NEAR  # values that lie there or beside
+    near = median_filter(noise.periodogram[:n], N_NEAR, mode="nearest") / MEDIAN_OF_EXPONENTIAL
     return np.interp(freq_hz, np.arange(len(near)) * noise.step_hz, near)
 
 
