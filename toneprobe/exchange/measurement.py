@@ -80,7 +80,7 @@ def pluck_fields(pluck: PluckMeasurement) -> Document:
 def line_fields(line: Partial | OtherLine) -> Document:
     """A partial, or a line that was not taken for one."""
     as_they_are = ("n", "answered_by", "taken_for")
-    return {name: value if name in as_they_are else number(value) for name, value in asdict(line).items()}
+    return {name: value if name in as_they_are else number(value) for name, value in vars(line).items()}
 
 
 def law_fields(law: DampingLaw, partials: Sequence[Partial]) -> Document:
