@@ -1,11 +1,11 @@
 """Scripts that print figures of the pages for developers: each is named beside its figures, and its little helpers are right."""
 
 import importlib
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
+from sounds.checked_strings import LogString
 
 ROOT = Path(__file__).parents[1]
 SCRIPTS = sorted((ROOT / "tests/benchmarks").glob("*.py"))
@@ -31,13 +31,5 @@ def test_their_small_helpers_do_what_they_say():
     assert all(end < first for (_, end), (first, _) in zip(lost[:-1], lost[1:], strict=True))
     kept = drop_outs.without(np.ones(60 * 44100), lost)
     assert kept.sum() == 60 * 44100 - 20 * 22050
-    string = slips_in_jumps.JumpingString(slips_in_jumps.load_workshop().LogString(0.0), ((1.5, 5.0), (2.5, 2.0), (4.0, 4.0)))
+    string = slips_in_jumps.JumpingString(LogString(0.0), ((1.5, 5.0), (2.5, 2.0), (4.0, 4.0)))
     assert string.fall(1.0, 3.0) == 7.0 and string.fall(3.0, 3.5) == 0.0 and string.n_slips(4.0) == 2
-
-
-def test_strings_of_the_settling_tests_can_be_had_where_no_test_is_run(monkeypatch):
-    """Two scripts ended at once, for `heard_pitch` lies where pytest alone looks."""
-    doubles = ROOT / "tests/doubles"
-    monkeypatch.setattr(sys, "path", [one for one in sys.path if Path(one) != doubles])
-    monkeypatch.delitem(sys.modules, "heard_pitch", raising=False)
-    assert importlib.import_module("settled_days").load_workshop().LogString(2.0).amplitude == 2.0

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 import pytest
-from heard_pitch import heard
+from sounds.heard_pitch import heard
 
 from toneprobe.book.entries import OwnerSettings
 from toneprobe.fittings import Fitting

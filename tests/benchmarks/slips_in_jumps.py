@@ -12,7 +12,7 @@ import sys
 from unittest import mock
 
 import numpy as np
-from settled_days import load_workshop
+from sounds.checked_strings import LogString, play_daily
 
 from toneprobe.settling import judge, judge_settling, usual_prior
 from toneprobe.settling.verdict import USUAL_TOLERANCE
@@ -55,10 +55,10 @@ def called_settled(checks, neighbours) -> list[bool]:
 
 def shares(n_strings: int, cents: float, every_days: float, *, waits: bool) -> tuple[int, float, int, float]:
     """Checks after a second slip, at how many the string is settled; strings ever settled, how many of them too early."""
-    workshop, rng, after_two, too_early = load_workshop(), np.random.default_rng(SEED), [], []
+    rng, after_two, too_early = np.random.default_rng(SEED), [], []
     for _ in range(n_strings):
-        string = JumpingString(workshop.LogString(STRETCH_CENTS), drawn_jumps(rng, cents, every_days))
-        checks, neighbours = workshop.play_daily(string, rng, n_days=N_DAYS)
+        string = JumpingString(LogString(STRETCH_CENTS), drawn_jumps(rng, cents, every_days))
+        checks, neighbours = play_daily(string, rng, n_days=N_DAYS)
         with mock.patch.object(judge, "recurring_slips", judge.recurring_slips if waits else lambda *_: None):
             settled = called_settled(checks, neighbours)
         days = range(FIRST_CHECK, N_DAYS + 1)

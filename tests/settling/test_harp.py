@@ -5,6 +5,8 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 import pytest
+from sounds.checked_strings import LogString, play
+from sounds.heard_pitch import heard
 
 from toneprobe.days import day_text
 from toneprobe.fittings import Fitting
@@ -68,23 +70,23 @@ def test_the_owner_s_own_strings_tell_what_to_expect():
 
 
 @pytest.mark.parametrize("noted", [2, 6, 19])
-def test_strings_changed_together_bear_no_witness_for_each_other(workshop, noted):
+def test_strings_changed_together_bear_no_witness_for_each_other(noted):
     """3C and 3E went on together, both were found higher after a tuning of the whole set that nobody logged, and 3E was found settled
     first, on the day that it went on: to 3C that is neither weather nor what to expect, so what is told of it does not hang on whether 3E
     was judged before. By reasoning: a tuning that both had would cancel out."""
-    own, log = {number: found_on(workshop, (2, -30.0), (4, 0.0), (8, -1.0)) for number in (1, 3)}, (LOG[0], LOG[2])
+    own, log = {number: found_on((2, -30.0), (4, 0.0), (8, -1.0)) for number in (1, 3)}, (LOG[0], LOG[2])
     record = SettledRecord(3, "3E", PUT_ON, date(2024, 5, noted), 12.0)
     alone, found = (judge_on_harp(LOG[0], own, log, HARP, records=known, today=date(2024, 5, 20)) for known in ((), (record,)))
     assert found == alone and found.n_neighbours == 0
 
 
-def test_judged_on_the_harp_is_judged_with_its_neighbours(workshop):
-    own, others = workshop.play(workshop.LogString(3.0), np.random.default_rng(2))
+def test_judged_on_the_harp_is_judged_with_its_neighbours():
+    own, others = play(LogString(3.0), np.random.default_rng(2))
     old = (fitting(10 + k, string) for k, string in enumerate(("3D", "3E", "3F", "3G", "3A", "3B", "2F", "2G")))
-    log = (fitting(1, "3C", workshop.put_on.date()), *old)
+    log = (fitting(1, "3C", PUT_ON), *old)
     readings = {1: own} | {10 + k: checks for k, checks in enumerate(others.values())}
     found = judge_on_harp(log[0], readings, log, HARP)
-    plain = judge_settling(own, fitted_on=workshop.put_on.date(), neighbours=others, prior=expected_creep(log[0], log, HARP))
+    plain = judge_settling(own, fitted_on=PUT_ON, neighbours=others, prior=expected_creep(log[0], log, HARP))
     assert found == plain and found.n_neighbours >= 6
     record = record_settled(found, 1)
     assert found.state == "settled" and record.settled_on == found.settled_on and record.noted_on == own[-1].at.date()
@@ -114,10 +116,10 @@ def test_the_neighbours_that_would_serve_are_named():
     assert step(lone) == "check it every day: pluck it before you tune it, and again after"
 
 
-def test_without_a_neighbour_that_would_serve_it_is_said_what_decides_then(workshop):
+def test_without_a_neighbour_that_would_serve_it_is_said_what_decides_then():
     """The only nylon, found higher by 8 cents every day or two: what weather does, 4 cents (from memory), passes a cent a day in less than
     three days, so daily checks would not end it."""
-    lone, own = replace(LOG[5], fitted_on=PUT_ON), found_on(workshop, (7, -20.0), (9, -12.0), (11, -4.0))
+    lone, own = replace(LOG[5], fitted_on=PUT_ON), found_on((7, -20.0), (9, -12.0), (11, -4.0))
     found = judge_on_harp(lone, {6: own}, [lone, *LOG[:5]], HARP, today=date(2024, 5, 11))
     assert found.state == "unsure" and found.reasons[0].endswith("No string of its material had settled before it, so none can tell")
     assert "to show what the weather did, so only moves over three days and more decide" in found.reasons[-1]
@@ -169,32 +171,32 @@ def test_no_forecast_begins_before_the_day_on_which_it_is_read():
 
 
 @pytest.mark.parametrize("cents", [-5.0, -45.0])
-def test_a_first_check_that_no_interval_came_before_brings_no_day_forward(workshop, cents):
+def test_a_first_check_that_no_interval_came_before_brings_no_day_forward(cents):
     """Put on without a reading, found flat on the next day and tuned: how it stretches nobody knows yet, so what is usual stands, in 5 to
     7 days (common practice), however far it fell."""
-    first = PitchReading("3C", "Cb5", datetime(2024, 5, 2, 9), workshop.heard(cents, 0.3), workshop.heard(0.0, 0.3))
+    first = PitchReading("3C", "Cb5", datetime(2024, 5, 2, 9), heard(cents, 0.3), heard(0.0, 0.3))
     found = judge_on_harp(LOG[0], {1: (first,)}, LOG, HARP, today=date(2024, 5, 2))
     assert found.state == "settling" and found.settled.late > date(2024, 5, 8)
     assert (found.settled.early, found.settled.likely) == (date(2024, 5, 6), date(2024, 5, 8))
 
 
-def test_no_day_is_foretold_that_no_check_could_show(workshop):
+def test_no_day_is_foretold_that_no_check_could_show():
     """As left, and a day later hardly fallen: it is said to have settled after two intervals, and the second can end tomorrow at best."""
-    readings = found_on(workshop, (2, -9.0, 0.0), (3, -0.1))
+    readings = found_on((2, -9.0, 0.0), (3, -0.1))
     assert judge_on_harp(LOG[0], {1: readings}, LOG, HARP).settled.early < date(2024, 5, 4)  # else this shows nothing
     assert judge_on_harp(LOG[0], {1: readings}, LOG, HARP, today=date(2024, 5, 3)).settled.early == date(2024, 5, 4)
 
 
-def found_on(workshop, *checks):
+def found_on(*checks):
     """Of 3C, gut, put on on 1 May: the day of May and the cents as found of each check, and as left where it was read."""
-    return [PitchReading("3C", "Cb5", datetime(2024, 5, day, 9), *(workshop.heard(one, 0.3) for one in cents)) for day, *cents in checks]
+    return [PitchReading("3C", "Cb5", datetime(2024, 5, day, 9), *(heard(one, 0.3) for one in cents)) for day, *cents in checks]
 
 
 @pytest.mark.parametrize("rise", [4.0, 0.3])
-def test_found_as_high_as_before_it_settles_no_sooner_than_its_kind(workshop, rise):
+def test_found_as_high_as_before_it_settles_no_sooner_than_its_kind(rise):
     """A new string falls (gut by 5·ln 2 = 3.5 cents from the first day to the second), so it may have been tuned in between and not logged:
     what is usual stands, 5 to 7 days (common practice), as on the day before, and how to log a tuning is said."""
-    first, both = found_on(workshop, (2, -12.0)), found_on(workshop, (2, -12.0), (3, -12.0 + rise))
+    first, both = found_on((2, -12.0)), found_on((2, -12.0), (3, -12.0 + rise))
     alone, found = (judge_on_harp(LOG[0], {1: own}, LOG, HARP, today=own[-1].at.date()) for own in (first, both))
     assert found.state == "settling" and found.settled == alone.settled
     assert (found.settled.early, found.settled.likely) == (date(2024, 5, 6), date(2024, 5, 8))
@@ -204,12 +206,12 @@ def test_found_as_high_as_before_it_settles_no_sooner_than_its_kind(workshop, ri
     assert not any("may have settled already" in line for line in said)
 
 
-def test_only_where_nothing_was_turned_does_a_string_that_holds_settle_before_its_kind(workshop):
+def test_only_where_nothing_was_turned_does_a_string_that_holds_settle_before_its_kind():
     """Found level on four days running: tuned each day, or one that was on before and stretches no more. A reading as left at the start
     tells them apart, for then nobody turned the pin."""
     days = [(3, 0.0), (4, 0.1), (5, 0.0)]
-    still = {number: found_on(workshop, (2, 0.0), *days) for number in (2, 4)}  # 3D and 3F, old gut: no weather
-    unknown, held = (judge_on_harp(LOG[0], {1: found_on(workshop, first, *days)} | still, LOG, HARP, today=date(2024, 5, 5))
+    still = {number: found_on((2, 0.0), *days) for number in (2, 4)}  # 3D and 3F, old gut: no weather
+    unknown, held = (judge_on_harp(LOG[0], {1: found_on(first, *days)} | still, LOG, HARP, today=date(2024, 5, 5))
                      for first in ((2, 0.0), (2, 0.0, 0.0)))
     assert unknown.state == "settling" and unknown.settled.early >= date(2024, 5, 6)
     assert unknown.reasons[0].startswith("none of its checks shows how far it falls, so this goes by what is usual: settled from about")
@@ -228,31 +230,31 @@ def test_a_forecast_that_is_over_is_none():
     assert found.next_step.startswith("check it once more")
 
 
-def test_a_riser_that_nobody_has_checked_for_weeks_has_had_its_time(workshop):
+def test_a_riser_that_nobody_has_checked_for_weeks_has_had_its_time():
     """Found higher each time in its first ten days; a week is long for gut (common practice). Asked a month later, what its last checks
     asked is not asked again, and the next check ends it."""
-    own = {1: found_on(workshop, (4, -12.0), (7, -6.0), (10, 0.0))}
+    own = {1: found_on((4, -12.0), (7, -6.0), (10, 0.0))}
     lately = judge_on_harp(LOG[0], own, LOG, HARP, today=date(2024, 5, 12))
     assert (lately.state, lately.due_on) == ("unsure", None) and lately.reasons[0].startswith("rises by 2.0 ± ")
     found = judge_on_harp(LOG[0], own, LOG, HARP, today=date(2024, 6, 19))
     assert (found.state, found.due_on) == ("unsure", date(2024, 5, 8)) and found.next_step.startswith("check it once more:")
     assert found.reasons[0] == ("by what is usual it should have settled by 8 May 2024; its pitch has not been checked since 10 "
                                 "May 2024, for 40 days")
-    again = {1: [*own[1], *found_on(workshop, (31, -1.0))]}
+    again = {1: [*own[1], *found_on((31, -1.0))]}
     assert judge_on_harp(LOG[0], again, LOG, HARP, today=date(2024, 6, 19)).state == "settled"
 
 
-def falling(workshop, cents_per_day):
-    falls = {datetime(2024, 5, day, 12): workshop.heard(-cents_per_day * (day - 1), 0.3) for day in (1, 4, 7, 10)}
+def falling(cents_per_day):
+    falls = {datetime(2024, 5, day, 12): heard(-cents_per_day * (day - 1), 0.3) for day in (1, 4, 7, 10)}
     return [PitchReading("3C", "Cb5", at, found_hz) for at, found_hz in falls.items()]
 
 
-def test_checks_that_go_on_are_not_called_missing(workshop):
+def test_checks_that_go_on_are_not_called_missing():
     """Falls by two cents a day, in weather that no neighbour tells of: by the law it had settled on 2 May, but each check says otherwise.
 
     Three days on, as far as a check speaks for what lies ahead (the usual tolerance), they stand; after that nobody has looked.
     """
-    own = {1: falling(workshop, 2.0)}
+    own = {1: falling(2.0)}
     assert judge_on_harp(LOG[0], own, LOG, HARP).settled.late <= date(2024, 5, 10)
     lately = judge_on_harp(LOG[0], own, LOG, HARP, today=date(2024, 5, 13))
     assert lately.state == "settling" and lately.due_on is None and "every day" in lately.next_step
@@ -261,18 +263,18 @@ def test_checks_that_go_on_are_not_called_missing(workshop):
     assert found.reasons[0] == "as its checks foretold it should have settled by 8 May 2024, but no two checks running show it"
 
 
-def test_what_fell_on_to_its_last_check_has_not_had_its_time(workshop):
+def test_what_fell_on_to_its_last_check_has_not_had_its_time():
     """Twelve cents in three days, three times running: no day passes by which it should have stopped."""
-    own = {1: falling(workshop, 4.0)}
+    own = {1: falling(4.0)}
     for today in (date(2024, 5, 10), date(2024, 5, 24)):
         found = judge_on_harp(LOG[0], own, LOG, HARP, today=today)
         assert (found.state, found.settled, found.due_on) == ("settling", None, None)
         assert found.reasons[0].startswith("still falls and has not slowed down so far")
 
 
-def test_of_a_string_that_slipped_weeks_ago_it_is_said_when_it_was_last_checked(workshop):
+def test_of_a_string_that_slipped_weeks_ago_it_is_said_when_it_was_last_checked():
     """3D, on since before the log, falls 3 cents a week beside 3F: so it is said for four weeks, and then that nobody has looked since."""
-    readings = {number: [PitchReading(name, "Db5", datetime(2024, 5, 1, 12) + timedelta(weeks=week), workshop.heard(fall * week, 0.3))
+    readings = {number: [PitchReading(name, "Db5", datetime(2024, 5, 1, 12) + timedelta(weeks=week), heard(fall * week, 0.3))
                          for week in range(6)] for number, name, fall in ((2, "3D", -3.0), (4, "3F", 0.0), (8, "3B", 0.1))}
     log = [replace(one, fitted_on=None) for one in LOG]
     last = date(2024, 6, 5)

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
-from heard_pitch import heard
+from sounds.heard_pitch import heard
 
 from toneprobe.settling import PitchReading, judge_settling, usual_prior
 from toneprobe.settling.recurring import chance_of_one_more, days_to_keep_still

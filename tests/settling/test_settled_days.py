@@ -4,8 +4,10 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
+from sounds.checked_strings import PUT_ON, FlowString, LogString, SlippingString, play, play_daily, true_day
+from sounds.heard_pitch import heard
 
-from toneprobe.settling import judge_settling, usual_prior
+from toneprobe.settling import PitchReading, judge_settling, usual_prior
 
 A_CENT_A_DAY = 1.0
 
@@ -15,33 +17,33 @@ LAWS = [("wire", 1.5, 0.01), ("wire", 2.0, 0.005), ("gut", 3.0, 0.01), ("gut", 4
         ("nylon", 8.0, 0.01)]
 
 
-def first_settled(own, neighbours, material, put_on):
+def first_settled(own, neighbours, material):
     """The verdict at the first check at which the string is called settled."""
     for n in range(3, len(own) + 1):
         prior = usual_prior(material, cents_per_day=A_CENT_A_DAY)
-        found = judge_settling(own[:n], fitted_on=put_on.date(), neighbours=neighbours, prior=prior)
+        found = judge_settling(own[:n], fitted_on=PUT_ON.date(), neighbours=neighbours, prior=prior)
         if found.state == "settled":
             return found, own[n - 1].at
     return None, None
 
 
-def trials(workshop, make, seeds, material, **options):
+def trials(make, seeds, material, **options):
     """(days off, is the truth in the range, days from truth to verdict) for each seed."""
     rows = []
     for seed in seeds:
         string = make()
-        own, neighbours = workshop.play(string, np.random.default_rng(seed), **options)
-        found, at = first_settled(own, neighbours, material, workshop.put_on)
-        truth = workshop.true_day(string)
+        own, neighbours = play(string, np.random.default_rng(seed), **options)
+        found, at = first_settled(own, neighbours, material)
+        truth = true_day(string)
         assert found is not None
         within = found.settled.early <= truth.date() <= found.settled.late
         rows.append(((found.settled_on - truth.date()).days, within, (at - truth).total_seconds() / 86400.0))
     return np.array(rows, dtype=float)
 
 
-def test_settled_day_within_one_of_truth_in_nine_of_ten(workshop):
+def test_settled_day_within_one_of_truth_in_nine_of_ten():
     rows = np.concatenate([
-        trials(workshop, lambda a=a, tau=tau: workshop.LogString(a, tau), range(4), material) for material, a, tau in LAWS
+        trials(lambda a=a, tau=tau: LogString(a, tau), range(4), material) for material, a, tau in LAWS
     ])
     assert len(rows) == 28
     assert np.mean(np.abs(rows[:, 0]) <= 1) >= 0.88  # nine in ten are 25.2 of 28
@@ -50,62 +52,62 @@ def test_settled_day_within_one_of_truth_in_nine_of_ten(workshop):
     assert np.mean(rows[:, 2] < -1.0) < 0.1  # hardly ever called settled a day too early
 
 
-def test_a_string_of_another_law_is_still_covered_by_the_range(workshop):
+def test_a_string_of_another_law_is_still_covered_by_the_range():
     """Flow with hardening is not the law that the package weighs: the range must allow for that."""
-    rows = trials(workshop, lambda: workshop.FlowString(30.0, 4.0, 600.0), range(6), "gut")
+    rows = trials(lambda: FlowString(30.0, 4.0, 600.0), range(6), "gut")
     assert np.mean(rows[:, 1]) >= 0.75
     assert np.abs(rows[:, 0]).max() <= 3
 
 
-def test_a_forecast_after_a_day_and_a_half_covers_the_truth(workshop):
+def test_a_forecast_after_a_day_and_a_half_covers_the_truth():
     covered = []
     for seed in range(20):
-        string = workshop.LogString((3.0, 4.0, 5.0, 6.0)[seed % 4])
-        own, neighbours = workshop.play(string, np.random.default_rng(seed))
-        early = [r for r in own if (r.at - workshop.put_on).days < 2]
-        found = judge_settling(early, fitted_on=workshop.put_on.date(), neighbours=neighbours, prior=usual_prior("gut", cents_per_day=1.0))
-        covered.append(found.settled.early <= workshop.true_day(string).date() <= found.settled.late)
+        string = LogString((3.0, 4.0, 5.0, 6.0)[seed % 4])
+        own, neighbours = play(string, np.random.default_rng(seed))
+        early = [r for r in own if (r.at - PUT_ON).days < 2]
+        found = judge_settling(early, fitted_on=PUT_ON.date(), neighbours=neighbours, prior=usual_prior("gut", cents_per_day=1.0))
+        covered.append(found.settled.early <= true_day(string).date() <= found.settled.late)
     assert np.mean(covered) >= 0.75
 
 
 @pytest.mark.parametrize("rate", [1.5, 3.0])
-def test_a_new_string_on_a_slipping_pin_is_not_called_stretch_for_ever(workshop, rate):
-    own, neighbours = workshop.play(workshop.SlippingString(rate), np.random.default_rng(5), n_days=16)
-    found = judge_settling(own, fitted_on=workshop.put_on.date(), neighbours=neighbours, prior=usual_prior("gut", cents_per_day=1.0))
+def test_a_new_string_on_a_slipping_pin_is_not_called_stretch_for_ever(rate):
+    own, neighbours = play(SlippingString(rate), np.random.default_rng(5), n_days=16)
+    found = judge_settling(own, fitted_on=PUT_ON.date(), neighbours=neighbours, prior=usual_prior("gut", cents_per_day=1.0))
     assert found.state == "slipping"
     assert "pin or a knot" in found.reasons[0] and "technician" in found.next_step
     assert found.settled is None and found.settled_on is None
 
 
-def test_a_stretching_string_is_never_called_slipping(workshop):
+def test_a_stretching_string_is_never_called_slipping():
     for seed in range(6):
-        own, neighbours = workshop.play(workshop.LogString(6.0), np.random.default_rng(seed))
+        own, neighbours = play(LogString(6.0), np.random.default_rng(seed))
         for n in range(4, len(own) + 1, 4):
-            found = judge_settling(own[:n], fitted_on=workshop.put_on.date(), neighbours=neighbours,
+            found = judge_settling(own[:n], fitted_on=PUT_ON.date(), neighbours=neighbours,
                                    prior=usual_prior("gut", cents_per_day=1.0))
             assert found.state in ("settling", "settled", "unsure")
 
 
 @pytest.mark.parametrize("scatter", [0.3, 1.0])
-def test_a_steady_fall_is_not_forecast_as_stretch_that_is_over(workshop, scatter):
+def test_a_steady_fall_is_not_forecast_as_stretch_that_is_over(scatter):
     """Six cents a day, tuned and checked daily: over the three days of the tolerance it falls 18 cents, six times what is allowed."""
     for seed in range(8):
-        own, neighbours = workshop.play_daily(workshop.SlippingString(6.0), np.random.default_rng(seed), scatter=scatter)
+        own, neighbours = play_daily(SlippingString(6.0), np.random.default_rng(seed), scatter=scatter)
         for n in range(3, len(own) + 1):
-            found = judge_settling(own[:n], fitted_on=workshop.put_on.date(), neighbours=neighbours,
+            found = judge_settling(own[:n], fitted_on=PUT_ON.date(), neighbours=neighbours,
                                    prior=usual_prior("nylon", cents_per_day=A_CENT_A_DAY))
             assert found.state in ("settling", "slipping"), (seed, n)
             assert "may have settled" not in found.reasons[0] or n < 5, (seed, n)
 
 
-def test_three_cents_every_day_are_said_to_fall_on(workshop):
+def test_three_cents_every_day_are_said_to_fall_on():
     """What a tester heard of one string: 3.3, 2.7, 3.3, 3.0, 2.7 cents in a day, each ± 0.6, tuned up every day."""
     falls = (3.3, 2.7, 3.3, 3.0, 2.7)
-    heard, days = workshop.heard, [workshop.put_on + timedelta(days=1 + k) for k in range(6)]
+    days = [PUT_ON + timedelta(days=1 + k) for k in range(6)]
     checks = zip(days, (3.3, *falls), strict=True)
-    own = [workshop.PitchReading("3C", "C5", at, heard(-fall, 0.42), heard(0.0, 0.42)) for at, fall in checks]
-    still = {name: [workshop.PitchReading(name, "D5", at, heard(0.0, 0.1)) for at in days] for name in ("2E", "3D", "3B")}
-    states = [judge_settling(own[:n], fitted_on=workshop.put_on.date(), neighbours=still,
+    own = [PitchReading("3C", "C5", at, heard(-fall, 0.42), heard(0.0, 0.42)) for at, fall in checks]
+    still = {name: [PitchReading(name, "D5", at, heard(0.0, 0.1)) for at in days] for name in ("2E", "3D", "3B")}
+    states = [judge_settling(own[:n], fitted_on=PUT_ON.date(), neighbours=still,
                              prior=usual_prior("nylon", cents_per_day=A_CENT_A_DAY)) for n in range(2, 7)]
     assert {found.state for found in states} == {"settling"}
     assert not any("may have settled" in found.reasons[0] for found in states[1:])

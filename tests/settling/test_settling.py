@@ -6,8 +6,8 @@ from itertools import product
 
 import numpy as np
 import pytest
-from heard_pitch import heard
 from scipy.integrate import quad
+from sounds.heard_pitch import heard
 
 from toneprobe.measure.figure import Figure
 from toneprobe.settling import CreepPrior, PitchReading, Tolerance, judge_settling, prior_from, usual_prior

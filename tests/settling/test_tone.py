@@ -5,6 +5,8 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from sounds.checked_strings import LogString, play
+from sounds.heard_pitch import heard
 
 from toneprobe.measure.figure import Figure
 from toneprobe.session import Reading
@@ -77,9 +79,9 @@ def test_unmeasured_figures_are_no_evidence():
 
 
 @pytest.fixture
-def settled(workshop):
-    own, _ = workshop.play(workshop.LogString(2.0), np.random.default_rng(0))
-    checks = [type(r)(r.string, r.note, r.at, workshop.heard(0.0, 0.3)) for r in own[:12]]
+def settled():
+    own, _ = play(LogString(2.0), np.random.default_rng(0))
+    checks = [type(r)(r.string, r.note, r.at, heard(0.0, 0.3)) for r in own[:12]]
     return judge_settling(checks, fitted_on=None, neighbours={f"n{k}": checks for k in range(4)})
 
 

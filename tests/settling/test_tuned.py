@@ -4,7 +4,7 @@ import math
 from datetime import date, datetime, timedelta
 
 import pytest
-from heard_pitch import heard
+from sounds.heard_pitch import heard
 
 from toneprobe.settling import PitchReading, judge_settling, usual_prior
 from toneprobe.settling.intervals import gather

@@ -3,7 +3,7 @@
 from datetime import date, datetime, time, timedelta
 
 import pytest
-from heard_pitch import heard
+from sounds.heard_pitch import heard
 
 from toneprobe.book.entries import OwnerSettings
 from toneprobe.fittings import Fitting

@@ -6,5 +6,6 @@
     real_plucks.py, real_sweeps.py         recorded ones, alone and put together; heard_sweeps.py  heard and judged
     diatonic_harp.py                       a whole harp made of them
     digital_faults.py, disturbances.py, knocks.py   what is done to a pluck, to a recording, and what falls into it
+    checked_strings.py, heard_pitch.py     no sound either: new strings of known law, and pitches as checks read them
     pluck_cache.py                         measurements kept on disk
 """

@@ -9,9 +9,8 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 import numpy as np
-import pytest
-from heard_pitch import heard
 
+from sounds.heard_pitch import heard
 from toneprobe.settling import PitchReading
 
 PUT_ON = datetime(2024, 5, 1, 10)
@@ -150,14 +149,3 @@ def true_day(string, tolerance=3.0, ahead=3.0, stays=2.2, last=19.0):
     n = int(stays / 0.01)
     first = next(k for k in range(len(times)) if quiet[k : k + n].all())
     return PUT_ON + timedelta(days=float(times[first]))
-
-
-@pytest.fixture
-def workshop():
-    """The functions and classes above, for the tests."""
-    class Workshop:
-        pass
-    for thing in (LogString, FlowString, SlippingString, PitchReading, heard, play, play_daily, true_day):
-        setattr(Workshop, thing.__name__, staticmethod(thing))
-    Workshop.put_on = PUT_ON
-    return Workshop
