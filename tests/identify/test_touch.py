@@ -152,3 +152,15 @@ def test_a_string_that_is_stopped_and_plucked_again_a_quarter_of_a_second_later(
     assert name == "C2" or not again(stopped + other, partials_hz, 1.0, at_s)  # so low a tone is 8 Hz, too near for 0.18 s
     for make in (tick, wood):
         assert not again(added(rings, make, [at_s], peak=0.3 * np.abs(rings).max()), partials_hz, 1.0, at_s)
+
+
+@pytest.mark.parametrize("name", ["C4", "C5"])
+def test_a_string_plucked_again_while_it_rings_makes_all_louder_and_its_partials_do_not_sink(name):
+    """As loud as before, with no finger that stopped it; what rang is 5 dB down by then and more. The string a tone above plucked instead
+    makes all that sounds louder too, while this one's partials fall on."""
+    pluck, partials_hz = ringing(name)
+    first, late = RATE_HZ, round(1.4 * RATE_HZ)
+    rings = np.concatenate([np.zeros(first), pluck])
+    tone_up = np.interp(np.arange(0.0, len(pluck) - 1, 9 / 8), np.arange(len(pluck)), pluck)
+    same, other = (rings + np.concatenate([np.zeros(late), one, np.zeros(len(rings))])[: len(rings)] for one in (pluck, tone_up))
+    assert again(same, partials_hz, 1.0, 1.4) and not again(other, partials_hz, 1.0, 1.4)

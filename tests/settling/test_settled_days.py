@@ -9,20 +9,20 @@ from sounds.heard_pitch import heard
 
 from toneprobe.settling import PitchReading, judge_settling, usual_prior
 
-A_CENT_A_DAY = 1.0
-
 # Material, A in cents per factor of e, τ in days: they settle (three cents in three days) after 0.5 to 8 days, as the trade says of
 # wires (hours to two days) and of gut and nylon (days to a week or more): common practice.
 LAWS = [("wire", 1.5, 0.01), ("wire", 2.0, 0.005), ("gut", 3.0, 0.01), ("gut", 4.0, 0.02), ("nylon", 5.0, 0.006), ("nylon", 6.5, 0.01),
         ("nylon", 8.0, 0.01)]
 
 
+def judged(own, neighbours, material="gut"):
+    return judge_settling(own, fitted_on=PUT_ON.date(), neighbours=neighbours, prior=usual_prior(material, cents_per_day=1.0))
+
+
 def first_settled(own, neighbours, material):
     """The verdict at the first check at which the string is called settled."""
     for n in range(3, len(own) + 1):
-        prior = usual_prior(material, cents_per_day=A_CENT_A_DAY)
-        found = judge_settling(own[:n], fitted_on=PUT_ON.date(), neighbours=neighbours, prior=prior)
-        if found.state == "settled":
+        if (found := judged(own[:n], neighbours, material)).state == "settled":
             return found, own[n - 1].at
     return None, None
 
@@ -42,9 +42,7 @@ def trials(make, seeds, material, **options):
 
 
 def test_settled_day_within_one_of_truth_in_nine_of_ten():
-    rows = np.concatenate([
-        trials(lambda a=a, tau=tau: LogString(a, tau), range(4), material) for material, a, tau in LAWS
-    ])
+    rows = np.concatenate([trials(lambda a=a, tau=tau: LogString(a, tau), range(4), material) for material, a, tau in LAWS])
     assert len(rows) == 28
     assert np.mean(np.abs(rows[:, 0]) <= 1) >= 0.88  # nine in ten are 25.2 of 28
     assert abs(rows[:, 0].mean()) < 0.4
@@ -65,7 +63,7 @@ def test_a_forecast_after_a_day_and_a_half_covers_the_truth():
         string = LogString((3.0, 4.0, 5.0, 6.0)[seed % 4])
         own, neighbours = play(string, np.random.default_rng(seed))
         early = [r for r in own if (r.at - PUT_ON).days < 2]
-        found = judge_settling(early, fitted_on=PUT_ON.date(), neighbours=neighbours, prior=usual_prior("gut", cents_per_day=1.0))
+        found = judged(early, neighbours)
         covered.append(found.settled.early <= true_day(string).date() <= found.settled.late)
     assert np.mean(covered) >= 0.75
 
@@ -73,7 +71,7 @@ def test_a_forecast_after_a_day_and_a_half_covers_the_truth():
 @pytest.mark.parametrize("rate", [1.5, 3.0])
 def test_a_new_string_on_a_slipping_pin_is_not_called_stretch_for_ever(rate):
     own, neighbours = play(SlippingString(rate), np.random.default_rng(5), n_days=16)
-    found = judge_settling(own, fitted_on=PUT_ON.date(), neighbours=neighbours, prior=usual_prior("gut", cents_per_day=1.0))
+    found = judged(own, neighbours)
     assert found.state == "slipping"
     assert "pin or a knot" in found.reasons[0] and "technician" in found.next_step
     assert found.settled is None and found.settled_on is None
@@ -83,9 +81,7 @@ def test_a_stretching_string_is_never_called_slipping():
     for seed in range(6):
         own, neighbours = play(LogString(6.0), np.random.default_rng(seed))
         for n in range(4, len(own) + 1, 4):
-            found = judge_settling(own[:n], fitted_on=PUT_ON.date(), neighbours=neighbours,
-                                   prior=usual_prior("gut", cents_per_day=1.0))
-            assert found.state in ("settling", "settled", "unsure")
+            assert judged(own[:n], neighbours).state in ("settling", "settled", "unsure")
 
 
 @pytest.mark.parametrize("scatter", [0.3, 1.0])
@@ -94,8 +90,7 @@ def test_a_steady_fall_is_not_forecast_as_stretch_that_is_over(scatter):
     for seed in range(8):
         own, neighbours = play_daily(SlippingString(6.0), np.random.default_rng(seed), scatter=scatter)
         for n in range(3, len(own) + 1):
-            found = judge_settling(own[:n], fitted_on=PUT_ON.date(), neighbours=neighbours,
-                                   prior=usual_prior("nylon", cents_per_day=A_CENT_A_DAY))
+            found = judged(own[:n], neighbours, "nylon")
             assert found.state in ("settling", "slipping"), (seed, n)
             assert "may have settled" not in found.reasons[0] or n < 5, (seed, n)
 
@@ -107,8 +102,7 @@ def test_three_cents_every_day_are_said_to_fall_on():
     checks = zip(days, (3.3, *falls), strict=True)
     own = [PitchReading("3C", "C5", at, heard(-fall, 0.42), heard(0.0, 0.42)) for at, fall in checks]
     still = {name: [PitchReading(name, "D5", at, heard(0.0, 0.1)) for at in days] for name in ("2E", "3D", "3B")}
-    states = [judge_settling(own[:n], fitted_on=PUT_ON.date(), neighbours=still,
-                             prior=usual_prior("nylon", cents_per_day=A_CENT_A_DAY)) for n in range(2, 7)]
+    states = [judged(own[:n], still, "nylon") for n in range(2, 7)]
     assert {found.state for found in states} == {"settling"}
     assert not any("may have settled" in found.reasons[0] for found in states[1:])
     last = states[-1]
