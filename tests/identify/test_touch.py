@@ -50,6 +50,19 @@ def test_a_new_pluck_strikes_it(name, ringing_on):
     assert course(again, partials_hz).is_struck
 
 
+@pytest.mark.parametrize("name", ["C4", "C5"])
+def test_what_is_done_to_another_string_is_not_done_to_this_one(name):
+    """A tritone above, of whose partials none lies near (derived: 2^(1/2) is no ratio of small numbers), plucked or stopped meanwhile."""
+    sound, partials_hz = ringing(name)
+    other, at = np.interp(np.arange(0.0, len(sound) - 1, 2.0**0.5), np.arange(len(sound)), sound), int(AT_S * RATE_HZ)
+    plucked, stopped = sound.copy(), sound.copy()
+    plucked[at:at + len(other)] += other[: len(sound) - at]
+    stopped[:at] += other[:at]
+    for what in (plucked, stopped):
+        told = course(what, partials_hz)
+        assert not told.is_struck and not told.is_stopped
+
+
 @pytest.mark.parametrize("name", ["C2", "C4", "C5"])
 @pytest.mark.parametrize("make", [tick, cough, creak, wood])
 def test_what_sounds_beside_a_string_is_heard_where_it_is_loud_enough(name, make):
