@@ -123,7 +123,7 @@ def test_weights_find_the_amplitude_by_least_squares():
 def test_fall_is_the_integral_of_the_rate():
     creep = weigh_creep(np.zeros((0, 2)), ((1.0, 20.0),), np.zeros(0), np.zeros((0, 0)), CreepPrior(5.0, 1.01), freedom=0)
     summed = sum(creep.fall_cents(t, 0.01) for t in np.arange(2.0, 4.0, 0.01))
-    assert creep.fall_cents(2.0, 2.0) == pytest.approx(summed, rel=0.01)
+    assert creep.fall_cents(2.0, 2.0) == pytest.approx(summed, rel=0.015)  # points of a spread add up so nearly only
     whole, _ = quad(lambda t: 5.0 / (t + 0.01), 2.0, 4.0)
     assert creep.fall_cents(2.0, 2.0)[1] == pytest.approx(whole, rel=0.25)  # other powers and restarts are weighed in
 
@@ -267,6 +267,20 @@ DAYS = (0, 0.3, 1, 2, 3, 4, 5, 6, 7)
 
 def judged(days, prior=None, **law):
     return judge_settling(new_string(days, **law), fitted_on=NOON.date(), neighbours=quiet_neighbours(days), prior=prior or CreepPrior(2.0))
+
+
+@pytest.mark.parametrize("hours", [0.25, 2.0, 6.0])
+@pytest.mark.parametrize(("material", "amplitude"), [("wire", 1.5), ("gut", 4.0), ("nylon", 6.0)])
+def test_a_string_may_have_been_on_for_hours_before_its_first_check(hours, material, amplitude):
+    """A·ln of time since it came under load, which the log has by the day alone: what it falls in the next three days is known all the
+    same. Derived from the law; taken to begin with its first check, wires of six hours were foretold less than half of it."""
+    days = (0, 1, 2, 3, 4, 5)
+    on = [amplitude * math.log((day + hours / 24.0) / (hours / 24.0)) for day in days]
+    own = [check(0, left=0.0, se=0.3), *(check(day, found=-fall, se=0.3) for day, fall in zip(days[1:], on[1:], strict=True))]
+    found = judge_settling(own, fitted_on=NOON.date(), neighbours=quiet_neighbours(days), prior=usual_prior(material, cents_per_day=1.0))
+    age = days[-1] + hours / 24.0
+    assert -found.expected_drift_cents.value == pytest.approx(amplitude * math.log((age + 3.0) / age), rel=0.25)
+    assert found.creep_cents.value == pytest.approx(amplitude, rel=0.25)
 
 
 def test_two_quiet_intervals_running_are_needed():

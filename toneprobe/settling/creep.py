@@ -27,8 +27,11 @@ from toneprobe.units import CENTS
 
 CENTS_OF_TENSION = 0.5 * CENTS  # d(cents) per dT/T
 
-# Grids with their prior weights, set here. τ is as long as the pulling up takes, minutes to an hour (days).
-TAU_DAYS = ((0.003, 0.25), (0.008, 0.3), (0.02, 0.25), (0.05, 0.2))
+# Grids with their prior weights, set here. τ (days) is as long as the pulling up takes, minutes to an hour, or the hours for which the
+# string was on before its first check: the log has the day alone, and ln((τ + x)/τ) is a logarithm that began τ before.
+TAU_DAYS = ((0.003, 0.2), (0.01, 0.2), (0.04, 0.2), (0.12, 0.2), (0.35, 0.2))
+PULLED_UP_DAYS = 0.05  # so long the pulling up alone may take
+RETUNED_TAU_DAYS = 0.01  # a retuning is done within a quarter of an hour, at most
 POWER = ((0.9, 0.2), (1.0, 0.6), (1.1, 0.2))
 RESTART = ((0.0, 0.2), (1.0, 0.4), (4.0, 0.25), (10.0, 0.15))
 SLIP_CENTS_PER_DAY = ((0.0, 0.92), (2.0, 0.016), (3.0, 0.016), (4.5, 0.016), (7.0, 0.016), (10.0, 0.016))
@@ -46,6 +49,8 @@ _N_SLIPS = len(SLIP_CENTS_PER_DAY)
 _LAWS = np.array([(s, tw * pw * rw * sw) for (_, tw), (_, pw), (_, rw), (s, sw) in product(TAU_DAYS, POWER, RESTART, SLIP_CENTS_PER_DAY)])
 _SLIP, _WEIGHT = (column[:, None] for column in _LAWS.T)  # (k, 1)
 _TAU, _POWER = (column[:, None, None] for column in np.array([(t, p) for (t, _), (p, _) in product(TAU_DAYS, POWER)]).T)  # (c, 1, 1)
+_TAU_OF_LAW = np.repeat(_TAU[:, 0, 0], len(RESTART) * _N_SLIPS)  # (k,)
+_RETUNED_TAU = np.minimum(_TAU, RETUNED_TAU_DAYS)
 _RESTART = np.array([r for r, _ in RESTART])[None, :, None]  # (1, r, 1)
 _LOG_A = np.linspace(*np.log(AMPLITUDE_CENTS), N_AMPLITUDES)
 
@@ -54,10 +59,11 @@ Steps = Sequence[tuple[float, float]]  # when retuned (days since put on), by ho
 
 @dataclass(frozen=True)
 class CreepPrior:
-    """What to expect of A before any reading: a centre in cents per factor of e in time, and one standard deviation as a factor."""
+    """What to expect before any reading: of A a centre in cents per factor of e in time, and one standard deviation as a factor."""
 
     centre_cents: float
     factor: float = PRIOR_FACTOR
+    lag_days: float = math.inf  # the longest for which it can have been on before its first check
 
 
 @dataclass(frozen=True)
@@ -143,6 +149,7 @@ def weigh_creep(
     unmoved, cross = np.tile(_squares(rest[:_N_SLIPS], inverse), len(shape) // _N_SLIPS), np.einsum("ki,ij,kj->k", shape, inverse, rest)
     own = np.repeat(_squares(shape[::_N_SLIPS], inverse), _N_SLIPS)
     chi2 = unmoved[:, None] - 2.0 * cross[:, None] * amplitudes + own[:, None] * amplitudes**2
+    chi2 = np.where(_can_be(prior.lag_days)[:, None], chi2, np.inf)
     misfit = max(1.0, float(chi2.min()) / freedom) if freedom > 0 else 1.0
     log_weights = _log_expected(prior) - 0.5 * chi2 / misfit
     weights = np.exp(log_weights - log_weights.max())
@@ -151,8 +158,10 @@ def weigh_creep(
     return Creep(weights / weights.sum(), tuple(steps), float(alone[law, amplitude]), falls - amplitudes[amplitude] * stretching[law])
 
 
-def stretch_and_slip(spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray) -> StretchAndSlip:
-    """Fitted to falls in cents (n,) over spans (n, 2) in days since put on, with their covariance in cents²."""
+def stretch_and_slip(
+    spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray, *, lag_days: float
+) -> StretchAndSlip:
+    """Fitted to falls in cents (n,) over spans (n, 2) in days since put on, with their covariance in cents². `lag_days`: see `CreepPrior`."""
     shape, lengths = _shape(spans_days, steps), spans_days[:, 1] - spans_days[:, 0]
     inverse = np.linalg.inv(covariance)
     a, b = np.einsum("ki,ij,kj->k", shape, inverse, shape), shape @ inverse @ lengths
@@ -161,7 +170,7 @@ def stretch_and_slip(spans_days: np.ndarray, steps: Steps, falls: np.ndarray, co
     amplitude = np.maximum((c * u - b * v) / determinant, 0.0)
     slip = (v - b * amplitude) / c
     residuals = falls - amplitude[:, None] * shape - slip[:, None] * lengths
-    chi2 = np.einsum("ki,ij,kj->k", residuals, inverse, residuals)
+    chi2 = np.where(_can_be(lag_days), np.einsum("ki,ij,kj->k", residuals, inverse, residuals), np.inf)
     k = int(chi2.argmin())
     errors = np.array([[c, -b[k]], [-b[k], a[k]]]) / determinant[k]
     return StretchAndSlip(k, float(amplitude[k]), float(slip[k]), errors, float(chi2[k]), residuals[k])
@@ -195,13 +204,18 @@ def _slips(tolerance_cents: float, ahead_days: float) -> np.ndarray:
     return _SLIP[:, 0] * ahead_days >= tolerance_cents
 
 
+def _can_be(lag_days: float) -> np.ndarray:
+    """(k,) the laws by which it was on no longer before its first check than it can have been."""
+    return max(lag_days, PULLED_UP_DAYS) >= _TAU_OF_LAW
+
+
 def _shape(spans_days: np.ndarray, steps: Steps) -> np.ndarray:
     """(k, n) fall over each span for A = 1, for each law."""
     start, end = spans_days[:, 0], spans_days[:, 1]
     total = log_time(end) - log_time(start)
     for when, cents in steps:
         after, before = np.maximum(end - when, 0.0), np.maximum(start - when, 0.0)
-        total = total + _RESTART * cents / CENTS_OF_TENSION * (log_time(after) - log_time(before))
+        total = total + _RESTART * cents / CENTS_OF_TENSION * (log_time(after, _RETUNED_TAU) - log_time(before, _RETUNED_TAU))
     return _of_every_law(total)
 
 
@@ -210,7 +224,7 @@ def _ahead(times_days: np.ndarray, ahead_days: float, steps: Steps) -> np.ndarra
     total = log_time(times_days + ahead_days) - log_time(times_days)
     for when, cents in steps:
         since = np.maximum(times_days - when, 0.0)
-        more = log_time(since + ahead_days) - log_time(since)
+        more = log_time(since + ahead_days, _RETUNED_TAU) - log_time(since, _RETUNED_TAU)
         total = total + np.where(times_days >= when - 1e-9, _RESTART * cents / CENTS_OF_TENSION * more, 0.0)
     return _of_every_law(total)
 
@@ -222,9 +236,8 @@ def _of_every_law(falls: np.ndarray) -> np.ndarray:
     return np.repeat(restarts, _N_SLIPS, axis=0)
 
 
-def log_time(days: np.ndarray) -> np.ndarray:
+def log_time(days: np.ndarray, tau: np.ndarray = _TAU) -> np.ndarray:
     """(c, 1, n) L(x) for each τ and p: ln((τ + x)/τ) for p = 1, else ((τ + x)^(1−p) − τ^(1−p))/(1 − p)."""
     bend = np.where(_POWER == 1.0, 1.0, 1.0 - _POWER)
-    curved = ((_TAU + days) ** bend - _TAU**bend) / bend
-    return np.where(_POWER == 1.0, np.log1p(days / _TAU), curved)
-
+    curved = ((tau + days) ** bend - tau**bend) / bend
+    return np.where(_POWER == 1.0, np.log1p(days / tau), curved)

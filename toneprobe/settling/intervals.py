@@ -10,11 +10,13 @@ import numpy as np
 from toneprobe.settling.creep import Creep, CreepPrior, StretchAndSlip, stretch_and_slip, weigh_creep
 from toneprobe.settling.neighbours import Wander, common_drift
 from toneprobe.settling.readings import PitchReading, Span, drifts_over, own_spans, retunings
-from toneprobe.settling.steady import LEAST_INTERVALS, LEAST_OLD_INTERVALS, LEAST_OLD_SPAN_DAYS, SteadyFall, fit_steady, fit_wandering
+from toneprobe.settling.steady import LEAST_OLD_INTERVALS, LEAST_OLD_SPAN_DAYS, SteadyFall, fit_steady, fit_wandering
 from toneprobe.settling.tuned import TunedUp, find_tuned_up
 
 UNKNOWN_AGE_DAYS = 600.0  # a string from before the log is taken to have been on so long (set here; its creep is then next to nothing)
+EARLIEST = time(6)  # hardly anybody puts a string on sooner in the day (set here)
 JUMP_SDS = 4.0  # moved further than any stretch explains: a bump, a slip, a wrong reading
+LEAST_FOR_BOTH = 4  # intervals: fewer are explained by some stretch and some slip together, whatever they are
 SET_ASIDE_CENTS2 = 1e6  # variance given to a jump, so that it says nothing
 
 
@@ -52,7 +54,7 @@ class Intervals:
 
     @cached_property
     def stretch_and_slip(self) -> StretchAndSlip:
-        return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance)
+        return stretch_and_slip(self.spans_days, self.steps, self.falls, self.covariance, lag_days=self.prior.lag_days)
 
     def steady_fall_of_old(self) -> SteadyFall | None:
         """Whether an old string falls steadily, with an error learnt from how it and its neighbours wander from check to check; None of
@@ -89,8 +91,8 @@ def gather(
     kept = [k for k in range(len(spans)) if k not in tuned]
     wander = replace(common.wander, covariance=(own.covariance() + common.wander.covariance)[np.ix_(kept, kept)])
     intervals = Intervals(origin, tuple(spans[k] for k in kept), days[kept], steps, falls[kept], covariance[np.ix_(kept, kept)],
-                          np.sqrt(np.diag(covariance))[kept], tuple(common.n_neighbours[k] for k in kept), prior, wander,
-                          tuple(tuned.values()))
+                          np.sqrt(np.diag(covariance))[kept], tuple(common.n_neighbours[k] for k in kept),
+                          replace(prior, lag_days=_lag_days(origin)), wander, tuple(tuned.values()))
     intervals = _with_jumps_aside(intervals)
     freedom = len(intervals.falls) - len(intervals.jumps) - 1
     if freedom < 2:
@@ -100,13 +102,19 @@ def gather(
 
 
 def _origin(readings: Sequence[PitchReading], fitted_on: date | None) -> datetime:
-    """When the string came under load: the first check of the day it was put on, else that day's noon; long ago where unknown."""
+    """When the string was under load at the latest: at the first check of the day it was put on, else taken to be at that day's noon; long
+    ago where unknown. How long it may have been so by then is `_lag_days`."""
     if not readings:
         return datetime.combine(fitted_on or date.min, time(12))
     first = min(r.at for r in readings)
     if fitted_on is None:
         return first - timedelta(days=UNKNOWN_AGE_DAYS)
     return first if first.date() <= fitted_on else datetime.combine(fitted_on, time(12))
+
+
+def _lag_days(origin: datetime) -> float:
+    """How long it can have been under load by then, on the day on which it was put on."""
+    return max(0.0, days_between(datetime.combine(origin.date(), EARLIEST), origin))
 
 
 def days_between(origin: datetime, at: datetime) -> float:
@@ -133,6 +141,6 @@ def _better_fit(intervals: Intervals) -> tuple[float, np.ndarray]:
     n, lengths = len(intervals.falls), intervals.lengths_days()
     creep, steady = intervals.until(n), fit_steady(lengths, -intervals.falls, intervals.covariance)
     fits = [(creep.least_chi2, creep.residuals), (steady.chi2, intervals.falls + steady.rate_cents_per_day * lengths)]
-    if n >= LEAST_INTERVALS:
+    if n >= LEAST_FOR_BOTH:
         fits.append((intervals.stretch_and_slip.chi2, intervals.stretch_and_slip.residuals))
     return min(fits, key=lambda fit: fit[0])
