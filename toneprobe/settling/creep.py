@@ -161,7 +161,7 @@ def weigh_creep(
 def stretch_and_slip(
     spans_days: np.ndarray, steps: Steps, falls: np.ndarray, covariance: np.ndarray, *, lag_days: float
 ) -> StretchAndSlip:
-    """Fitted to falls in cents (n,) over spans (n, 2) in days since put on, with their covariance in cents². `lag_days`: see `CreepPrior`."""
+    """Fitted to falls in cents (n,) over spans (n, 2) in days since put on, with their covariance in cents²."""
     shape, lengths = _shape(spans_days, steps), spans_days[:, 1] - spans_days[:, 0]
     inverse = np.linalg.inv(covariance)
     a, b = np.einsum("ki,ij,kj->k", shape, inverse, shape), shape @ inverse @ lengths
