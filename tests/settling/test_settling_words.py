@@ -153,9 +153,9 @@ def test_of_three_slips_the_last_is_told():
     assert said.startswith("fell at once three times, last between 8 June 2026 and 9 June 2026: ")
 
 
-def deciding(*quiet):
-    day = date(2026, 6, 12)
-    found = Settling("3D", "settling", day, 4, 2, NONE, Figure(-2.6, 0.9), Tolerance(), DateRange(day, day, day), None, NONE)
+def deciding(*quiet, drift=-2.6, likely=12):
+    checked, day = date(2026, 6, 12), date(2026, 6, likely)
+    found = Settling("3D", "settling", checked, 4, 2, NONE, Figure(drift, 0.9), Tolerance(), DateRange(day, day, day), None, NONE)
     return reasons_of(found, Grounds(False, 2, False, quiet=quiet))[0]
 
 
@@ -164,3 +164,10 @@ def test_a_string_that_may_have_settled_is_told_what_its_checks_still_lack():
     assert deciding(True, False) == ("may have settled already, but its last check does not show it yet, and two running must: by all its "
                                      "moves so far it may still drift −2.6 ± 0.9 cents over the next 3 days")
     assert "over its last two intervals it moved too fast for 3 cents in 3 days" in deciding(True, True)
+
+
+def test_no_string_is_still_stretching_by_what_is_tolerated():
+    nearly = "nearly settled: it should drift −2.6 ± 0.9 cents over the next 3 days, within 3 cents, but {}; settled from about 13 June 2026"
+    assert deciding(True, True, likely=13) == nearly.format("it last moved faster than that")
+    assert deciding(True, False, likely=13) == nearly.format("not surely enough yet")
+    assert deciding(True, True, drift=-3.1, likely=13).startswith("still stretching: −3.1 ± 0.9 cents over the next 3 days; settled from")

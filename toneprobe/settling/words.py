@@ -103,7 +103,11 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
     known_on = grounds.today or found.checked_on
     if found.settled is not None and known_on is not None and found.settled.likely <= known_on:
         return f"may have settled already, but {_not_shown(found, grounds)}"
-    return f"still stretching: {_ahead(found)}; {when_settled(found.settled, grounds.today)}"
+    when, drift = when_settled(found.settled, grounds.today), found.expected_drift_cents
+    if drift.known and abs(drift.value) <= found.tolerance.cents:
+        but = "it last moved faster than that" if all(grounds.quiet[-1:]) else "not surely enough yet"
+        return f"nearly settled: it should drift {_ahead(found)}, within {found.tolerance.cents:g} cents, but {but}; {when}"
+    return f"still stretching: {_ahead(found)}; {when}"
 
 
 def _not_shown(found: Settling, grounds: Grounds) -> str:
