@@ -167,7 +167,8 @@ def test_a_string_that_may_have_settled_is_told_what_its_checks_still_lack():
 
 
 def test_no_string_is_still_stretching_by_what_is_tolerated():
-    nearly = "nearly settled: it should drift −2.6 ± 0.9 cents over the next 3 days, within 3 cents, but {}; settled from about 13 June 2026"
+    nearly = ("nearly settled: it should drift −2.6 ± 0.9 cents over the next 3 days, within 3 cents, but {}; settled from about "
+              "13 June 2026")
     assert deciding(True, True, likely=13) == nearly.format("it last moved faster than that")
     assert deciding(True, False, likely=13) == nearly.format("not surely enough yet")
     assert deciding(True, True, drift=-3.1, likely=13).startswith("still stretching: −3.1 ± 0.9 cents over the next 3 days; settled from")
