@@ -53,7 +53,7 @@ def settle(
     as_left: Annotated[Path | None, typer.Option("--as-left", metavar="RECORDING", help="Plucked again after tuning.")] = None,
     retuned: Annotated[bool, typer.Option("--retuned", help="RECORDING holds both: STRING plucked, tuned, plucked again.")] = False,
     date: DateOption = None,
-    time: Annotated[str | None, typer.Option("--time", metavar="HH:MM", help="When; else now, or noon of --date.")] = None,
+    time: Annotated[str | None, typer.Option("--time", metavar="HH:MM", help="When; else now, or noon of an earlier --date.")] = None,
     yes: YesOption = False,
     json: JsonOption = None,
     tuning: TuningOption = None,
@@ -66,7 +66,7 @@ def settle(
     Pluck two or three settled neighbours of the same material too: they show what the weather did. Without a recording it says how things
     stand.
     """
-    from toneprobe.upkeep.checked import how_things_stand, moment_of
+    from toneprobe.upkeep.checked import how_things_stand, last_checked, moment_of
     from toneprobe.upkeep.fresh_start import as_offered, offers
     from toneprobe.upkeep.unsettled import unheard_young
 
@@ -77,7 +77,8 @@ def settle(
     if every and recording is not None and not recording.exists() and _names_a_string(recording.name, instrument):
         raise UsageError("give a STRING or --all, not both")
     name = find_string(instrument, string).name if string else None
-    at = moment_of(day_of(date) if date else None, time_of_day(time) if time else None, now=datetime.now())
+    day, clock = (day_of(date) if date else None), (time_of_day(time) if time else None)
+    at = moment_of(day, clock, now=datetime.now(), last=last_checked(opened, chosen.id))
     heard: tuple[NewCheck, ...] = ()
     if recording or as_left:
         from toneprobe.upkeep.pitch_check import CheckFiles, hear_check, take_check  # all that hears, slow to load

@@ -1,12 +1,12 @@
 """What a harp's pitch checks say by now: how its new strings stand, and what has settled, which is noted."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from shlex import quote
 
 from toneprobe.book.connect import Book
 from toneprobe.book.diary import events_of
-from toneprobe.book.pitch_checks import keep_settled
+from toneprobe.book.pitch_checks import keep_settled, pitch_checks
 from toneprobe.errors import UsageError
 from toneprobe.events import explain_change
 from toneprobe.fittings import Fitting
@@ -80,8 +80,19 @@ def last_reading(state: HarpState, fitting: Fitting) -> LastReading | None:
     return LastReading(last.at, last.note, found, left)
 
 
-def moment_of(day: date | None, clock: time | None, *, now: datetime) -> datetime:
-    """When a check was made: the day and the clock given; noon of a day without a clock; now where neither is given."""
-    if day is None:
-        return now.replace(second=0, microsecond=0) if clock is None else datetime.combine(now, clock)
-    return datetime.combine(day, clock or time(12))
+def moment_of(day: date | None, clock: time | None, *, now: datetime, last: datetime | None = None) -> datetime:
+    """When a check was made: the day and the clock given, now where neither is; of a day alone noon, or now where that is still to come.
+    UsageError for a time to come, unless the book's last check, at `last`, is of one too: on a journey west a day is longer."""
+    now = now.replace(second=0, microsecond=0)
+    if clock is None:
+        return now if day is None else min(now, datetime.combine(day, time(12)))
+    at = datetime.combine(day or now, clock)
+    if at > now and (last is None or last <= now):
+        before = at.date() - timedelta(days=1)
+        raise UsageError(f"{at:%H:%M} has not come yet: if it was the day before, say so with --date {before} --time {at:%H:%M}")
+    return at
+
+
+def last_checked(book: Book, harp_id: int) -> datetime | None:
+    """When the latest check that the book has was made, of whatever string."""
+    return max((one.at for one in pitch_checks(book, harp_id)), default=None)
