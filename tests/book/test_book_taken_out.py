@@ -16,6 +16,7 @@ from toneprobe.book.diary import add_event, events_of
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.export import export_book
 from toneprobe.book.leftovers import clear_leftovers
+from toneprobe.book.place import DATABASE_FILE
 from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import checks_of, take_out_check, take_out_note, take_out_sweep
 from toneprobe.errors import BookError, DamagedError, UsageError
@@ -193,3 +194,19 @@ def test_a_note_goes_into_a_file_and_its_number_is_not_used_again(book, harp, tw
     other = add_harp(book, "Finch", harp.instrument)
     with pytest.raises(UsageError, match=f"no note {climate.id}"):
         take_out_note(book, other.id, climate.id, today=TODAY)
+
+
+def test_tables_put_back_from_an_older_copy_take_nothing_from_what_was_kept(book, harp):
+    """A school's tables are saved apart from the folder: put back, they give their numbers again. Taken out once more, after the power
+    failed for instance, the same rows are kept once."""
+    older = (book.folder / DATABASE_FILE).read_bytes()
+
+    def taken_back(text):
+        (book.folder / DATABASE_FILE).write_bytes(older)
+        note = add_event(book, harp.id, Event(SECOND, "moved", text))
+        return take_out_note(book, harp.id, note.id, today=TODAY).path.name
+
+    assert [taken_back(text) for text in ("home", "to the hall", "home", "away")] == [
+        "note-1.json", "note-1-2.json", "note-1.json", "note-1-3.json"]
+    told = [json.loads(path.read_text(encoding="utf-8"))["tables"]["events"][0]["note"] for path in sorted(book.withdrawn.iterdir())]
+    assert sorted(told) == ["away", "home", "to the hall"]

@@ -6,10 +6,12 @@ and it can be done again. The same recordings may be measured once more.
 """
 
 import json
+import os
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import chain, count
 from pathlib import Path
 from shlex import quote
 
@@ -155,16 +157,10 @@ def _in_place(sweep_id: int) -> str:
 def _stood_for(book: Book, connection: Connection, sweep_id: int) -> tuple[Path, ...]:
     """The files of the sweeps that gave it their place. Passed over: what cannot be read, and the file of a sweep that is in the book after
     all, since the sweep that was to take its place was never kept."""
-    there = {f"sweep-{one}.json" for one in connection.scalars(select(sweeps.c.id))}
+    there = set(map(str, connection.scalars(select(sweeps.c.id))))
 
-    def why(path: Path) -> str | None:
-        with suppress(OSError, ValueError):
-            document = json.loads(path.read_text(encoding="utf-8"))
-            return document.get("why") if isinstance(document, dict) else None
-        return None
-
-    files = (path for path in sorted(book.withdrawn.glob("sweep-*.json")) if path.name not in there)
-    return tuple(path for path in files if why(path) == _in_place(sweep_id))
+    files = (path for path in sorted(book.withdrawn.glob("sweep-*.json")) if path.stem.split("-")[1] not in there)
+    return tuple(path for path in files if _document(path).get("why") == _in_place(sweep_id))
 
 
 def _heard_from(sweep_id: int) -> Rows:
@@ -192,13 +188,29 @@ def _wished(connection: Connection, gone: Rows) -> tuple[int, ...]:
 
 
 def _move(book: Book, connection: Connection, name: str, gone: Rows, *, today: date, why: str, also: Rows = ()) -> Path:
-    """Out of the tables into the file of that name, whose path is returned; `also`: rows that are in it, and stay."""
+    """Out of the tables into a file of that name, whose path is returned; `also`: rows that are in it, and stay."""
     tables = {table.name: [readable(row) for row, _ in rows_as_they_lie(connection, table, which)]
               for table, which in [*also, *reversed(gone)]}
     document = {"schema": "toneprobe.withdrawn/1", "on": today.isoformat(), "why": clean_text(why), "tables": tables}
-    path = book.withdrawn / f"{name}.json"
+    text = to_json(document) + "\n"
+    path = _free(book.withdrawn, name, json.loads(text)["tables"])
     with plain_faults(f"the book {book.name}"), whole_file(path) as part:
-        part.write_text(to_json(document) + "\n", encoding="utf-8")
+        part.write_text(text, encoding="utf-8")
     for table, which in gone:
         connection.execute(delete(table).where(which))
     return path
+
+
+def _free(folder: Path, name: str, tables: object) -> Path:
+    """A path of that name, with a number behind it where other rows lie there: tables that were put back from an older copy give their
+    numbers again. A file with the same rows is what a failure of the power left."""
+    paths = (folder / f"{name}{behind}.json" for behind in chain([""], (f"-{number}" for number in count(2))))
+    return next(path for path in paths if not os.path.lexists(path) or _document(path).get("tables") == tables)
+
+
+def _document(path: Path) -> dict[str, object]:
+    """What such a file holds; nothing of one that cannot be read."""
+    with suppress(OSError, ValueError):
+        document = json.loads(path.read_text(encoding="utf-8"))
+        return document if isinstance(document, dict) else {}
+    return {}
