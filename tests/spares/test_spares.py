@@ -402,6 +402,14 @@ def test_what_arrives_tells_how_long_it_took():
             spares.arrive(wrong, on, place="bag")
 
 
+def test_of_an_order_of_long_ago_it_is_said_what_to_put_right():
+    """Two years are kept at most: two years and ten days are not."""
+    long_ago = replace(ordered("3C", 730), id=4)
+    assert spares.arrive(long_ago, TODAY, place="bag").lead_time_days == 730
+    with pytest.raises(UsageError, match="taken 740 days.* with --date when it came; .*: toneprobe spares correct 4 --bought"):
+        spares.arrive(long_ago, TODAY + timedelta(days=10), place="bag")
+
+
 def test_an_order_written_down_only_when_it_comes_tells_no_lead_time():
     """No string is on its way for 0 days, and none of the material is promised in so many."""
     here = spares.arrive(ordered("6D", 0, material="wire"), TODAY, place="bag")

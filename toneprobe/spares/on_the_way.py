@@ -11,7 +11,7 @@ from toneprobe.instrument import Instrument
 from toneprobe.phrases import as_string, count_of
 from toneprobe.practice import ORDERED, USUAL_HABITS, Habits
 from toneprobe.spares.lead_times import ASK_THE_SHOP, lead_of
-from toneprobe.spares.spare import Spare, on_the_way
+from toneprobe.spares.spare import LONGEST_LEAD_DAYS, Spare, on_the_way
 
 
 @dataclass(frozen=True)
@@ -64,6 +64,10 @@ def arrive(spare: Spare, on: date, *, place: str) -> Spare:
     if on < spare.bought_on:
         raise UsageError(f"{spare.string}: it cannot arrive on {day_text(on)}, it was ordered only on {day_text(spare.bought_on)}")
     lead_days = (on - spare.bought_on).days or spare.lead_time_days
+    if lead_days is not None and lead_days > LONGEST_LEAD_DAYS:
+        raise UsageError(f"{spare.string}: ordered on {day_text(spare.bought_on)}, it would have taken {lead_days} days, and "
+                         f"{LONGEST_LEAD_DAYS} at most are kept. Say with --date when it came; where the day of the order is wrong: "
+                         f"toneprobe spares correct {spare.id} --bought DATE")
     promised = "" if spare.lead_time_days in (None, lead_days) else f", expected after {count_of(spare.lead_time_days, 'day')}"
     note = "; ".join(text for text in (spare.note, f"ordered on {day_text(spare.bought_on)}{promised}") if text)
     return replace(spare, place=place, bought_on=on, lead_time_days=lead_days, note=note)

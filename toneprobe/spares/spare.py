@@ -19,6 +19,7 @@ CORRECTABLE: Mapping[str, tuple[str, Callable[[Any], str]]] = {  # fields that c
     "place": ("place", PLACE_WORDS.__getitem__), "material": ("material", str), "gauge_mm": ("gauge", gauge_words),
     "supplier": ("supplier", str),
 }
+LONGEST_LEAD_DAYS = 730  # from ordering to arrival (set here: two years)
 SAME_GAUGE = 0.05  # gauges that differ by less, as a share, are one gauge: makers' scales step by more (set here)
 
 
@@ -126,6 +127,6 @@ def check_spare(spare: Spare, *, today: date) -> None:
         raise UsageError(f"{spare.string}: {came} on {day_text(spare.bought_on)}, which lies ahead")
     if spare.bought_on is not None and spare.used_on is not None and spare.bought_on > spare.used_on:
         raise UsageError(f"{spare.string}: bought on {day_text(spare.bought_on)}, but used on {day_text(spare.used_on)} already")
-    if spare.lead_time_days is not None and not 0 <= spare.lead_time_days <= 730:
-        raise UsageError(f"{spare.string}: a lead time of {spare.lead_time_days} days is not between 0 and 730")
+    if spare.lead_time_days is not None and not 0 <= spare.lead_time_days <= LONGEST_LEAD_DAYS:
+        raise UsageError(f"{spare.string}: a lead time of {spare.lead_time_days} days is not between 0 and {LONGEST_LEAD_DAYS}")
     check_gauge(spare.string, spare.gauge_mm)
