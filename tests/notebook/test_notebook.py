@@ -675,6 +675,18 @@ def test_export_is_read_back_as_it_was():
     assert {row.note for row in notebook.offered} == {"", "two lines", "@home"}
 
 
+@pytest.mark.parametrize(("fitted_on", "is_heard", "told"), [
+    (None, False, [(None, date(2021, 2, 3), 39)]), (date(2020, 1, 1), False, [(date(2020, 1, 1), date(2021, 2, 3), 39)]),
+    (None, True, [(None, date(2021, 2, 3), None), (date(2021, 2, 3), None, None)]),
+])
+def test_a_position_that_is_empty_by_an_exported_log_is_empty_in_another_book(fitted_on, is_heard, told):
+    """In that a string is supposed on it since nobody knows when; where a sweep has heard it one is on. Of a typed log it is open."""
+    text = write_log([Fitting(1, 1, "3C", fitted_on, date(2021, 2, 3), why_removed="broke")], HARP)
+    notebook = read(text, known=[Fitting(39, 1, "3C", material="gut")], heard_on={"3C": date(2021, 2, 3)} if is_heard else {})
+    assert [(row.fitted_on, row.removed_on, row.completes) for row in notebook.offered] == told
+    assert ("line 2: no string has been on 3C since 2021-02-03" in notebook.remarks) is not is_heard
+
+
 # --- any file at all
 
 @settings(max_examples=100, deadline=None)

@@ -83,18 +83,29 @@ class Position:
         self.in_log: list[LogRow] = []
         self.refused_completion: LogRow | None = None  # a refused row that came off with the log's undated string
 
-    def chain(self, heard_on: date | None) -> None:
+    def chain(self, heard_on: date | None, *, is_whole: bool) -> None:
         """Row after row in order of time, then what follows from all of them."""
         for original in sorted(self.rows, key=_in_time):
             row = completing_undated(self._closed(with_first_day(original, self.log)), self.undated)
             dated = completing_supposed(row, self.log, self.kept)
             if dated != row or not self._is_in_log(row, original):
                 self._offer(ending_open(dated, self.log), original)
+        if is_whole and heard_on is None:
+            self._empty()
         for told, remark in _told_besides(self.kept, self.known, heard_on):
             self.kept.append(told)
             self.remarks.append(remark)
         if self.undated is not None and not any(row.completes == self.undated.id for row in self.kept):
             self._date_undated(self.undated)
+
+    def _empty(self) -> None:
+        """Where nothing is on by the rows, and no sweep heard it, the log's own string of unknown first day is the last that came off."""
+        placeholder = next((one for one in self.known if is_placeholder(one)), None)
+        if placeholder is None or self.log or not self.kept or any(row.removed_on is None for row in self.rows):
+            return
+        last = max(self.kept, key=lambda row: row.removed_on)
+        self.kept[self.kept.index(last)] = replace(last, completes=placeholder.id)
+        self.remarks.append(f"line {last.line}: no string has been on {last.string} since {last.removed_on}")
 
     def _closed(self, row: LogRow) -> LogRow:
         """A string without a last day came off when the notebook's or the log's next one went on, or the log's undated one came off."""
@@ -170,23 +181,25 @@ class Position:
                                 f"{last.removed_on}, is taken to date from {last.fitted_on}, when this one came off")
 
 
-def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitting], *, today: date, heard_on: Mapping[str, date] | None) -> list[Position]:
+def chain_rows(rows: Sequence[LogRow], known: Iterable[Fitting], *, today: date, heard_on: Mapping[str, date] | None,
+               is_whole: bool = False) -> list[Position]:
     """Each position's rows checked against the calendar, each other, and the log, whose strings may get their first or last day from a
-    row (see `same_string`). What a sweep heard before a string's first day (`heard_on`) was another, which is offered too."""
+    row (see `same_string`). What a sweep heard before a string's first day (`heard_on`) was another, which is offered too. `is_whole`: a
+    string that is on has a row."""
     log = tuple(known)
     strings = dict.fromkeys(row.string for row in rows)
     found = [Position([one for one in log if one.string == string], [row for row in rows if row.string == string], today)
              for string in strings]
     for string, position in zip(strings, found, strict=True):
-        position.chain((heard_on or {}).get(string))
+        position.chain((heard_on or {}).get(string), is_whole=is_whole)
     return found
 
 
 def _told_besides(kept: Sequence[LogRow], known: Sequence[Fitting], heard_on: date | None) -> list[tuple[LogRow, str]]:
     """Rows that follow from what is told, each with a remark: the log's own string of unknown first day went on after the last that came
     off; and what a sweep heard before the first was another."""
-    placeholder = next((one for one in known if is_placeholder(one)), None)
     completed = {row.completes for row in kept}
+    placeholder = next((one for one in known if is_placeholder(one) and one.id not in completed), None)
     dated = [one for one in (*kept, *(one for one in known if one.id not in completed)) if not is_placeholder(one)]
     if not kept or not dated or any(map(is_placeholder, kept)):
         return []

@@ -61,7 +61,8 @@ def read_notebook(
     rows, refused = _rows_of(body, columns, instrument, today=today, day_first=day_first)
     rows, repeats = without_repeats(rows)
     told = from_strings(rows) if columns.is_by_string else from_changes(rows)
-    positions = chain_rows(told, known, today=today, heard_on=heard_on)
+    is_whole = "supposed" in columns.index  # as `log export` and the export's table have it
+    positions = chain_rows(told, known, today=today, heard_on=heard_on, is_whole=is_whole)
     cells_of = dict(body)
     reasons = dict([*(one for position in positions for one in position.refused), *repeats])
     refused += [Refusal(line, _as_typed(cells_of[line]), _how_headed(reason, columns)) for line, reason in reasons.items()]
