@@ -249,6 +249,13 @@ def test_of_two_strings_of_one_day_the_one_that_stayed_is_on_whichever_was_put_i
     assert _owner(book, record.id, "4C") == stayed.id
 
 
+def test_of_a_stand_in_in_a_notebook_nothing_is_known_but_what_it_says(book, harp):
+    """It is not of the kind that belongs there, which the book supposed of the string that was on."""
+    import_log(book, harp.id, (LogRow(2, "4C", MAY, is_stand_in=True),), today=MAY)
+    (one,) = fitting_log(book, harp.id, "4C")
+    assert (one.fitted_on, one.is_stand_in, one.material, one.gauge_mm) == (MAY, True, None, None)
+
+
 def test_a_stand_in_never_becomes_a_baseline(book, harp, made):
     stand_in = replace_fitting(book, harp.id, NewFitting("4C", MAY, is_stand_in=True), Removal(MAY))
     record = store_sweep(book, made.sweep(harp.id, MAY, is_fresh=True))

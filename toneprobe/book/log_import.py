@@ -81,6 +81,8 @@ def _refuse_heard_before(book: Book, own: Fitting, row: LogRow) -> None:
 def _complete(book: Book, own: Fitting, row: LogRow, today: date) -> None:
     """Store what the row knows of the entry, and the trace of that; remarks are joined, and where the row is silent the entry stays."""
     said = {key: item for key, item in _values(row).items() if item not in (None, "", False)}
+    if row.is_stand_in and is_placeholder(own):  # of that the kind which belongs there was supposed
+        said |= {"material": row.material, "gauge_mm": row.gauge_mm}
     if "fitted_on" in said:
         said["is_supposed"] = row.is_supposed
     if "note" in said:
