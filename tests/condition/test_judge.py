@@ -120,16 +120,11 @@ def test_a_whole_set_aged_alike_is_seen_and_said(judged, drawn):
     assert judgement.common.decay.value == pytest.approx(-math.log(0.55), abs=0.12)
 
 
-def test_another_microphone_accuses_no_string_and_is_named(judged, drawn):
-    judgement = judged(how=drawn.DrawnSweep(recorder=drawn.Recorder(-3.0, 6.0)))
-    assert verdicts(judgement)["dead"] + verdicts(judgement)["false"] == 0
-    assert any("microphone" in text for text in judgement.warnings)
-
-
-def test_a_harp_tuned_fifteen_cents_flat_accuses_no_string_and_is_named(judged, drawn):
-    judgement = judged(how=drawn.DrawnSweep(cents=-15.0))
-    assert verdicts(judgement)["dead"] + verdicts(judgement)["false"] == 0
-    assert any("15 cents flat" in text for text in judgement.warnings)
+def test_another_microphone_or_a_harp_tuned_fifteen_cents_flat_accuses_no_string_and_is_named(judged, drawn):
+    for how, named in (({"recorder": drawn.Recorder(-3.0, 6.0)}, "microphone"), ({"cents": -15.0}, "15 cents flat")):
+        judgement = judged(how=drawn.DrawnSweep(**how))
+        assert verdicts(judgement)["dead"] + verdicts(judgement)["false"] == 0
+        assert any(named in text for text in judgement.warnings)
 
 
 def test_worse_readings_never_score_better(judged, drawn):

@@ -221,18 +221,20 @@ def test_another_tuning_than_told_is_said(respelled, said):
                                                     ((0.0, 40.0), None, False)])
 def test_a_string_at_two_pitches_is_asked_about(cents, se, is_told):
     """40 cents are seven times what two takes of an untouched string differ by (5.6 cents at the most, measured)."""
-    plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, se), partials=(), flags=())
-              for place, one in enumerate(cents)]
-    told = [text for text in sentences(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
-    assert [text.split(". ")[0] for text in told] == ["Heard at two pitches: 3D by 40 cents, at 10.0 s and 12.0 s"] * is_told
+    told = [text.split(". ")[0] for text in asked_about(cents, se)]
+    assert told == ["Heard at two pitches: 3D by 40 cents, at 10.0 s and 12.0 s"] * is_told
 
 
 @pytest.mark.parametrize(("cents", "slips"), [((0.0, -30.0), True), ((0.0, 30.0), False)])
 def test_a_string_that_sounds_far_lower_at_the_later_pluck_may_slip(cents, slips):
-    plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, 0.3), partials=(), flags=())
+    assert [("its knot or its pin slips" in text) for text in asked_about(cents)] == [slips]
+
+
+def asked_about(cents, se=0.3):
+    """What is said of 3D, plucked once at each of the `cents`, as of a string at two pitches."""
+    plucks = [SimpleNamespace(string="3D", note="D5", onset_s=10.0 + place, sureness=1.0, cents_off=Figure(one, se), partials=(), flags=())
               for place, one in enumerate(cents)]
-    told = [text for text in sentences(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
-    assert [("its knot or its pin slips" in text) for text in told] == [slips]
+    return [text for text in sentences(SILENT, Identification((), (), ()), plucks) if text.startswith("Heard at two pitches")]
 
 
 def test_a_string_that_was_tuned_is_asked_about_by_that_and_not_as_one_at_two_pitches():

@@ -1,6 +1,7 @@
 """Drift, retunings, neighbours, law and verdict, each against values worked out by hand or by another routine."""
 
 import math
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from itertools import product
 
@@ -443,9 +444,7 @@ def test_readings_that_scatter_by_more_than_they_say_make_larger_errors():
 @pytest.mark.parametrize("hours, state", [(4.0, "unsure"), (5.9, "unsure"), (6.0, "settled"), (8.0, "settled")])
 def test_two_looks_within_a_few_hours_do_not_settle_a_string(hours, state):
     """Wires settle in hours, and a night is enough (common practice): morning, noon and afternoon of one day are not."""
-    days = [k * hours / 24.0 for k in range(3)]
-    found = judge_settling([check(day, found=0.0, se=0.1) for day in days], fitted_on=None, tolerance=Tolerance(3.0, 3.0),
-                           neighbours={f"n{k}": [check(day, found=0.0, name=f"n{k}", se=0.1) for day in days] for k in range(8)})
+    found = among_still_ones(check(k * hours / 24.0, found=0.0, se=0.1) for k in range(3))
     assert found.state == state and found.rate_cents_per_day.known == (state == "settled")
 
 
@@ -453,8 +452,7 @@ def test_two_looks_within_a_few_hours_do_not_settle_a_string(hours, state):
 def test_a_string_that_may_be_rising_out_of_tune_leaves_as_much_doubt_as_one_that_may_be_falling(rate):
     """2.1 cents in three days are tolerated, but read within 1.1 cents it may be 2.1 + 1.28·0.71·3·1.1 = 5.1 in one case of ten; 4.2 may
     be (worked by hand, as above)."""
-    found = judge_settling([check(k, found=rate * k, se=1.1) for k in range(4)], fitted_on=None, tolerance=Tolerance(3.0, 3.0),
-                           neighbours={f"n{k}": [check(j, found=0.0, name=f"n{k}", se=0.1) for j in range(4)] for k in range(8)})
+    found = among_still_ones(check(k, found=rate * k, se=1.1) for k in range(4))
     assert found.state == "unsure"
     assert abs(found.expected_drift_cents.value) < 3.0
 
@@ -481,9 +479,14 @@ def test_how_much_doubt_a_settled_string_may_leave(se, state):
     """An old string that stands still, read daily, judged by two intervals at a time. Derived: readings within `se` make a rate within
     se·√2/2 a day (first to last), so in nine cases of ten less than 1.28·0.71·3 = 2.7 times `se` cents in three days; 1.4 times the
     tolerated three cents, 4.2, may be."""
-    found = judge_settling([check(k, found=0.0, se=se) for k in range(4)], fitted_on=None, tolerance=Tolerance(3.0, 3.0),
-                           neighbours={f"n{k}": [check(j, found=0.0, name=f"n{k}", se=0.1) for j in range(4)] for k in range(8)})
-    assert found.state == state
+    assert among_still_ones(check(k, found=0.0, se=se) for k in range(4)).state == state
+
+
+def among_still_ones(checks):
+    """An old string of which 3 cents in 3 days are tolerated, judged among eight that stand still."""
+    own = list(checks)
+    still = {f"n{k}": [replace(one, string=f"n{k}", found_hz=heard(0.0, 0.1)) for one in own] for k in range(8)}
+    return judge_settling(own, fitted_on=None, tolerance=Tolerance(3.0, 3.0), neighbours=still)
 
 
 # --- a new string that rises
