@@ -153,9 +153,9 @@ def test_of_three_slips_the_last_is_told():
     assert said.startswith("fell at once three times, last between 8 June 2026 and 9 June 2026: ")
 
 
-def deciding(*quiet, drift=-2.6, likely=12):
+def deciding(*quiet, drift=-2.6, likely=12, state="settling"):
     checked, day = date(2026, 6, 12), date(2026, 6, likely)
-    found = Settling("3D", "settling", checked, 4, 2, NONE, Figure(drift, 0.9), Tolerance(), DateRange(day, day, day), None, NONE)
+    found = Settling("3D", state, checked, 4, 2, NONE, Figure(drift, 0.9), Tolerance(), DateRange(day, day, day), None, NONE)
     return reasons_of(found, Grounds(False, 2, False, quiet=quiet))[0]
 
 
@@ -172,3 +172,11 @@ def test_no_string_is_still_stretching_by_what_is_tolerated():
     assert deciding(True, True, likely=13) == nearly.format("it last moved faster than that")
     assert deciding(True, False, likely=13) == nearly.format("not surely enough yet")
     assert deciding(True, True, drift=-3.1, likely=13).startswith("still stretching: −3.1 ± 0.9 cents over the next 3 days; settled from")
+
+
+def test_an_old_string_moves_more_than_is_tolerated_only_by_what_its_checks_say():
+    """In a spell of weather they say little, and one whose last moves are small was said to move more than the tolerance."""
+    little = "by its last two moves it should drift −0.2 ± 0.9 cents over the next 3 days, within 3 cents, but "
+    assert deciding(False, False, drift=-0.2, state="unsure") == f"{little}that is too roughly known to say that it holds its pitch"
+    assert deciding(False, True, drift=-0.2, state="unsure") == f"{little}two checks running must show it, and only the last one does"
+    assert deciding(False, False, drift=3.2, state="unsure").startswith("moves more than the tolerance")

@@ -151,6 +151,10 @@ def _unsure(found: Settling, grounds: Grounds) -> str:
         return f"{_checks(grounds)}: too few to tell"
     if grounds.rises:
         return _rising(found, grounds)
+    if found.expected_drift_cents.known and abs(found.expected_drift_cents.value) <= found.tolerance.cents:
+        but = ("two checks running must show it, and only the last one does" if all(grounds.quiet[-1:]) else
+               "that is too roughly known to say that it holds its pitch")
+        return f"by its last two moves it should drift {_ahead(found)}, within {found.tolerance.cents:g} cents, but {but}"
     return "moves more than the tolerance, but neither steadily nor like a new string: weather, retuning or readings"
 
 
