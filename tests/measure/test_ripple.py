@@ -8,7 +8,7 @@ from sounds.changed_plucks import measured
 from sounds.formula_plucks import PRE_S, FormulaPluck, render
 
 from toneprobe.measure.envelope import Envelope
-from toneprobe.measure.ripple import NOT_TOLD, RATES_HZ, SPLITS_CENTS, _shared, shared_ripple
+from toneprobe.measure.ripple import MOST_ERROR_DB, NOT_TOLD, RATES_HZ, SPLITS_CENTS, shared_ripple, shared_swing
 
 RATE_HZ = 60.0
 N = tuple(range(1, 11))
@@ -130,7 +130,7 @@ def test_no_two_partials_say_alone_what_a_string_does(n_sure, least_db, most_db)
     """Of five partials two or three swing by 4 dB peak to peak, known a hundred times better than that the others do not (set: none counts
     more than the third surest)."""
     sure = np.arange(5)[:, None] < n_sure
-    swing, _ = _shared(np.where(sure, 2.0 + 0j, 0.0), np.where(sure, 4e-6, 0.04))
+    swing, _ = shared_swing(np.where(sure, 2.0 + 0j, 0.0), np.where(sure, 4e-6, 0.04), most_error=MOST_ERROR_DB)
     assert least_db <= abs(swing[0]) <= most_db
 
 
@@ -139,7 +139,7 @@ def test_the_error_is_what_the_partials_claim_or_what_they_scatter_by_where_that
     """Eight partials of variance 0.16 about one swing, all off by so many of their errors: of either part twice the variance of the mean
     (derived)."""
     side = np.exp(0.5j * np.pi * np.arange(8))[:, None]
-    swing, se = _shared(1.0 + 0.4 * off * side, np.full((8, 1), 0.16))
+    swing, se = shared_swing(1.0 + 0.4 * off * side, np.full((8, 1), 0.16), most_error=MOST_ERROR_DB)
     assert swing[0] == pytest.approx(2.0) and se[0] == pytest.approx(se_db)
 
 

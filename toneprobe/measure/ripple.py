@@ -23,6 +23,7 @@ about three partials.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -65,14 +66,19 @@ def shared_ripple(numbers: Sequence[int], bands: Sequence[Envelope]) -> SharedRi
     rows = [row for n, one in zip(numbers, bands, strict=True) if n <= MOST_PARTIALS and (row := _partial_ripple(one)) is not None]
     if len(rows) < LEAST_TELLING:
         return NOT_TOLD
-    swing, se = _shared(np.array([row[0] for row in rows]), np.array([row[1] for row in rows]))
-    return SharedRipple(*(tuple(round(float(x), 3) if ok else None for x, ok in zip(row, np.isfinite(se), strict=True))
-                          for row in (swing.real, swing.imag, se)))
+    swing, se = shared_swing(np.array([row[0] for row in rows]), np.array([row[1] for row in rows]), most_error=MOST_ERROR_DB)
+    return SharedRipple(*told_rows(swing, se))
 
 
-def _shared(amplitude: np.ndarray, variance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """(complex swing peak to peak, error of either part), both (rates,), NaN where not measured, from complex amplitudes and their
-    variances E|c|², shape (partials, rates), infinite where not measured."""
+def told_rows(swing: np.ndarray, se: np.ndarray) -> tuple[tuple[float | None, ...], ...]:
+    """In phase with the onset, a quarter turn later, and the error, as they are kept: None where not measured."""
+    return tuple(tuple(round(float(x), 3) if ok else None for x, ok in zip(row, np.isfinite(se), strict=True))
+                 for row in (swing.real, swing.imag, se))
+
+
+def shared_swing(amplitude: np.ndarray, variance: np.ndarray, *, most_error: float) -> tuple[np.ndarray, np.ndarray]:
+    """(complex swing peak to peak, error of either part), both (rates,), NaN where not measured or where the error is more than that, from
+    complex amplitudes and their variances E|c|², shape (partials, rates), infinite where not measured."""
     precision = 1.0 / variance
     third = np.sort(precision, axis=0)[-LEAST_TELLING]
     precision = np.minimum(precision, third)
@@ -84,35 +90,69 @@ def _shared(amplitude: np.ndarray, variance: np.ndarray) -> tuple[np.ndarray, np
         off2 = np.abs(amplitude - shared) ** 2
         trust = np.minimum((FREEDOM + 2.0) / (FREEDOM + off2 * precision), 1.0)
     se = np.sqrt(2.0 * np.maximum(1.0 / total, (weight**2 * off2).sum(axis=0) / total**2))
-    told = (third > 0.0) & (se <= MOST_ERROR_DB)
+    told = (third > 0.0) & (se <= most_error)
     return np.where(told, 2.0 * shared, np.nan), np.where(told, se, np.nan)
 
 
 def _partial_ripple(envelope: Envelope) -> tuple[np.ndarray, np.ndarray] | None:
     """Complex amplitudes in dB of a swing at each rate and a voice at each split, and their variances, inf where not measured."""
-    curve = _log_curve(envelope)
+    rates_hz = np.concatenate([RATES_HZ, envelope.centre_hz * (2.0 ** (np.array(SPLITS_CENTS) / 1200.0) - 1.0)])
+    found = swings_of(envelope, rates_hz)
+    if found is None:
+        return None
+    is_voice, swings = (np.arange(len(rates_hz)) >= len(RATES_HZ))[found.told], found.n_swings[found.told]
+    level, phase = (found.restless(part, most=CLIP_DB) for part in (found.log_db.real, found.log_db.imag))
+    fitted = np.where(is_voice, found.fitted(level + 1j * phase), 2.0 * found.fitted(level))
+    own = np.where(is_voice, found.rms(level + 1j * phase) / np.sqrt(2.0), found.rms(level))
+    amplitude, variance = np.zeros(len(rates_hz), complex), np.full(len(rates_hz), np.inf)
+    amplitude[found.told] = fitted
+    variance[found.told] = (OWN_SHARE * own / swings**OWN_POWER) ** 2 + OWN_FLOOR_DB**2
+    return amplitude, variance
+
+
+@dataclass(frozen=True)
+class Swings:
+    """One partial's curve, and what it is fitted with: turns at some of the rates asked for, beside a slow course."""
+
+    log_db: np.ndarray  # 8.686·ln z, the phase as imaginary part, shape (times,)
+    told: np.ndarray  # which of the rates it is heard long enough for, shape (rates,)
+    n_swings: np.ndarray  # that it is heard for, shape (rates,)
+    root: np.ndarray  # of the weights, shape (times,)
+    slow: np.ndarray  # orthonormal, shape (times, 3)
+    turns: np.ndarray  # whitened, shape (rates told, times − 1)
+    keep: float  # of a value in the next one
+
+    def restless(self, curve: np.ndarray, *, most: float = np.inf) -> np.ndarray:
+        """A curve without its slow part, deep dips cut, times the root of the weights."""
+        rest = curve * self.root
+        rest = np.clip(rest - self.slow @ (self.slow.T @ rest), -most * self.root, most * self.root)
+        return rest - self.slow @ (self.slow.T @ rest)
+
+    def fitted(self, rest: np.ndarray) -> np.ndarray:
+        """Complex amplitudes of the turns in such a curve, shape (rates told,)."""
+        return np.conj(self.turns) @ _whitened(rest, self.keep) / np.sum(np.abs(self.turns) ** 2, axis=1)
+
+    def rms(self, rest: np.ndarray) -> float:
+        return float(np.linalg.norm(rest) / np.linalg.norm(self.root))
+
+
+def swings_of(envelope: Envelope, rates_hz: np.ndarray, *, least: float = LEAST_SWINGS, range_db: float = RANGE_DB) -> Swings | None:
+    """At rates of which so many swings are heard at least while it falls by range_db; None where that is too brief for any."""
+    curve = _log_curve(envelope, range_db)
     if curve is None:
         return None
     time_s, log_db, weight, is_cut = curve
     root, step_s, length_s = np.sqrt(weight), time_s[1] - time_s[0], time_s[-1] - time_s[0]
     slow = np.linalg.qr(np.vander(np.linspace(-1.0, 1.0, len(time_s)), 3) * root[:, None])[0]
-    level, phase = (_restless(part, root, slow) for part in (log_db.real, log_db.imag))
-    rates_hz = np.concatenate([RATES_HZ, envelope.centre_hz * (2.0 ** (np.array(SPLITS_CENTS) / 1200.0) - 1.0)])
-    swings, is_voice = np.abs(rates_hz) * length_s, np.arange(len(rates_hz)) >= len(RATES_HZ)
-    told = (swings >= (LEAST_OF_CUT if is_cut else LEAST_SWINGS)) & (np.abs(rates_hz) * step_s <= FASTEST_SHARE)
+    swings = np.abs(rates_hz) * length_s
+    told = (swings >= (LEAST_OF_CUT if is_cut else least)) & (np.abs(rates_hz) * step_s <= FASTEST_SHARE)
     at = np.rint((time_s - time_s[0]) / step_s).astype(int)  # the last may be no step later
     turns = exponentials(2j * np.pi * rates_hz[told], at[-1] + 1, step_s=step_s, start_s=time_s[0])[:, at] * root
     keep = np.exp(-step_s / WHITEN_S)
-    turns, swing, voice = (_whitened(x, keep) for x in (turns - (turns @ slow) @ slow.T, level, level + 1j * phase))
-    fitted = np.conj(turns) @ np.stack([2.0 * swing, voice], axis=1) / np.sum(np.abs(turns) ** 2, axis=1)[:, None]
-    own = [OWN_SHARE * np.linalg.norm(level), OWN_SHARE * np.linalg.norm(level + 1j * phase) / np.sqrt(2.0)]
-    error = np.where(is_voice, own[1], own[0])[told] / np.linalg.norm(root) / swings[told] ** OWN_POWER
-    amplitude, variance = np.zeros(len(rates_hz), complex), np.full(len(rates_hz), np.inf)
-    amplitude[told], variance[told] = np.where(is_voice[told], fitted[:, 1], fitted[:, 0]), error**2 + OWN_FLOOR_DB**2
-    return amplitude, variance
+    return Swings(log_db, told, swings, root, slow, _whitened(turns - (turns @ slow) @ slow.T, keep), keep)
 
 
-def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray, bool] | None:
+def _log_curve(envelope: Envelope, range_db: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, bool] | None:
     """(time s, 8.686·ln z with the phase as imaginary part, weight) on a grid of about GRID_HZ, down to the noise; and whether a hand or
     the next pluck cut it before that and before LONGEST_S."""
     first = envelope.first_from(0.015)
@@ -124,7 +164,7 @@ def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray, 
         return None
     start = np.minimum(np.arange(n) * step, len(z) - span)
     power, phase = (_running_mean(x, start, span) for x in (envelope.power[first:first + longest], np.unwrap(np.angle(z))))
-    least = max(power[: max(4, n // 2)].max() * 10 ** (-RANGE_DB / 10), envelope.noise_power * 10 ** (NOISE_DB / 10))
+    least = max(power[: max(4, n // 2)].max() * 10 ** (-range_db / 10), envelope.noise_power * 10 ** (NOISE_DB / 10))
     stop = heard_until(power > least)
     if stop < LEAST_SAMPLES:
         return None
@@ -138,13 +178,6 @@ def _log_curve(envelope: Envelope) -> tuple[np.ndarray, np.ndarray, np.ndarray, 
 def _running_mean(values: np.ndarray, start: np.ndarray, span: int) -> np.ndarray:
     total = np.concatenate([[0.0], np.cumsum(values)])
     return (total[start + span] - total[start]) / span
-
-
-def _restless(curve: np.ndarray, root: np.ndarray, slow: np.ndarray) -> np.ndarray:
-    """A curve without its slow part, deep dips cut, times the root of the weights."""
-    rest = curve * root
-    rest = np.clip(rest - slow @ (slow.T @ rest), -CLIP_DB * root, CLIP_DB * root)
-    return rest - slow @ (slow.T @ rest)
 
 
 def _whitened(curve: np.ndarray, keep: float) -> np.ndarray:
