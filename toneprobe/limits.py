@@ -32,6 +32,8 @@ ASTRAY_NOTICED_CENTS = 2.2  # rms of new deviations; musicians hear 2 to 5 cents
 STRETCH_NOTICED = 0.18  # |log| of present over fresh B: one gauge step of 10 % in thickness gives 0.19 (B ∝ d², derived)
 BEAT_NOTICED_DB = 0.87  # new ripple of the partials, peak to peak: just heard at low rates (published as 5 % of the amplitude either way,
 # 20·log10(1.05/0.95); by whom is not on record)
+WAVE_NOTICED_CENTS = 8.0  # by which a pitch goes up and down, from lowest to highest: 0.7 % are just heard of a pure tone above 500 Hz that
+# does so slowly (Zwicker & Fastl, from memory), which is 12 cents, and musicians hear less (set)
 SINKS_CENTS = 5.0  # by which a string glides more than when fresh: musicians notice 2 to 5 (from memory)
 PITCH_FALL_CENTS = 8.0  # by which the last pluck lies lower than the first: watched from three quarters of it on, more than takes of 24
 # untouched strings by one hand differ by (measured: 5.5 at the most), and more than musicians notice (from memory)
@@ -69,6 +71,7 @@ RINGLESS_SAY = 0.82  # strength of evidence of partials astray or another stiffn
 # may be the neighbours' answers, and the lost ring decides (set: both together lie below DECIDED)
 ONE_PLUCK_RIPPLE_SAY = 0.85  # strength of evidence of a wavering that one pluck tells (set)
 COMMON_BEAT_SAY, COMMON_BEAT_DOUBTED = 0.8, 0.7  # strength of evidence of more than COMMON_BEAT_PARTIALS, and of just so many (set)
+WAVE_SAY = 0.85  # strength of evidence of a pitch that goes up and down where its plucks do not confirm it (set)
 PITCH_WALK_SAY = 0.85  # strength of evidence of a pitch that wanders: the harp may do it (set)
 SINKS_SAY = 0.85  # strength of evidence of a string that sinks: a harder pluck of this one string does it too (set)
 PITCH_FALL_SAY = 0.85  # strength of evidence of a pitch that falls from pluck to pluck: what holds the string may be mended (set)

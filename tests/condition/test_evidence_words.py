@@ -15,6 +15,7 @@ from toneprobe.baseline.pitch_fall import PitchFall
 from toneprobe.baseline.ripple_change import TOO_SHORT, RippleChange
 from toneprobe.baseline.series_change import OF_HAND, OF_PARTIALS, OF_PLUCKS, TOO_LITTLE, SeriesChange
 from toneprobe.baseline.sinking import Sinking
+from toneprobe.baseline.wave_change import WaveChange
 from toneprobe.condition.evidence import KINDS, Case, Evidence
 from toneprobe.condition.evidence_words import Told, evidence_sentence, untold_sentence
 from toneprobe.condition.reasons import (
@@ -34,8 +35,8 @@ PATTERN = ((2, 1.0, 0.5), (5, 8.0, 0.5))
 MOST_WORDS, MOST_FIGURES = 22, 3  # set here, for a sentence that is read once
 # Kind: change and its error in the figure's own unit.
 CASES = {"decay": (HALVED, 0.05), "decay_low": (HALVED, 0.05), "decay_high": (HALVED, 0.05), "brightness": (0.4, 0.1),
-         "astray_cents": (6.2, 0.3), "beat_db": (3.4, 0.5), "pitch_walk": (3.4, 0.5), "pitch_fall": (12.0, 1.0), "sinks": (18.0, None),
-         "stretch": (log(1.6), 0.05), "fallen": (-1200.0, 5.0)}
+         "astray_cents": (6.2, 0.3), "beat_db": (3.4, 0.5), "pitch_wave": (12.0, 0.8), "pitch_walk": (3.4, 0.5), "pitch_fall": (12.0, 1.0),
+         "sinks": (18.0, None), "stretch": (log(1.6), 0.05), "fallen": (-1200.0, 5.0)}
 
 
 @pytest.fixture
@@ -95,7 +96,8 @@ def test_after_plus_minus_stand_two_errors(told, kind, said):
 @pytest.mark.parametrize("kind", [kind for kind in CASES if kind not in ("fallen", "sinks")])
 def test_what_is_no_measurement_has_no_figure(told, kind):
     """Errors of e^(4·2.6): "0.00 to 49893.81 times" was once said of a string's stiffness."""
-    wide = {"astray_cents": (40.0, 20.0), "beat_db": (9.0, 5.0), "pitch_walk": (9.0, 5.0), "pitch_fall": (12.0, 5.0)}
+    wide = {"astray_cents": (40.0, 20.0), "beat_db": (9.0, 5.0), "pitch_wave": (9.0, 5.0), "pitch_walk": (9.0, 5.0),
+            "pitch_fall": (12.0, 5.0)}
     change, se = wide.get(kind, (2.9, 2.6))
     unknown = evidence_sentence(Evidence(kind, 30.0, 0.4, change, se), told)
     assert "could not be measured: 2 plucks are not enough." in unknown
@@ -255,6 +257,15 @@ def test_an_unsteady_pitch_is_no_fault_of_the_string(told):
     sure, doubted = (sentence_of("pitch_walk", told, sureness=sureness) for sureness in (0.85, 0.6))
     assert sure.startswith("Its pitch is unsteady") and "plucks" not in sure and "waver" not in sure
     assert doubted.startswith("Its pitch may be unsteady") and "might differ" in doubted
+
+
+def test_a_pitch_that_goes_up_and_down_is_told_with_how_far_and_how_fast(told):
+    waving = replace(told, change=replace(told.change, wave=WaveChange(Figure(12.0, 0.8), 3.0, True)))
+    once = replace(told, change=replace(told.change, wave=WaveChange(Figure(12.0, 0.8), 3.0)))
+    said = "up and down by 12 cents 3.0 times a second while it rings, which it did not when fresh."
+    assert sentence_of("pitch_wave", waving) == f"Its pitch goes {said}"
+    assert sentence_of("pitch_wave", once) == f"Its pitch goes {said} Pluck it again to make sure."
+    assert sentence_of("pitch_wave", waving, sureness=0.5).startswith(f"Its pitch may go {said} ")
 
 
 @pytest.mark.parametrize(("n_plucks", "last"), [(2, "the second pluck"), (3, "the last pluck")])

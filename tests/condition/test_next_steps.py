@@ -44,6 +44,9 @@ from toneprobe.practice import LAST_WEEK_DAYS, PLAN_AHEAD_DAYS
                                   "gut and nylon a week before at the latest."),
     (false_step("beat_db"), "Check once more: pluck again, three times, with the neighbours damped. If it stays so, change the string two "
                             "to three weeks before a concert, gut and nylon a week before at the latest."),
+    (false_step("pitch_wave"), "Look first whether its tuning pin, or its disc or lever, gives way. Check once more: pluck again, three "
+                               "times, with the neighbours damped. If it stays so, change the string two to three weeks before a concert, "
+                               "gut and nylon a week before at the latest."),
     (false_step("beat_db", said_before=True), "An earlier sweep said so too: change the string two to three weeks before a concert, gut "
                                               "and nylon a week before at the latest."),
     (fallen_step(True), "Do not pull it up to pitch; slacken it and change it."),
@@ -85,6 +88,7 @@ def test_what_is_short_already_stays():
 @pytest.mark.parametrize("step", [
     dead_step(1), dead_step(2), dead_step(3), dead_step(2, set_aged=True), dead_step(2, said_before=True), dead_step(2, otherwise="false"),
     false_step("beat_db"), false_step("stretch"), false_step("beat_db", said_before=True), false_step("beat_db", otherwise="dead"),
+    false_step("pitch_wave"), false_step("pitch_wave", said_before=True), false_step("pitch_wave", otherwise="dead"),
     fallen_step(True), fallen_step(False), fallen_step(False, may_thud=True), WATCH_STEP, unsteady_step(), SINKING_STEP,
     slipping_step(), BETWEEN_NOTCHES_STEP, OTHER_STRING_STEP, dead_other_step(), unsure_step(), unsure_step(room_step=ELSEWHERE),
     unsure_step(room_step=FIRST_ROOM), unsure_step(crushed_now=True), unsure_step(spoilt_now=True), unsure_step(spoilt_fresh=True)])
@@ -100,7 +104,8 @@ def test_the_kind_of_a_step_is_what_its_words_say(step):
 
 def steps_of(build):
     return (dead_step(2, build=build), dead_step(3, set_aged=True, build=build), false_step("beat_db", build=build),
-            false_step("stretch", build=build), false_step("beat_db", said_before=True, build=build), dead_other_step(build),
+            false_step("stretch", build=build), false_step("pitch_wave", build=build),
+            false_step("beat_db", said_before=True, build=build), dead_other_step(build),
             false_step("beat_db", otherwise="dead", build=build), fell_step(build), unsteady_step(build), slipping_step(build),
             two_strings_step(build), other_set_step(build.what), *(fallen_step(rung_out, may_thud=may_thud, build=build)
                                                                    for rung_out in (True, False) for may_thud in (True, False)))

@@ -18,6 +18,7 @@ from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.scatter import USUAL_SCATTER
 from toneprobe.baseline.series_change import SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking
+from toneprobe.baseline.wave_change import WaveChange
 from toneprobe.condition.context import Capture, compare_captures
 from toneprobe.condition.dead_score import dead_case
 from toneprobe.condition.evidence import Evidence, at_most, joint_strength, score, sureness_asked
@@ -313,6 +314,24 @@ def test_a_pitch_that_wanders_is_watched_and_never_false(walk_db):
     case = false_case(unsteady, NOISE)
     assert 37.5 <= score(case.strength) < 50.0 and case.evidence[0].kind == "pitch_walk"
     assert unsteady_step().kind == TECHNICIAN
+
+
+@pytest.mark.parametrize(("cents", "is_confirmed", "least", "most"), [
+    (12.0, True, 50.0, 100.0), (7.0, True, 37.5, 49.9), (3.0, True, 0.0, 20.0), (12.0, False, 37.5, 49.9), (40.0, False, 37.5, 49.9)])
+def test_a_pitch_that_goes_up_and_down_is_false_where_its_plucks_say_so_alike(cents, is_confirmed, least, most):
+    """A wavering pitch that cannot be tuned makes a string false (common practice); 8 cents are noticed (limits), from 50 on a string is
+    false, from 37.5 watched (design)."""
+    true = change(astray=Figure(0.2, 0.3), pattern=[(n, 0.1, 0.8) for n in range(1, 7)])
+    case = false_case(replace(true, wave=WaveChange(Figure(cents, 0.6), 3.0, is_confirmed)), NOISE)
+    assert least <= score(case.strength) <= most
+    assert case.evidence[0].kind == "pitch_wave"
+
+
+def test_a_wave_of_all_strings_is_the_recorders():
+    """A clock that runs unevenly moves the pitch of all strings by the same cents: what most show is no string's."""
+    waving = replace(change(), wave=WaveChange(Figure(12.0, 0.6), 3.0, True))
+    assert sweep_noise([waving] * 12).wave_centre_cents == pytest.approx(12.0)
+    assert score(false_case(waving, replace(NOISE, wave_centre_cents=12.0)).strength) is None
 
 
 @pytest.mark.parametrize(("se", "could_tell"), [(0.5, True), (1.9, True), (2.2, False), (4.0, False)])

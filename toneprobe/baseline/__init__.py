@@ -22,6 +22,7 @@ From top to bottom, a file imports only files above it:
     lost_partials.py       partials that are no longer there
     beats_change.py        a second voice: partials that beat at one rate
     ripple_change.py       a waver that was not there
+    wave_change.py         a pitch that goes up and down and did not
     sinking.py             does it sink in pitch while it rings?
     pitch_fall.py          … or from pluck to pluck?
     change.py              all of this of one string: the way in

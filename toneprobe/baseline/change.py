@@ -20,6 +20,7 @@ from toneprobe.baseline.scatter import Scatter
 from toneprobe.baseline.series_change import LEAST_FOR_ASTRAY, SeriesChange, series_change
 from toneprobe.baseline.sinking import Sinking, sinking
 from toneprobe.baseline.slow_plane import keeps_slow_plane, slow_change
+from toneprobe.baseline.wave_change import NO_WAVE, WaveChange, wave_change
 from toneprobe.measure.figure import Figure, errors_together
 from toneprobe.session.reading import Reading
 from toneprobe.units import CENTS, cents_between
@@ -40,6 +41,7 @@ class Change:
     hand: float  # how differently it was plucked, log ratio of pitch glides, at least 0
     pitch_hz: float  # fresh, roughly; where the string stands
     snr_db: float | None  # of the present plucks; None where none has partials
+    wave: WaveChange = NO_WAVE  # of its pitch, while it rings
     beats: BeatsChange = NO_COMMON_BEAT  # partials that have begun to beat at one rate
     pitch_fall: PitchFall = PitchFall()  # from its first pluck of the sweep to its last
     sinking: Sinking = Sinking()  # while it rings
@@ -67,6 +69,7 @@ def change_since(now: Reading, fresh: Baseline, *, scatter: Scatter, curve: Leve
         hand=hand,
         pitch_hz=_pitch_hz(fresh),
         snr_db=now.snr_db,
+        wave=wave_change(now, fresh.reading),
         beats=beats_change(now, fresh.reading),
         pitch_fall=pitch_fall(now, fresh.reading),
         sinking=sinking(now, fresh, hand_of_sweep=hand_of_sweep),

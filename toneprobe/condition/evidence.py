@@ -36,7 +36,7 @@ class Kind:
     leaves_unsure: bool = True  # where it is large but doubtful; what says too little of a string by itself does not
 
 
-RING, PARTIALS = "ring", "partials"
+RING, PARTIALS, STEADINESS = "ring", "partials", "steadiness"
 KINDS: dict[str, Kind] = {
     "decay": Kind(limits.DECAY_NOTICED, "decay_scale", view_of=RING, is_log=True),
     "decay_low": Kind(limits.DECAY_NOTICED, "decay_scale", view_of=RING, is_log=True),
@@ -46,14 +46,16 @@ KINDS: dict[str, Kind] = {
     "two_astray": Kind(view_of=PARTIALS),
     "one_astray": Kind(view_of=PARTIALS),
     "beat_db": Kind(limits.BEAT_NOTICED_DB, "beat_scale", most_after=4.0),  # set
-    "pitch_walk": Kind(limits.BEAT_NOTICED_DB, "beat_scale", most=limits.PITCH_WALK_SAY, most_after=4.0),  # dB, set
+    "pitch_wave": Kind(limits.WAVE_NOTICED_CENTS, "wave_scale", view_of=STEADINESS, most_after=limits.WAVE_NOTICED_CENTS),
+    "pitch_walk": Kind(limits.BEAT_NOTICED_DB, "beat_scale", most=limits.PITCH_WALK_SAY, view_of=STEADINESS, most_after=4.0),  # dB, set
     "pitch_fall": Kind(limits.PITCH_FALL_CENTS, "fall_scale", most=limits.PITCH_FALL_SAY, most_after=limits.PITCH_FALL_CENTS),
     "sinks": Kind(limits.SINKS_CENTS, "sinks_scale", limits.SINKS_CAUTION, most=limits.SINKS_SAY, leaves_unsure=False),
     "common_beat": Kind(),
     "stretch": Kind(limits.STRETCH_NOTICED, is_log=True),  # its error is enlarged before that of the tension joins it
     "fallen": Kind(),
 }
-OF_THE_RING, ASTRAY = (tuple(name for name, kind in KINDS.items() if kind.view_of == thing) for thing in (RING, PARTIALS))
+OF_THE_RING, ASTRAY, UNSTEADY = (tuple(name for name, kind in KINDS.items() if kind.view_of == thing)
+                                 for thing in (RING, PARTIALS, STEADINESS))
 
 
 @dataclass(frozen=True)

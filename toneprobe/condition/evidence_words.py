@@ -159,6 +159,15 @@ def _beat(evidence: Evidence, told: Told) -> str:
             f"{once or _doubt(evidence) or _alone(evidence.se, 'dB')}")
 
 
+def _pitch_wave(evidence: Evidence, told: Told) -> str:
+    wave = told.change.wave
+    at = f" {_rate(wave.rate_hz)}" if wave.rate_hz else ""
+    claim = "may go" if is_doubtful(evidence) else "goes"
+    again = "" if wave.is_confirmed else " Pluck it again to make sure."
+    return (f"Its pitch {claim} up and down by {evidence.change:.0f} cents{at} while it rings, which it did not when fresh."
+            f"{_doubt(evidence) or again}")
+
+
 def _pitch_walk(evidence: Evidence, told: Told) -> str:
     """How far it wanders is no steady figure, so none is given."""
     is_sure = evidence.sureness >= limits.PITCH_WALK_SAY
@@ -269,6 +278,7 @@ _WORDS: Mapping[str, _Words] = {
     "two_astray": _Words(_few_astray, "Whether two of its partials have moved since it was fresh"),
     "one_astray": _Words(_few_astray, "Whether one of its partials has moved since it was fresh"),
     "beat_db": _Words(_beat, "Whether it wavers more than when fresh", "Whether it wavers"),
+    "pitch_wave": _Words(_pitch_wave, "Whether its pitch keeps still while it rings", "Whether its pitch keeps still"),
     "pitch_walk": _Words(_pitch_walk, "Whether its pitch keeps still while it rings", "Whether its pitch keeps still"),
     "pitch_fall": _Words(_pitch_fall, "Whether it loses pitch as it is plucked"),
     "sinks": _Words(_sinks, "Whether it sinks in pitch while it rings"),

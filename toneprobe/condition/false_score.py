@@ -36,11 +36,11 @@ def false_case(change: Change, noise: SweepNoise, *, hardly_rings: bool = False,
     if hardly_rings:
         of_series = [at_most(piece, limits.RINGLESS_SAY) for piece in of_series]
     one_astray, beats, common_beat = few.get("one_astray"), _beats(change, noise), _common_beat(change)
-    held_badly = [_sinks(change, noise), _pitch_walk(change, noise), _pitch_fall(change, noise)]
+    unsteady = [_pitch_wave(change, noise), _sinks(change, noise), _pitch_walk(change, noise), _pitch_fall(change, noise)]
     strength = joint_strength([*of_series, beats])
-    for piece in (one_astray, *held_badly, common_beat):  # they add nothing to what the others tell of the string
+    for piece in (one_astray, *unsteady, common_beat):  # they add nothing to what the others tell of the string
         strength = max(strength or 0.0, piece.strength) if piece else strength
-    others = [one_astray, beats, *held_badly, common_beat]
+    others = [one_astray, beats, *unsteady, common_beat]
     is_told = any(of_series) or any(piece is not None and piece.strength >= limits.WATCHED for piece in others)
     return Case(strength if is_told else None, tuple(strongest_first([*of_series, *others])), _could_tell(change, noise))
 
@@ -112,6 +112,13 @@ def _beats(change: Change, noise: SweepNoise) -> Evidence | None:
     """From one pluck watched and never false: whatever else sounded may swing all its partials once."""
     piece = noise.weigh("beat_db", own_ripple(change.ripple.depth_db, noise))
     return at_most(piece, limits.ONE_PLUCK_RIPPLE_SAY) if change.ripple.is_of_one_pluck else piece
+
+
+def _pitch_wave(change: Change, noise: SweepNoise) -> Evidence | None:
+    """What several plucks tell alike is a false string's, which has no pitch to be tuned to; else watched at most."""
+    wave = change.wave.cents
+    piece = noise.weigh("pitch_wave", Figure(wave.value - noise.wave_centre_cents, wave.se) if wave.known else wave)
+    return piece if change.wave.is_confirmed else at_most(piece, limits.WAVE_SAY)
 
 
 def _pitch_walk(change: Change, noise: SweepNoise) -> Evidence | None:

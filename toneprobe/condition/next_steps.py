@@ -159,15 +159,16 @@ def dead_step(n_plucks: int, *, set_aged: bool = False, said_before: bool = Fals
 
 def false_step(kind: str, *, said_before: bool = False, otherwise: str = "", build: Build = ON_A_HARP) -> Step:
     """kind: of the evidence that decided. otherwise: as of `otherwise_condemned`."""
+    first = f"Look first whether {_what_holds(build)} way. " if kind == "pitch_wave" else ""
     if kind == "stretch":
         return Step(f"{WHICH_IS_ON} If it is the wrong one, change it for one of the fitting's own material and gauge. {build.caution}",
                     CHECK_LOG)
     if said_before:
-        return Step(f"{SAID_BEFORE}: change the string {WHEN_TO_CHANGE}. No tuning helps a false one. {build.caution}")
+        return Step(f"{first}{SAID_BEFORE}: change the string {WHEN_TO_CHANGE}. No tuning helps a false one. {build.caution}")
     if otherwise:
-        return Step(f"{_condemned_as(otherwise)} Change the string {WHEN_TO_CHANGE}: no tuning helps a false one. {build.caution}",
+        return Step(f"{first}{_condemned_as(otherwise)} Change the string {WHEN_TO_CHANGE}: no tuning helps a false one. {build.caution}",
                     OTHERWISE_CONDEMNED)
-    return Step(f"{ONCE_MORE}, three times, {DAMPED}, as a neighbour ringing along is no fault. If it stays so, change the string "
+    return Step(f"{first}{ONCE_MORE}, three times, {DAMPED}, as a neighbour ringing along is no fault. If it stays so, change the string "
                 f"{WHEN_TO_CHANGE}: no tuning helps a false one. {build.caution}", CHECK_FIRST)
 
 
@@ -203,9 +204,13 @@ def fell_step(build: Build = ON_A_HARP) -> Step:
 
 
 def unsteady_step(build: Build = ON_A_HARP) -> Step:
-    parts = "its tuning pin, or its disc or lever, gives" if build.mechanism else "its tuning pin gives"
-    return Step(f"Do not change the string for it: look whether {parts} way, and pluck it again. If its pitch still wanders, "
+    return Step(f"Do not change the string for it: look whether {_what_holds(build)} way, and pluck it again. If its pitch still wanders, "
                 f"{build.to_technician}.", TECHNICIAN)
+
+
+def _what_holds(build: Build) -> str:
+    """To be read before "way"."""
+    return "its tuning pin, or its disc or lever, gives" if build.mechanism else "its tuning pin gives"
 
 
 def slipping_step(build: Build = ON_A_HARP) -> Step:

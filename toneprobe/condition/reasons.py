@@ -17,7 +17,7 @@ from toneprobe.condition.doubt_words import (
     shift_from,
     shift_words,
 )
-from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, Case, Evidence, another_string, large_ones, strongest_first
+from toneprobe.condition.evidence import ASTRAY, OF_THE_RING, UNSTEADY, Case, Evidence, another_string, large_ones, strongest_first
 from toneprobe.condition.evidence_words import PITCH_MOVED_CENTS, Told, evidence_sentence, is_doubtful, untold_sentence, with_doubts_once
 from toneprobe.condition.few_astray import farthest_first, moved_most
 from toneprobe.condition.next_steps import ASK_MECHANISM
@@ -71,8 +71,8 @@ def _adds_nothing(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
 
 
 def _is_told_already(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:
-    """The ring or the partials a second time."""
-    return any(evidence.kind in views and _has(chosen, views) for views in (OF_THE_RING, ASTRAY))
+    """The ring, the partials or an unsteady pitch a second time."""
+    return any(evidence.kind in views and _has(chosen, views) for views in (OF_THE_RING, ASTRAY, UNSTEADY))
 
 
 def _is_no_other_sign(evidence: Evidence, chosen: Sequence[Evidence]) -> bool:

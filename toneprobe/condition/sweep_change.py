@@ -14,6 +14,7 @@ from toneprobe.baseline.ripple_change import RippleChange
 from toneprobe.baseline.room_ring import room_ring_s
 from toneprobe.baseline.scatter import USUAL_SCATTER, pooled_scatter
 from toneprobe.baseline.sinking import Sinking
+from toneprobe.baseline.wave_change import WaveChange
 from toneprobe.condition.context import Comparable
 from toneprobe.condition.links import Links, by_capture
 from toneprobe.measure.figure import Figure
@@ -57,10 +58,11 @@ def as_supported(change: Change, comparable: Comparable) -> Change:
     if comparable.why_no_decay:
         unknown = Figure(None, None, comparable.why_no_decay)
         decay = change.decay.with_figures(lambda *_: unknown)
-        change = replace(change, ripple=RippleChange(unknown), beats=NO_COMMON_BEAT, decay=decay, sinking=Sinking(unknown),
-                         room_loss={})
+        change = replace(change, ripple=RippleChange(unknown), wave=WaveChange(unknown), beats=NO_COMMON_BEAT, decay=decay,
+                         sinking=Sinking(unknown), room_loss={})
     if comparable.why_no_weak:
-        change = replace(change, ripple=RippleChange(Figure(None, None, comparable.why_no_weak), is_refused=True), beats=NO_COMMON_BEAT)
+        unknown = Figure(None, None, comparable.why_no_weak)
+        change = replace(change, ripple=RippleChange(unknown, is_refused=True), wave=WaveChange(unknown), beats=NO_COMMON_BEAT)
     if comparable.why_no_brightness:
         change = replace(change, brightness=Figure(None, None, comparable.why_no_brightness))
     return change

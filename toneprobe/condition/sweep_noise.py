@@ -35,7 +35,8 @@ QUIET_SHARE = 0.35  # strings at this rank of straying are untouched even where 
 # the farthest is left out and the rest are cut (simulated): so errors grow only where strings stray 1.2 to 1.35 times as far as told, for
 # these spreads are set on the cautious side
 QUIET_CHI2 = 0.78
-SCALES = ("decay_scale", "high_scale", "brightness_scale", "astray_scale", "stretch_scale", "beat_scale", "fall_scale", "sinks_scale")
+SCALES = ("decay_scale", "high_scale", "brightness_scale", "astray_scale", "stretch_scale", "beat_scale", "wave_scale", "fall_scale",
+          "sinks_scale")
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,8 @@ class SweepNoise:
     stretch_scale: float = 1.0
     beat_centre_db: float = 0.0  # what most strings show beyond limits.RIPPLE_USUAL_DB
     beat_scale: float = 1.0
+    wave_centre_cents: float = 0.0  # by which the pitch of most strings goes up and down: a recorder's clock may
+    wave_scale: float = 1.0
     fall_centre_cents: float = 0.0  # what most strings fell by from their first pluck to their last, as in a room that warms
     fall_scale: float = 1.0
     sinks_scale: float = 1.0
@@ -75,11 +78,13 @@ def sweep_noise(changes: Sequence[Change], *, n_judged: int | None = None, prior
     _, brightness_scale = _centre_and_scale([c.brightness for c in changes], prior.brightness_scale, one_sided=False)
     _, stretch_scale = _centre_and_scale([c.series.stretch for c in changes], prior.stretch_scale, one_sided=False)
     beat, beat_scale = _centre_and_scale([c.ripple.depth_db for c in changes], prior.beat_scale, one_sided=True)
+    wave, wave_scale = _centre_and_scale([c.wave.cents for c in changes], prior.wave_scale, one_sided=True)
     fall, fall_scale = _centre_and_scale([c.pitch_fall.beyond_fresh for c in changes], prior.fall_scale, one_sided=True)
     _, sinks_scale = _centre_and_scale([c.sinking.log_ratio for c in changes], prior.sinks_scale, one_sided=True)
     return SweepNoise(sureness_asked(n_judged or len(changes)), decay, decay_scale, high_scale, brightness_scale,
                       _astray_scale(changes, prior.astray_scale), stretch_scale,
                       max(0.0, beat.value - limits.RIPPLE_USUAL_DB) if beat.known else 0.0, beat_scale,
+                      max(0.0, wave.value) if wave.known else 0.0, wave_scale,
                       max(0.0, fall.value) if fall.known else 0.0, fall_scale, sinks_scale)
 
 

@@ -13,7 +13,7 @@ from toneprobe.condition.common_cause import CommonCause, is_shared_loss
 from toneprobe.condition.common_words import fresh_sweep_text
 from toneprobe.condition.context import FRESH, NOW
 from toneprobe.condition.dead_score import dead_case
-from toneprobe.condition.evidence import OF_THE_RING, Case, another_string, large_ones, score, strongest_first
+from toneprobe.condition.evidence import OF_THE_RING, UNSTEADY, Case, another_string, large_ones, score, strongest_first
 from toneprobe.condition.evidence_words import Told, keeps_ring
 from toneprobe.condition.fallen import fallen_case, pitch_against_others
 from toneprobe.condition.false_score import false_case, own_ripple
@@ -254,7 +254,8 @@ def _next_step(verdict: str, cases: tuple[Case, Case], n_plucks: int, around: Su
 
 def _watch_step(kind: str, build: Build) -> Step:
     """kind: of the evidence that weighs most, "" where that is the ring."""
-    steps = {"pitch_walk": unsteady_step(build), "pitch_fall": slipping_step(build), "sinks": SINKING_STEP, "stretch": OTHER_STRING_STEP}
+    steps = {**dict.fromkeys(UNSTEADY, unsteady_step(build)), "pitch_fall": slipping_step(build), "sinks": SINKING_STEP,
+             "stretch": OTHER_STRING_STEP}
     return steps.get(kind, WATCH_STEP)
 
 

@@ -22,6 +22,7 @@ From top to bottom, a file imports only files above it:
     steps.py           does it sink among the steps between sample values?
     damping.py         what the string loses over frequency
     ripple.py          a waver that all partials share
+    pitch_wave.py      a pitch that goes up and down
     brightness.py      the spectral centroid
     other_lines.py     what else rings
     pluck.py           all of this in turn: the way in

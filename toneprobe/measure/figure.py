@@ -102,6 +102,16 @@ class SharedRipple:
 
 
 @dataclass(frozen=True)
+class PitchWave:
+    """How the pitch goes up and down while the string rings, at the rates of `ripple`, in cents from lowest to highest, else as
+    `SharedRipple`."""
+
+    in_phase_cents: tuple[float | None, ...] = ()
+    quadrature_cents: tuple[float | None, ...] = ()
+    se_cents: tuple[float | None, ...] = ()
+
+
+@dataclass(frozen=True)
 class PluckMeasurement:
     string: str
     note: str
@@ -125,6 +135,7 @@ class PluckMeasurement:
     damping: DampingLaw | None = None
     ripple: SharedRipple | None = None  # None where not looked for
     others: tuple[OtherLine, ...] = ()  # ascending in frequency
+    wave: PitchWave | None = None  # None where not looked for
 
     @property
     def clearness_db(self) -> float:

@@ -17,6 +17,7 @@ from toneprobe.measure.figure import BEAT_PARTIALS, BROKEN_OFF, FIGURES, GAP, UN
 from toneprobe.measure.knocks import without_knocks
 from toneprobe.measure.other_lines import other_lines
 from toneprobe.measure.partials import FoundPartials, find_partials
+from toneprobe.measure.pitch_wave import pitch_wave
 from toneprobe.measure.ring import ring_end_s
 from toneprobe.measure.ripple import shared_ripple
 from toneprobe.measure.series import Series
@@ -168,7 +169,7 @@ def _assemble(heard: _Heard, string: StringSpec, ring_s: float) -> PluckMeasurem
         centroid_partials_hz=brightness.partials_centroid(fit.freq_hz, heard.level, delta),
         beat_hz=beat_hz, beat_depth_db=beat_depth_db, trueness_cents=inharmonicity.trueness(fit), glide_cents=_glide(heard),
         partials=partials, flags=(), damping=fit_damping(partials), ripple=shared_ripple(fit.n, heard.bands),
-        others=other_lines(heard.found.lines, fit.n, fit.line))
+        others=other_lines(heard.found.lines, fit.n, fit.line), wave=pitch_wave(fit.n, heard.bands))
     return _with_reasons(measured)
 
 

@@ -51,5 +51,5 @@ def without_ring(measured: PluckMeasurement) -> PluckMeasurement:
     """The measurement of a pluck that sinks, without what rests on its fall."""
     none = Figure(None, None, SUNK)
     partials = tuple(replace(partial, **NO_DECAY) for partial in measured.partials)
-    return replace(measured, partials=partials, damping=None, ripple=None,
+    return replace(measured, partials=partials, damping=None, ripple=None, wave=None,
                    **{name: none for name in RINGING if getattr(measured, name).known})

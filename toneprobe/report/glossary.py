@@ -8,7 +8,7 @@ JUDGED = (*CONDEMNING, "watch", "sound")
 PARTIALS = "the tones that a string sounds at once: the first is its pitch, the higher ones, its overtones, make its colour"
 
 MEANINGS = {
-    "false": "Its partials have drifted apart or waver together, so that it cannot be tuned true.",
+    "false": "Its partials have drifted apart or waver together, or its pitch goes up and down, so that it cannot be tuned true.",
     "dead": "It rings much shorter than when it was fresh.",
     "watch": "It has changed, but not so much that it must come off.",
     "settling": "New and still stretching: not judged yet.",

@@ -7,7 +7,7 @@ spread is the standard deviation of *one* pluck about the string's centre, seen 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from toneprobe.measure.figure import Figure, SharedRipple
+from toneprobe.measure.figure import Figure, PitchWave, SharedRipple
 
 NOT_MEASURED = Figure(None, None, "not measured")
 
@@ -60,6 +60,7 @@ class Reading:
     flags: tuple[str, ...] = ()
     decay_spread: float | None = None  # of the log decay of all partials together
     ripples: tuple[SharedRipple, ...] = ()  # of each pluck in which it was looked for
+    waves: tuple[PitchWave, ...] = ()  # the same
     beats: tuple[StringBeat, ...] = ()  # in all plucks, of strong low partials that no other string is found to answer
     bends: tuple[float, ...] = ()  # of the partials' falls in all plucks, as `measure.bend` has it
     pitch_steps: tuple[Figure, ...] = ()  # cents by which each pluck lay below the one before, as `session.pitch_steps` has it

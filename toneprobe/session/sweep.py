@@ -77,6 +77,7 @@ def read_string(plucks: Sequence[PluckMeasurement]) -> Reading:
         flags=tuple(dict.fromkeys(flag for pluck in used for flag in pluck.flags)),
         decay_spread=string_decay_spread(used),
         ripples=tuple(pluck.ripple for pluck in used if pluck.ripple),
+        waves=tuple(pluck.wave for pluck in used if pluck.wave),
         beats=tuple(StringBeat(one.n, one.beat_hz, one.beat_depth_db) for pluck in used for one in pluck.partials if _is_own_beat(one)),
         bends=tuple(partial.bend for pluck in used for partial in pluck.partials if partial.bend is not None),
         pitch_steps=pitch_steps(used, most_cents=APART_CENTS),
