@@ -24,7 +24,7 @@ from toneprobe.units import note_text
 NOT_SWEPT, NO_STRING = "not swept yet", "without a string"
 NOT_ASKED = (STAND_IN, "settling", NO_STRING)  # need no verdict: what they want is known, as in a plan (planning.heard)
 STANDING = {"false": "false", "dead": "dead", "watch": "to watch"}
-LEAST_CENTS = 1.0  # by which a false string's partials lie apart where it is told; a string that only wavers may have less
+LEAST_TOLD_CENTS = 1.0  # by which a false string's partials lie apart where it is told; a string that only wavers may have less
 SINCE = {"unheard": "Not heard since", "unsure": "Heard since, but not well enough to say"}
 UNTIL_ITS_END = {"unheard": "Not heard again in this season", "unsure": "Heard again in this season, but not well enough to say"}
 
@@ -115,19 +115,19 @@ def season_view(harp: str, instrument: Instrument, conditions: Iterable[StoredCo
 
 def _season_string(spec: StringSpec, conditions: Sequence[StoredCondition], log: Sequence[Fitting], span: tuple[date, date],
                    is_over: bool) -> SeasonString:
-    earlier = history(conditions)  # before the season too: a string may be dead since then
-    points = tuple(point for point in earlier if point.date >= span[0])
+    known = history(conditions)  # before the season too: a string may be dead since then
+    points = tuple(point for point in known if point.date >= span[0])
     fitted_on = tuple(sorted(one.fitted_on for one in log if one.fitted_on and span[0] <= one.fitted_on <= span[1]))
     on = next((one for one in reversed(log) if one.removed_on is None), None)
-    own, own_earlier = (tuple(point for point in told if on and point.fitting_id == on.id) if log else told for told in (points, earlier))
+    own, own_known = (tuple(point for point in told if on and point.fitting_id == on.id) if log else told for told in (points, known))
+    words = [*_change_words(log, span, on, known), *(_standing_words(own_known, span[0], is_over) if own else [])]
     return SeasonString(spec.name, note_text(spec.note), harp_octave(spec.note), tuple((point.date, point.state) for point in points),
-                        fitted_on, last_said(own),
-                        " ".join([*_changes(log, span, on, earlier), *(_standing(own_earlier, span[0], is_over) if own else [])]),
+                        fitted_on, last_said(own), " ".join(words),
                         is_by_earlier=bool(own) and own[-1].verdict in SILENT and last_said(own).state in JUDGED,
                         is_stand_in=on is not None and on.is_stand_in, is_empty=bool(log) and on is None)
 
 
-def _changes(log: Sequence[Fitting], span: tuple[date, date], on: Fitting | None, points: Sequence[HistoryPoint]) -> list[str]:
+def _change_words(log: Sequence[Fitting], span: tuple[date, date], on: Fitting | None, points: Sequence[HistoryPoint]) -> list[str]:
     """ "Dead in 3 sweeps from 8 February 2025 on. Came off on 3 May 2025 (dead).", "New string on 3 May 2025.", in order of time, also of
     a string that went on after the season's end. `points`: of the sweeps, oldest first."""
     events = []
@@ -135,22 +135,22 @@ def _changes(log: Sequence[Fitting], span: tuple[date, date], on: Fitting | None
         if one.fitted_on:
             events.append((one.fitted_on, f"{'A stand-in' if one.is_stand_in else 'New string'} on {first_day_text(one)}."))
         if one.removed_on:
-            events.append((one.removed_on, f"{_at_last(one, points)}{_removal(one)}"))
+            events.append((one.removed_on, f"{_last_words(one, points)}{_removal_words(one)}"))
     words = [text for day, text in sorted(events, key=itemgetter(0)) if span[0] <= day <= span[1]]
     if on and on.fitted_on and on.fitted_on > span[1]:
         words.append(f"{'A stand-in' if on.is_stand_in else 'New string'} since, on {first_day_text(on)}.")
     return words
 
 
-def _at_last(off: Fitting, points: Iterable[HistoryPoint]) -> str:
+def _last_words(off: Fitting, points: Iterable[HistoryPoint]) -> str:
     """What the last sweeps in a row found before it came off, where it needed attention; else ""."""
-    runs = _alike([point for point in points if point.fitting_id == off.id and point.verdict not in SILENT])
+    runs = _runs_of_verdict([point for point in points if point.fitting_id == off.id and point.verdict not in SILENT])
     if not runs or runs[-1][0].verdict not in STANDING:
         return ""
     return f"{capital(STANDING[runs[-1][0].verdict])} {_when(runs[-1][0].date, len(runs[-1]))}. "
 
 
-def _alike(points: Iterable[HistoryPoint]) -> list[list[HistoryPoint]]:
+def _runs_of_verdict(points: Iterable[HistoryPoint]) -> list[list[HistoryPoint]]:
     """The points in runs of one verdict."""
     return [list(run) for _, run in groupby(points, key=attrgetter("verdict"))]
 
@@ -160,63 +160,64 @@ def _when(first: date, n_sweeps: int) -> str:
     return f"on {day_text(first)}" if n_sweeps == 1 else f"in {n_sweeps} sweeps from {day_text(first)} on"
 
 
-def _standing(own: Sequence[HistoryPoint], begin: date, is_over: bool) -> list[str]:
+def _standing_words(own: Sequence[HistoryPoint], begin: date, is_over: bool) -> list[str]:
     """ "To watch since 8 June 2025 (ring −20 %), dead since 5 October 2025 (ring −38 %), now −58 %.", from the sweeps of the string that
     is on, oldest first; before it, what was over within the season. Of a season that is over: "to watch from 8 June 2025 on"."""
     said = [point for point in own if point.verdict not in SILENT]
     if not said:
         return []
-    last, since = said[-1], "" if own[-1] is said[-1] else f" {(UNTIL_ITS_END if is_over else SINCE)[own[-1].verdict]}."
+    last = said[-1]
+    since = "" if own[-1] is last else f" {(UNTIL_ITS_END if is_over else SINCE)[own[-1].verdict]}."
     if last.verdict == "settling":
         return [f"Still settling on {day_text(last.date)}.{since}"]
-    runs = _runs(said)
-    ended = runs[:-1] if last.verdict in STANDING else runs
-    kept = _since(runs[-1][-1].after.date, is_over) if runs and last.verdict == "sound" else ""
-    over = [text for run in ended if (text := _over(run, begin, kept if run is runs[-1] else ""))]
+    episodes = _episodes(said)
+    ended = episodes[:-1] if last.verdict in STANDING else episodes
+    fine_since = _since(episodes[-1][-1].after.date, is_over) if episodes and last.verdict == "sound" else ""
+    told_ended = [text for one in ended if (text := _ended_words(one, begin, fine_since if one is episodes[-1] else ""))]
     if last.verdict not in STANDING:
-        return [f"{' '.join(over)}{since}"] if over else []
-    calls = runs[-1]
-    told = ", ".join(_call(one.first, last.verdict, is_over) for one in calls)
-    now, then = (_size(point, last.verdict) for point in (last, calls[-1].first))
+        return [f"{' '.join(told_ended)}{since}"] if told_ended else []
+    present = episodes[-1]
+    told = ", ".join(_stretch_words(one.first, last.verdict, is_over) for one in present)
+    now, then = (_size_words(point, last.verdict) for point in (last, present[-1].first))
     size = "" if now == then else f", {now} at its end" if is_over else f", now {now}"
-    return [*over, f"{capital(told)}{size}.{since}"]
+    return [*told_ended, f"{capital(told)}{size}.{since}"]
 
 
 @dataclass(frozen=True)
-class _Call:
-    """Sweeps in a row with one verdict, which needs attention."""
+class _Stretch:
+    """Sweeps in a row with one verdict that needs attention."""
 
     first: HistoryPoint
     after: HistoryPoint | None  # the sweep that said something else; None where none did yet
     n_sweeps: int
 
 
-def _runs(said: Sequence[HistoryPoint]) -> list[list[_Call]]:
-    """The unbroken runs of verdicts that need attention, oldest first, each as its calls."""
-    alike = _alike(said)
-    runs: list[list[_Call]] = []
-    for nth, points in enumerate(alike):
+def _episodes(said: Sequence[HistoryPoint]) -> list[list[_Stretch]]:
+    """The times during which the string needed attention without a break, oldest first, each as its stretches of one verdict."""
+    runs = _runs_of_verdict(said)
+    episodes: list[list[_Stretch]] = []
+    for nth, points in enumerate(runs):
         if points[0].verdict in STANDING:
-            if nth == 0 or alike[nth - 1][0].verdict not in STANDING:
-                runs.append([])
-            runs[-1].append(_Call(points[0], alike[nth + 1][0] if nth + 1 < len(alike) else None, len(points)))
-    return runs
+            if nth == 0 or runs[nth - 1][0].verdict not in STANDING:
+                episodes.append([])
+            episodes[-1].append(_Stretch(points[0], runs[nth + 1][0] if nth + 1 < len(runs) else None, len(points)))
+    return episodes
 
 
-def _over(run: Sequence[_Call], begin: date, kept: str) -> str:
-    """ "To watch in 2 sweeps from 8 June 2025 on, fine since 3 August 2025.", without calls that ended before the season began; "" where no
-    other is left. `kept`: "since 3 August 2025" where it is fine ever since."""
-    calls, end = [one for one in run if one.after.date >= begin], run[-1].after
-    if not calls:
+def _ended_words(episode: Sequence[_Stretch], begin: date, fine_since: str) -> str:
+    """ "To watch in 2 sweeps from 8 June 2025 on, fine since 3 August 2025.", without stretches that ended before the season began; ""
+    where no other is left. `fine_since`: "since 3 August 2025" where it is fine ever since, else ""."""
+    stretches, end = [one for one in episode if one.after.date >= begin], episode[-1].after
+    if not stretches:
         return ""
-    told = ", ".join(f"{STANDING[one.first.verdict]} {_when(one.first.date, one.n_sweeps)}" for one in calls)
-    fine = f", fine {kept or f'on {day_text(end.date)}'}" if end.verdict == "sound" else ""
+    told = ", ".join(f"{STANDING[one.first.verdict]} {_when(one.first.date, one.n_sweeps)}" for one in stretches)
+    fine = f", fine {fine_since or f'on {day_text(end.date)}'}" if end.verdict == "sound" else ""
     return f"{capital(told)}{fine}."
 
 
-def _call(point: HistoryPoint, kind: str, is_over: bool) -> str:
+def _stretch_words(point: HistoryPoint, kind: str, is_over: bool) -> str:
     """ "dead since 5 October 2025 (ring −38 %)", "dead from 5 October 2025 on"."""
-    size = _size(point, kind)
+    size = _size_words(point, kind)
     named = f"{'ring ' if kind != 'false' else 'partials '}{size}{' apart' if kind == 'false' else ''}"
     return f"{STANDING[point.verdict]} {_since(point.date, is_over)}{f' ({named})' if size else ''}"
 
@@ -225,18 +226,18 @@ def _since(day: date, is_over: bool) -> str:
     return f"from {day_text(day)} on" if is_over else f"since {day_text(day)}"
 
 
-def _size(point: HistoryPoint, kind: str) -> str:
+def _size_words(point: HistoryPoint, kind: str) -> str:
     """ "−38 %" of the ring, or of a false string "3.5 cents"; "" where no change is seen."""
     if kind == "false":
         cents = point.astray_cents.value
-        return f"{cents:.1f} cents" if cents is not None and cents >= LEAST_CENTS else ""
+        return f"{cents:.1f} cents" if cents is not None and cents >= LEAST_TOLD_CENTS else ""
     ring = point.ring
     if not ring.known or ring.value >= 1.0 or is_within_doubt(ring):
         return ""
     return f"{signed(100.0 * (ring.value - 1.0))} %"
 
 
-def _removal(one: Fitting) -> str:
+def _removal_words(one: Fitting) -> str:
     why = ", ".join(part for part in (one.why_removed, f"at the {one.broke_at}" if one.broke_at else "") if part)
     is_told = bool(why) and not (one.is_stand_in and why == STAND_IN)  # that it was one is said already
     off = "The stand-in came off" if one.is_stand_in else "Came off"
@@ -247,16 +248,18 @@ def _headline(strings: Sequence[SeasonString], n_sweeps: int, is_over: bool) -> 
     n_new = sum(len(one.fitted_on) for one in strings)
     told = f"{count_of(n_sweeps, 'sweep')}, {count_of(n_new, 'new string')}"
     n = Counter(one.last.state for one in strings if one.last)
-    n_judged, n_open = sum(n[state] for state in JUDGED), Counter(_why_open(one) for one in strings)
+    n_judged = sum(n[state] for state in JUDGED)
+    n_by_reason = Counter(_why_no_verdict(one) for one in strings)
     if not n_judged:
         fresh = f"fresh baseline of {count_of(n[FRESH], 'string')} recorded"
         return f"{told}; {fresh if n[FRESH] else 'no string could be judged'}."
-    n_without = sum(number for why, number in n_open.items() if why is not None and why not in NOT_ASKED)
-    counted = [(n["watch"], "to watch"), (n_without, "without a verdict"), *((n_open[why], NOT_JUDGED.get(why, why)) for why in NOT_ASKED)]
+    n_without = sum(number for why, number in n_by_reason.items() if why is not None)
+    n_not_asked = sum(n_by_reason[why] for why in NOT_ASKED)
+    counted = [(n["watch"], "to watch"), (n_without - n_not_asked, "without a verdict"),
+               *((n_by_reason[why], NOT_JUDGED.get(why, why)) for why in NOT_ASKED)]
     rest = "".join(f", {number} {words}" for number, words in counted if number)
-    n_unknown = sum(number for why, number in n_open.items() if why is not None)
-    of = f"none of {count_of(n_judged, 'string')} judged" if n_unknown > FEW_OPEN * len(strings) else "no string"
-    return f"{told}; {_due_words(sum(n[verdict] for verdict in CONDEMNING), is_over, none=of)}{rest}."
+    none = f"none of {count_of(n_judged, 'string')} judged" if n_without > FEW_OPEN * len(strings) else "no string"
+    return f"{told}; {_due_words(sum(n[verdict] for verdict in CONDEMNING), is_over, none=none)}{rest}."
 
 
 def _due_words(number: int, is_over: bool, *, none: str) -> str:
@@ -268,7 +271,7 @@ def _due_words(number: int, is_over: bool, *, none: str) -> str:
     return f"{which} wanted changing at its end"
 
 
-def _why_open(one: SeasonString) -> str | None:
+def _why_no_verdict(one: SeasonString) -> str | None:
     """Why a string has no verdict: one of NOT_JUDGED, NOT_SWEPT, NO_STRING; None where it has one or was last recorded fresh."""
     if one.is_stand_in or one.is_empty:
         return STAND_IN if one.is_stand_in else NO_STRING
@@ -281,7 +284,7 @@ def _not_judged(strings: Sequence[SeasonString], is_over: bool) -> tuple[str, ..
     """ "2 without a fresh baseline: 3C, 4A. Record each when it is new and settled, ..." """
     told = []
     for state in (*OPEN_STATES, NOT_SWEPT, NO_STRING):
-        names = [one.name for one in strings if _why_open(one) == state]
+        names = [one.name for one in strings if _why_no_verdict(one) == state]
         listed = "all strings" if len(names) == len(strings) else ", ".join(as_strings(names))
         remedy = f" {REMEDIES[state]}" if state in (STAND_IN, "unrated") and not is_over else ""
         words = "not swept by its end" if is_over and state == NOT_SWEPT else NOT_JUDGED.get(state, state)
