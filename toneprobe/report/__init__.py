@@ -25,6 +25,6 @@
     shelf.py      all pages of a harp into one folder
 
 To add a page: a view of its own (a frozen value and the pure function that makes it), a template, a function in `page.py`, a test file.
-To add a picture of a string: a `Kind` in `figures/partials.py` or a drawer of its own, its entry in `figures/small.py`, its title and words
-in `picture_words.PICTURES`.
+To add a picture of a string: a `PartialFigure` in `figures/partials.py` or a drawer of its own, its entry in `figures/small.py`, its title
+and words in `picture_words.PICTURES`.
 """

@@ -21,7 +21,7 @@ Point = PartialPoint | MovedPartial
 
 
 @dataclass(frozen=True)
-class Kind:
+class PartialFigure:
     """One figure of a partial."""
 
     value: Callable[[Point], float | None]
@@ -30,18 +30,18 @@ class Kind:
     sides: Callable[[StringView], tuple[Sequence[Point], Sequence[Point]]] = lambda one: (one.fresh, one.now)
 
 
-def draw_partials(axes_of: AxesMaker, one: StringView, kind: Kind) -> Axes | None:
+def draw_partials(axes_of: AxesMaker, one: StringView, figure: PartialFigure) -> Axes | None:
     """One figure, fresh and now, over the partial number, on axes that `axes_of` makes for the two scales."""
-    fresh, now = kind.sides(one)
-    points = [point for point in (*fresh, *now) if kind.value(point) is not None]
+    fresh, now = figure.sides(one)
+    points = [point for point in (*fresh, *now) if figure.value(point) is not None]
     if not points:
         return None
-    reached = [kind.value(point) + way * (kind.error(point) or 0.0) for point in points for way in (-1.0, 1.0)]
-    axes = axes_of(numbers_scale(points), kind.scale(reached))
+    reached = [figure.value(point) + way * (figure.error(point) or 0.0) for point in points for way in (-1.0, 1.0)]
+    axes = axes_of(numbers_scale(points), figure.scale(reached))
     for label, drawn, colour, face, size in (("fresh", fresh, FRESH, PAPER, 8.0), ("now", now, NOW, NOW, 5.0)):
-        known = [point for point in drawn if kind.value(point) is not None]
-        draw_lines(axes, [_error_bar(point, kind, axes) for point in known if kind.error(point)], colour)
-        axes.plot([point.n for point in known], [kind.value(point) for point in known], linestyle="none", marker="o", markersize=size,
+        known = [point for point in drawn if figure.value(point) is not None]
+        draw_lines(axes, [_error_bar(point, figure, axes) for point in known if figure.error(point)], colour)
+        axes.plot([point.n for point in known], [figure.value(point) for point in known], linestyle="none", marker="o", markersize=size,
                   color=colour, markerfacecolor=face, markeredgecolor=colour, markeredgewidth=1.5, label=label, clip_on=False, zorder=3)
     return axes
 
@@ -83,13 +83,13 @@ def _moved_sides(one: StringView) -> tuple[Sequence[MovedPartial], Sequence[Move
     return [MovedPartial(point.n, 0.0, 0.0) for point in moved], moved
 
 
-def _error_bar(point: Point, kind: Kind, axes: Axes) -> tuple[tuple[float, float], tuple[float, float]]:
-    value, error, ends = kind.value(point), kind.error(point), axes.get_ylim()
+def _error_bar(point: Point, figure: PartialFigure, axes: Axes) -> tuple[tuple[float, float], tuple[float, float]]:
+    value, error, ends = figure.value(point), figure.error(point), axes.get_ylim()
     return (point.n, clamped(value - error, *ends)), (point.n, clamped(value + error, *ends))
 
 
-LEVELS = Kind(lambda point: point.level_db, lambda point: None, levels_scale)
-DECAYS = Kind(lambda point: point.t60_s, lambda point: 2.0 * point.t60_se_s if point.t60_se_s else None, decays_scale)
-ASTRAY = Kind(lambda point: point.astray_cents, lambda point: None, partial(signed_cents_scale, title="cents off their places"))
-MOVED = Kind(lambda point: point.cents, lambda point: 2.0 * point.se_cents if point.se_cents else None,
+LEVELS = PartialFigure(lambda point: point.level_db, lambda point: None, levels_scale)
+DECAYS = PartialFigure(lambda point: point.t60_s, lambda point: 2.0 * point.t60_se_s if point.t60_se_s else None, decays_scale)
+ASTRAY = PartialFigure(lambda point: point.astray_cents, lambda point: None, partial(signed_cents_scale, title="cents off their places"))
+MOVED = PartialFigure(lambda point: point.cents, lambda point: 2.0 * point.se_cents if point.se_cents else None,
              partial(signed_cents_scale, title="cents since fresh"), _moved_sides)
