@@ -21,7 +21,7 @@ from small_picture import small_picture
 from toneprobe.condition import VERDICTS
 from toneprobe.measure.figure import Figure
 from toneprobe.report import figures
-from toneprobe.report.figures.lanes import KEY, NOT_OF_CENTS, percent_scale
+from toneprobe.report.figures.lanes import NOT_OF_CENTS, NOTE, percent_scale
 from toneprobe.report.figures.look import MARKERS, OPEN_MARKS, ROLES, VERDICT_COLOURS
 from toneprobe.report.figures.saving import figure_bytes
 from toneprobe.report.picture_words import history_title, history_words
@@ -109,7 +109,7 @@ def test_every_string_is_named_in_every_lane(view, harp_axes):
         assert names == {one.name: one.place for one in view.strings}
         bold = {text.get_text(): text.get_color() for text in axes.texts if text.get_weight() == "bold"}
         assert bold == {one.name: VERDICT_COLOURS[one.verdict] for one in view.attention}
-    assert " ".join(KEY) in texts(harp_axes[3])
+    assert " ".join(NOTE) in texts(harp_axes[3])
 
 
 def test_a_false_string_whose_partials_keep_their_places_is_explained_in_the_picture(facts, view):
@@ -122,7 +122,7 @@ def test_a_false_string_whose_partials_keep_their_places_is_explained_in_the_pic
         with_it, without = (" ".join(text for axes in draw(one).axes for text in texts(axes)) for one in (told, view))
         assert "False within the broken line of cents: it wavers, or has another stiffness." in with_it
         assert "False within" not in without  # its partials lie 7 cents off
-    assert all(len(line) <= 40 for line in (*KEY, *NOT_OF_CENTS))  # 7.2 units a letter, in 288
+    assert all(len(line) <= 40 for line in (*NOTE, *NOT_OF_CENTS))  # 7.2 units a letter, in 288
 
 
 def test_a_phone_s_labels_stand_clear_of_each_other(view):

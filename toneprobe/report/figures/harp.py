@@ -9,20 +9,21 @@ from dataclasses import replace
 from matplotlib.figure import Figure
 
 from toneprobe.report.figures.key import ROW, draw_key, harp_entries, key_rows, mark_entries
-from toneprobe.report.figures.lanes import draw_lane, drawn_lanes, lanes_key
+from toneprobe.report.figures.lanes import draw_lane, drawn_lanes, lanes_note
 from toneprobe.report.figures.look import HEAD_SIZE, INK, LETTER, LINE_HEIGHT, Scale, name_lines, new_figure, plain_axes, write
 from toneprobe.report.figures.strings import WIDE, Harp, Layout, draw_harp, harp_of, name_look
 from toneprobe.report.view import SweepView
 
 LEFT, RIGHT, FOOT = 48.0, 6.0, 8.0
-LANE, OVER, NAMES, UPRIGHT_NAMES = 104.0, 30.0, 20.0, 28.0  # heights: a lane, the room over it, the names below it
+LANE_HEIGHT, HEAD_ROOM = 104.0, 30.0  # of a lane, and of what is over it
+NAMES_HEIGHT, UPRIGHT_NAMES_HEIGHT = 20.0, 28.0  # of the names below a lane, at the least where they are written upright
 HEAD_LINE = 22.0
-UPRIGHT_UNDER = 2.6 * LETTER  # a string's name that has less room is written upright
+LEAST_STEP = 2.6 * LETTER  # from string to string: names that have less room are written upright
 
 
 def harp_picture(view: SweepView) -> Figure:
     """All in one, for a file 1024 units wide: harp and day, every string, its figures, the key."""
-    step = _step(view, WIDE)
+    step = _string_step(view, WIDE)
     layout = replace(WIDE, left=LEFT + 0.6 * step, right=RIGHT + 0.6 * step)  # each string over its marks
     harp = harp_of(view.strings, layout)
     rows = key_rows(harp_entries(harp), layout.width - 16)
@@ -62,40 +63,43 @@ def _draw_harp(figure: Figure, harp: Harp, layout: Layout, bottom: float) -> Non
     draw_harp(axes, harp, layout)
 
 
-def _step(view: SweepView, layout: Layout) -> float:
+def _string_step(view: SweepView, layout: Layout) -> float:
+    """From string to string in the lanes."""
     return (layout.width - LEFT - RIGHT) / (len(view.strings) + 0.2)
 
 
 def _names_height(view: SweepView, layout: Layout) -> float:
     longest = max(len(one.name) for one in view.strings)
-    is_upright = _step(view, layout) < UPRIGHT_UNDER
-    return max(UPRIGHT_NAMES, LETTER * min(longest, 8) + 10) if is_upright else NAMES
+    is_upright = _string_step(view, layout) < LEAST_STEP
+    return max(UPRIGHT_NAMES_HEIGHT, LETTER * min(longest, 8) + 10) if is_upright else NAMES_HEIGHT
 
 
 def _lanes_height(view: SweepView, layout: Layout) -> float:
-    n_lanes, key = len(drawn_lanes(view.strings)), LINE_HEIGHT * len(_key_lines(view, layout)) + 10.0
-    return n_lanes * (LANE + OVER + _names_height(view, layout)) + key if n_lanes else 0.0
+    n_lanes, note_height = len(drawn_lanes(view.strings)), LINE_HEIGHT * len(_note_lines(view, layout)) + 10.0
+    return n_lanes * (LANE_HEIGHT + HEAD_ROOM + _names_height(view, layout)) + note_height if n_lanes else 0.0
 
 
-def _key_lines(view: SweepView, layout: Layout) -> list[str]:
-    return textwrap.wrap(" ".join(lanes_key(view.strings)), int((layout.width - LEFT) / LETTER))
+def _note_lines(view: SweepView, layout: Layout) -> list[str]:
+    return textwrap.wrap(" ".join(lanes_note(view.strings)), int((layout.width - LEFT) / LETTER))
 
 
 def _draw_lanes(figure: Figure, view: SweepView, layout: Layout, bottom: float) -> None:
     """The first lane at the top; what shade and lines mean below the last."""
     strings = view.strings
     places = Scale(len(strings) - 0.4, -0.6)
-    names, wide, key = _names_height(view, layout), layout.width - LEFT - RIGHT, _key_lines(view, layout)
+    names_height, note = _names_height(view, layout), _note_lines(view, layout)
+    over_note = bottom + LINE_HEIGHT * len(note) + 10.0
     for nth, lane in enumerate(reversed(drawn_lanes(strings))):
-        box = (LEFT, bottom + LINE_HEIGHT * len(key) + 10.0 + nth * (LANE + OVER + names) + names, wide, LANE)
+        low = over_note + nth * (LANE_HEIGHT + HEAD_ROOM + names_height) + names_height
+        box = (LEFT, low, layout.width - LEFT - RIGHT, LANE_HEIGHT)
         axes = plain_axes(figure, box, places, lane.scale([lane.of(one) for one in strings], lane.title))
         draw_lane(axes, strings, lane)
-        how = {"rotation": 90} if names > NAMES else {}
+        how = {"rotation": 90} if names_height > NAMES_HEIGHT else {}
         for one in strings:
             write(axes, (one.place, axes.get_ylim()[0]), one.name, (0, -5), ha="center", va="top", **name_look(one), **how)
         if nth == 0:
-            for line, text in enumerate(key):
-                write(axes, (0, 0), text, (0, -names - 5 - LINE_HEIGHT * line), in_box=True, va="top")
+            for line, text in enumerate(note):
+                write(axes, (0, 0), text, (0, -names_height - 5 - LINE_HEIGHT * line), in_box=True, va="top")
 
 
 def _write_head(figure: Figure, lines: list[str], sweep: str) -> None:

@@ -20,11 +20,11 @@ from toneprobe.report.string_view import StringView
 FRESH_PERCENT = 100.0
 NOTICED_PERCENT = 100.0 * limits.LEAST_RING_NOTICED
 STEPS_PERCENT = (100, 50, 25, 200, 400, 10, 5, 800, 75, 150)  # ticks, the most wanted first
-LOWEST = 86.0  # height in units of the lowest picture with a scale in per cent: one string's
+LEAST_HEIGHT = 86.0  # of a picture with a scale in per cent, in units: one string's
 ENDS_PERCENT = (5.0, 1000.0)  # a change beyond is drawn at the edge
 LEAST_CENTS, MOST_CENTS = 5.0, 25.0  # reach of a scale in cents
 FLOOR = 0.09  # of that below 0, so that marks at 0 stand clear of the names
-KEY = ("Shaded: what plucks alone make.", "A mark in the shade: no change.", "Beyond the broken line listeners notice.")
+NOTE = ("Shaded: what plucks alone make.", "A mark in the shade: no change.", "Beyond the broken line listeners notice.")
 NOT_OF_CENTS = ("False within the broken line of cents:", "it wavers, or has another stiffness.")  # which no lane shows
 
 
@@ -47,10 +47,10 @@ def drawn_lanes(strings: Sequence[StringView]) -> tuple[Lane, ...]:
     return tuple(lane for lane in LANES if any(lane.of(one).known for one in strings))
 
 
-def lanes_key(strings: Sequence[StringView]) -> tuple[str, ...]:
+def lanes_note(strings: Sequence[StringView]) -> tuple[str, ...]:
     """What shade and lines mean, in lines for a narrow picture; and why a string may be false whose partials keep their places."""
     is_elsewhere = any(one.verdict == "false" and one.astray.known and one.astray.value < limits.ASTRAY_NOTICED_CENTS for one in strings)
-    return (*KEY, *NOT_OF_CENTS) if is_elsewhere else KEY
+    return (*NOTE, *NOT_OF_CENTS) if is_elsewhere else NOTE
 
 
 def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
@@ -58,7 +58,7 @@ def percent_scale(changes: Sequence[Measured], title: str = "") -> Scale:
     known = [(100.0 * change.value, 100.0 * limits.ERRORS_TOLD * (change.se or 0.0)) for change in changes if change.value is not None]
     low = max(ENDS_PERCENT[0], min([48.0, *(0.95 * (value - doubt) for value, doubt in known)]))
     high = min(ENDS_PERCENT[1], max([155.0, *(1.05 * (value + doubt) for value, doubt in known)]))
-    apart = math.log(high / low) * LINE_HEIGHT / LOWEST
+    apart = math.log(high / low) * LINE_HEIGHT / LEAST_HEIGHT  # of two ticks, in the logarithm, so that their labels stand clear
     ticks: list[int] = []
     for step in STEPS_PERCENT:
         if low <= step <= high and all(abs(math.log(step / other)) >= apart for other in ticks):

@@ -59,8 +59,8 @@ def plain_axes(figure: Figure, box: tuple[float, float, float, float], x: Scale 
 
 def empty_axes(figure: Figure, box: tuple[float, float, float, float]) -> Axes:
     width, height = figure.get_size_inches() * 72.0
-    left, bottom, wide, tall = box
-    axes = figure.add_axes((left / width, bottom / height, wide / width, tall / height))
+    left, bottom, box_width, box_height = box
+    axes = figure.add_axes((left / width, bottom / height, box_width / width, box_height / height))
     axes.set_axis_off()
     axes.set_autoscale_on(False)
     return axes

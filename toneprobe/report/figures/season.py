@@ -22,10 +22,10 @@ def season_picture(view: SeasonView, width: float) -> Figure:
     states = {state for one in view.strings for _, state in one.verdicts}
     seen = [state for state in (*VERDICTS, FRESH) if state in states]
     key = key_rows([Entry(verdict_word(state), marks_of(state)) for state in seen], width - LEFT)
-    tall, bottom = ROW * len(view.strings), BOTTOM + KEY_ROW * len(key)
-    figure = new_figure(width, bottom + tall + TOP)
+    height, bottom = ROW * len(view.strings), BOTTOM + KEY_ROW * len(key)
+    figure = new_figure(width, bottom + height + TOP)
     rows = Scale(len(view.strings) - 0.5, -0.5, range(len(view.strings)), [one.name for one in view.strings])
-    axes = plain_axes(figure, (LEFT, bottom, width - LEFT - RIGHT, tall), _sweeps_scale(view, width - LEFT - RIGHT), rows)
+    axes = plain_axes(figure, (LEFT, bottom, width - LEFT - RIGHT, height), _sweeps_scale(view, width - LEFT - RIGHT), rows)
     for state in seen:
         points = [(day.toordinal(), place) for place, one in enumerate(view.strings) for day, found in one.verdicts if found == state]
         for verdict in marks_of(state):
@@ -36,16 +36,16 @@ def season_picture(view: SeasonView, width: float) -> Figure:
     return figure
 
 
-def _sweeps_scale(view: SeasonView, wide: float) -> Scale:
+def _sweeps_scale(view: SeasonView, width: float) -> Scale:
     """The season's days, labelled at its sweeps: the last and as many before it as have room. Without a sweep, at its months."""
-    scale = days_scale(view.first, view.last, wide)
+    scale = days_scale(view.first, view.last, width)
     days = sorted({day for one in view.strings for day, _ in one.verdicts})
     if not days:
         return scale
     labels = {day: short_day(day).strip() for day in days}
     if len({day.year for day in days}) == 1:
         labels = {day: label.rpartition(" ")[0] for day, label in labels.items()}  # "8 Jun"
-    apart = (LETTER * max(map(len, labels.values())) + GAP) * (scale.high - scale.low) / wide
+    apart = (LETTER * max(map(len, labels.values())) + GAP) * (scale.high - scale.low) / width
     kept: list[date] = []
     for day in reversed(days):
         if not kept or kept[-1].toordinal() - day.toordinal() >= apart:

@@ -34,7 +34,7 @@ class Layout:
     """How large the harp is drawn, in units."""
 
     width: float
-    tall: float  # from the lowest foot to the highest head
+    height: float  # from the lowest foot to the highest head
     share: float  # of the usual thickness
     names_all: bool  # also strings without a verdict get words at their heads
     left: float = 16.0  # beside the outer strings
@@ -89,7 +89,7 @@ def harp_of(strings: Sequence[StringView], layout: Layout) -> Harp:
     most, number = Counter(one.verdict for one in strings).most_common(1)[0]
     usual = most if 2 * number > len(strings) and most not in NEEDS_ATTENTION else "sound"
     words = _words(drawn, layout, usual)
-    return Harp(drawn, words, usual, max([FEET + layout.tall, *(one.low + look.LETTER * len(one.text) for one in words)]) + 8.0)
+    return Harp(drawn, words, usual, max([FEET + layout.height, *(one.low + look.LETTER * len(one.text) for one in words)]) + 8.0)
 
 
 def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
@@ -163,7 +163,7 @@ def _placed(strings: Sequence[StringView], layout: Layout) -> tuple[Drawn, ...]:
     rise_mm = BOARD_MM_PER_STRING * min(1.0, n / 47.0)
     feet_mm = [rise_mm * (n - 1 - one.place) for one in strings]
     heads_mm = [foot + drawn_length_mm(one) for foot, one in zip(feet_mm, strings, strict=True)]
-    unit = layout.tall / max(heads_mm)
+    unit = layout.height / max(heads_mm)
     step = (layout.width - layout.left - layout.right) / max(n - 1, 1)
     return tuple(Drawn(one, layout.left + step * (n - 1 - one.place), FEET + unit * foot, FEET + unit * head)
                  for one, foot, head in zip(strings, feet_mm, heads_mm, strict=True))

@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 
 from toneprobe.report.figures.key import ROW as KEY_ROW
 from toneprobe.report.figures.key import draw_key, key_rows, mark_entries
-from toneprobe.report.figures.lanes import draw_lane, drawn_lanes, lanes_key
+from toneprobe.report.figures.lanes import draw_lane, drawn_lanes, lanes_note
 from toneprobe.report.figures.look import INK, LINE_HEIGHT, VERDICT_COLOURS, Scale, draw_mark, new_figure, plain_axes, write
 from toneprobe.report.figures.strings import NARROW, name_look
 from toneprobe.report.glossary import NEEDS_ATTENTION
@@ -25,28 +25,28 @@ def tall_lanes_picture(view: SweepView) -> Figure | None:
     if not lanes:
         return None
     key = key_rows(mark_entries(strings), NARROW.width)
-    told = lanes_key(strings)
-    bottom = BELOW + LINE_HEIGHT * len(told) + 8 + KEY_ROW * len(key)
-    tall, wide = ROW * len(strings), (NARROW.width - LEFT) / len(lanes) - GAP
-    figure = new_figure(NARROW.width, bottom + tall + TOP)
+    note = lanes_note(strings)
+    bottom = BELOW + LINE_HEIGHT * len(note) + 8 + KEY_ROW * len(key)
+    height, lane_width = ROW * len(strings), (NARROW.width - LEFT) / len(lanes) - GAP
+    figure = new_figure(NARROW.width, bottom + height + TOP)
     rows = Scale(len(strings) - 0.5, -0.5)
-    _write_names(plain_axes(figure, (26, bottom, 10, tall), y=rows), strings)
+    _write_names(plain_axes(figure, (26, bottom, 10, height), y=rows), strings)
     for nth, lane in enumerate(lanes):
-        scale = _few(lane.scale([lane.of(one) for one in strings], ""), wide)
-        axes = plain_axes(figure, (LEFT + nth * (wide + GAP) + 0.5 * GAP, bottom, wide, tall), scale, rows)
+        scale = _with_clear_ticks(lane.scale([lane.of(one) for one in strings], ""), lane_width)
+        axes = plain_axes(figure, (LEFT + nth * (lane_width + GAP) + 0.5 * GAP, bottom, lane_width, height), scale, rows)
         _draw_head(axes, scale, lane.short)
         draw_lane(axes, strings, lane, upright=True)
     axes = plain_axes(figure, (4, bottom - BELOW, NARROW.width - 4, 1))
-    for line, text in enumerate(told):
+    for line, text in enumerate(note):
         write(axes, (0, 1), text, (0, -LINE_HEIGHT * line), in_box=True, va="top")
     draw_key(figure, key, 4, 0)
     return figure
 
 
-def _few(scale: Scale, wide: float) -> Scale:
+def _with_clear_ticks(scale: Scale, width: float) -> Scale:
     """Only ticks whose labels do not meet, those nearest to fresh first. Without "%", which the title has."""
     along = math.log if scale.log else float
-    unit = wide / (along(scale.high) - along(scale.low))
+    unit = width / (along(scale.high) - along(scale.low))
     kept: list[float] = []
     for tick in sorted(scale.ticks, key=lambda tick: abs(math.log(tick / 100.0)) if scale.log else tick):
         if all(abs(along(tick) - along(other)) * unit >= CLEAR for other in kept):
