@@ -33,10 +33,10 @@ def figure_rows(condition: Condition, ring: Figure, brightness: Figure) -> tuple
     """First what is judged: the changes of ring, its upper partials and brightness, as ratios now/fresh, and of the partials. Then every
     figure that this sweep or the baseline has, in the order in which players ask for them."""
     known = [kind for kind in KINDS if kind.key in condition.figures or kind.key in condition.fresh]
-    return (*_compared(condition, ring, brightness), *(_row(kind, condition) for kind in known))
+    return (*_judged_changes(condition, ring, brightness), *(_row(kind, condition) for kind in known))
 
 
-def _compared(condition: Condition, ring: Figure, brightness: Figure) -> list[FigureRow]:
+def _judged_changes(condition: Condition, ring: Figure, brightness: Figure) -> list[FigureRow]:
     if not condition.fresh:
         return []
     told = [("ring", "Ring against fresh", "each partial against the same partial when fresh: this is what is judged first", ring)]
@@ -45,10 +45,10 @@ def _compared(condition: Condition, ring: Figure, brightness: Figure) -> list[Fi
     told.append(("brightness", "Brightness against fresh",
                  "partial by partial, without what all strings share, as from another microphone", brightness))
     return [*(_change_row(key, label, meaning, change, percent_text(change)) for key, label, meaning, change in told),
-            *_of_partials(condition)]
+            *_partial_changes(condition)]
 
 
-def _of_partials(condition: Condition) -> Iterator[FigureRow]:
+def _partial_changes(condition: Condition) -> Iterator[FigureRow]:
     """The two changes that make a string false, where the sweep was stored with them."""
     for key, names, label, meaning in (
             ("moved", ("moved_cents", "astray_cents"), "Partials moved since fresh (cents)",
@@ -77,19 +77,19 @@ class _Kind:
     show_se: Callable[[float], str] | None  # None: without ±
     unit: str
     change: Callable[[_Kind, Figure, Figure], str]
-    is_size: bool = False  # cannot be negative: a figure smaller than its ± says nothing
+    is_magnitude: bool = False  # cannot be negative: a figure smaller than its ± says nothing
 
 
 def _row(kind: _Kind, condition: Condition) -> FigureRow:
-    now, fresh = (_told(kind, figures.get(kind.key, UNKNOWN)) for figures in (condition.figures, condition.fresh))
+    now, fresh = (_unless_in_doubt(kind, figures.get(kind.key, UNKNOWN)) for figures in (condition.figures, condition.fresh))
     why = "" if now.known else plain_reason(now.reason or "not measured")
     label = f"{kind.label} ({kind.unit})" if kind.unit else kind.label
     return FigureRow(kind.key, label, kind.meaning, _shown(kind, now), _shown(kind, fresh), kind.change(kind, now, fresh), why)
 
 
-def _told(kind: _Kind, figure: Figure) -> Figure:
+def _unless_in_doubt(kind: _Kind, figure: Figure) -> Figure:
     """The figure, or a reason in its place where its ± is larger than itself."""
-    if kind.is_size and figure.known and figure.se is not None and ERRORS_TOLD * figure.se > figure.value:
+    if kind.is_magnitude and figure.known and figure.se is not None and ERRORS_TOLD * figure.se > figure.value:
         return Figure(None, reason="it may be off by more than itself")
     return figure
 
@@ -143,21 +143,21 @@ def _ten_thousandths(value: float) -> str:
 KINDS = (
     _Kind("t60_s", "Decay time", "in which the sound falls by 60 dB, by the partials loudest in each sweep; when fresh these may be "
           "others, so the comparison above is what counts",
-          _three_figures, _fixed(2), "s", _not_compared, is_size=True),
+          _three_figures, _fixed(2), "s", _not_compared, is_magnitude=True),
     _Kind("centroid_partials_hz", "Brightness", "mean frequency of its partials, weighed by their power", _fixed(0), _fixed(0), "Hz",
-          _not_compared, is_size=True),
+          _not_compared, is_magnitude=True),
     _Kind("centroid_hz", "Brightness, whole sound", "mean frequency of the first quarter of a second; the hand and the room are in it too, "
           "so the brightness against fresh is what counts",
-          _fixed(0), _fixed(0), "Hz", _not_compared, is_size=True),
+          _fixed(0), _fixed(0), "Hz", _not_compared, is_magnitude=True),
     _Kind("centroid_ratio", "Brightness over pitch", "the same as a multiple of the pitch", _three_figures, _fixed(2), "",
-          _not_compared, is_size=True),
+          _not_compared, is_magnitude=True),
     _Kind("pitch_hz", "Pitch", "the lowest tone that sounds", _fixed(2), _fixed(2), "Hz", _difference),
     _Kind("cents_off", "Off its note", "100 cents are a semitone", _with_sign, _fixed(1), "cents", _difference),
     _Kind("trueness_cents", "Off an even string’s places",
           "how far its partials lie off them in each sweep alone: not what is judged",
           _fixed(1), _fixed(1), "cents", _difference),
     _Kind("inharmonicity", "Stiffness", "how far it sharpens its higher partials; another gauge or material has another",
-          _ten_thousandths, _ten_thousandths, "1/10000", _in_percent, is_size=True),
+          _ten_thousandths, _ten_thousandths, "1/10000", _in_percent, is_magnitude=True),
     _Kind("beat_hz", "Single partial that wavers most", "its swells a second: not what is judged", _fixed(2), None,
           "Hz", _not_compared),
     _Kind("beat_depth_db", "Depth of that one", "in these plucks", _fixed(1), None, "dB", _not_compared),

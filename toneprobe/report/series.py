@@ -71,10 +71,10 @@ def ratio(now: Figure | None, fresh: Figure | None) -> Figure:
 def ring_change(condition: Condition) -> Figure:
     """Decay time now/fresh: the change that the condition's reasons tell; in sweeps stored before conditions kept that, the change of all
     paired partials, or of the lowest where these alone have clearly lost their ring; else the ratio of the two figures."""
-    told, whole, lowest = (condition.changes.get(name) for name in ("ring", "decay", "decay_low"))
-    if whole and lowest and whole.known and lowest.known and lowest.value > max(whole.value, limits.ERRORS_TOLD * lowest.se):
-        whole = lowest
-    return _measured(_ratio_of_log(told or whole) or ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s")), condition)
+    told, decay, lowest = (condition.changes.get(name) for name in ("ring", "decay", "decay_low"))
+    if decay and lowest and decay.known and lowest.known and lowest.value > max(decay.value, limits.ERRORS_TOLD * lowest.se):
+        decay = lowest
+    return _unless_too_wide(_ratio_of_log(told or decay) or ratio(condition.figures.get("t60_s"), condition.fresh.get("t60_s")), condition)
 
 
 def brightness_change(condition: Condition) -> Figure:
@@ -82,18 +82,18 @@ def brightness_change(condition: Condition) -> Figure:
     partials where both sides have them."""
     compared = _ratio_of_log(condition.changes.get("brightness"))
     if compared:
-        return _measured(compared, condition)
+        return _unless_too_wide(compared, condition)
     changes = [ratio(condition.figures.get(key), condition.fresh.get(key)) for key in ("centroid_partials_hz", "centroid_hz")]
-    return _measured(next((one for one in changes if one.known), changes[0]), condition)
+    return _unless_too_wide(next((one for one in changes if one.known), changes[0]), condition)
 
 
 def highs_change(condition: Condition) -> Figure | None:
     """Decay time now/fresh of the upper half of the partials; None where it is not known apart."""
     change = _ratio_of_log(condition.changes.get("decay_high"))
-    return _measured(change, condition) if change is not None and change.known else None
+    return _unless_too_wide(change, condition) if change is not None and change.known else None
 
 
-def _measured(change: Figure, condition: Condition) -> Figure:
+def _unless_too_wide(change: Figure, condition: Condition) -> Figure:
     """The change, or a reason in its place where it is so uncertain that a figure would mislead and no verdict rests on it."""
     if change.value is None or change.se is None or condition.verdict in CONDEMNING or not is_too_wide(change.se / change.value):
         return change
@@ -120,14 +120,15 @@ def decisive(points: Sequence[HistoryPoint]) -> str:
     said = last_said(points)
     if said is None or said.verdict not in ("false", "watch"):
         return "ring"
-    moved, waver = _beyond(said.moved_cents, limits.ASTRAY_NOTICED_CENTS), _beyond(said.waver_db, limits.BEAT_NOTICED_DB)
+    moved, waver = _times_noticed(said.moved_cents, limits.ASTRAY_NOTICED_CENTS), _times_noticed(said.waver_db, limits.BEAT_NOTICED_DB)
     ring = -math.log(said.ring.value) / limits.DECAY_NOTICED if said.ring.known and said.verdict == "watch" else 0.0
     if ring >= max(moved, waver):
         return "ring"
     return "moved" if moved >= min(waver, 1.0) else "waver"
 
 
-def _beyond(change: Figure, noticed: float) -> float:
+def _times_noticed(change: Figure, noticed: float) -> float:
+    """A change as a multiple of what a listener notices; 0 where it is not known."""
     return change.value / noticed if change.known else 0.0
 
 
@@ -140,7 +141,7 @@ def partial_points(heard: Reading | None) -> tuple[PartialPoint, ...]:
     """The partials of one string."""
     if heard is None:
         return ()
-    series = _series(heard.figures)
+    series = _stiff_series(heard.figures)
     return tuple(_point(partial, series) for partial in heard.partials)
 
 
@@ -156,10 +157,10 @@ def _point(partial: PartialReading, series: tuple[float, float] | None) -> Parti
     log_decay = partial.log_decay  # ln δ, whose error is the relative error of T60
     t60_s = None if log_decay.value is None else t60_of_decay(math.exp(log_decay.value))
     t60_se_s = None if t60_s is None or log_decay.se is None else t60_s * log_decay.se
-    return PartialPoint(partial.n, partial.freq_hz.value, partial.level_db.value, t60_s, t60_se_s, _astray(partial, series))
+    return PartialPoint(partial.n, partial.freq_hz.value, partial.level_db.value, t60_s, t60_se_s, _cents_astray(partial, series))
 
 
-def _series(figures: Mapping[str, Figure]) -> tuple[float, float] | None:
+def _stiff_series(figures: Mapping[str, Figure]) -> tuple[float, float] | None:
     """f0 and B of f_n = n·f0·√(1 + B·n²), from the sounding pitch f1 = f0·√(1 + B). A B too small to be measured is 0."""
     pitch_hz, stiffness = figures.get("pitch_hz", UNKNOWN).value, figures.get("inharmonicity", UNKNOWN)
     b = 0.0 if stiffness.value is None and (stiffness.reason or "").startswith(AS_NONE) else stiffness.value
@@ -168,7 +169,7 @@ def _series(figures: Mapping[str, Figure]) -> tuple[float, float] | None:
     return pitch_hz / math.sqrt(1.0 + b), b
 
 
-def _astray(partial: PartialReading, series: tuple[float, float] | None) -> float | None:
+def _cents_astray(partial: PartialReading, series: tuple[float, float] | None) -> float | None:
     if series is None or partial.freq_hz.value is None or 1.0 + series[1] * partial.n**2 <= 0:
         return None
     return cents_between(partial.freq_hz.value, stiff_partial_hz(*series, partial.n))
