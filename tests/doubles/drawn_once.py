@@ -14,14 +14,15 @@ import toneprobe.report.page
 import toneprobe.report.panels
 import toneprobe.report.picture_files
 
-SKETCHER, HARP, LANES = toneprobe.report.panels.sketcher, toneprobe.report.page._harp, toneprobe.report.page._lanes
+SKETCHER = toneprobe.report.panels.sketcher
+HARP, LANES = toneprobe.report.page._harp_pictures, toneprobe.report.page._lane_pictures
 HARP_FILE = toneprobe.report.picture_files.harp_file
 
 
 def put_in_place(patch, sketcher, harp, lanes, harp_file):
     patch.setattr(toneprobe.report.panels, "sketcher", sketcher)
-    patch.setattr(toneprobe.report.page, "_harp", harp)
-    patch.setattr(toneprobe.report.page, "_lanes", lanes)
+    patch.setattr(toneprobe.report.page, "_harp_pictures", harp)
+    patch.setattr(toneprobe.report.page, "_lane_pictures", lanes)
     patch.setattr(toneprobe.report.picture_files, "harp_file", harp_file)
 
 

@@ -28,7 +28,8 @@ from toneprobe.report.string_view import StringView
 from toneprobe.report.words import first_sentence, fresh_already, had_time_step, settled_step
 
 MOST_OF_A_REASON = 3  # strings named before a reason that they share; the list's heading names all
-MOST_STEPS, MOST_NAMED = 2, 9  # of a first screen: steps, if so many are not for strings that want changing; strings named in each
+MOST_STEPS = 2  # on a first screen, but for those of strings that want changing, which are all there
+MOST_NAMED = 9  # strings in each
 OF_THEIR_OWN = (FIRST_ROOM, TWO_STRINGS)  # kinds of steps that are told as they stand, for more plucks tell nothing
 OWN, SETTLED, HAD_TIME, FRESH_ELSEWHERE = "own", "settled", "had time", "fresh elsewhere"  # what decides on a remedy before the state
 
@@ -52,14 +53,14 @@ class NotJudged:
     def reasons(self) -> tuple[tuple[str, str], ...]:
         """Why strings are unsure, each reason once, after those that it is for: ("4F, 5D and 10 more", "Rings …"). The remedy of another
         group says it for all."""
-        of: dict[object, list[StringView]] = {}
+        groups: dict[object, list[StringView]] = {}  # by the reason; of a coarse ring, which differs in figures, by the number of plucks
         for one in self.strings if self.state == "unsure" else ():
             if one.brief:
-                of.setdefault(one.condition.n_plucks if one.condition.is_ring_coarse else one.brief, []).append(one)
+                groups.setdefault(one.condition.n_plucks if one.condition.is_ring_coarse else one.brief, []).append(one)
         everyone = "All strings" if self.is_all else "All of these"
         return tuple((everyone if 1 < len(ones) == len(self.strings) else
-                      listed(as_strings([one.name for one in ones], at_start=True), MOST_OF_A_REASON), _in_one(ones))
-                     for ones in of.values())
+                      listed(as_strings([one.name for one in ones], at_start=True), MOST_OF_A_REASON), _shared_reason(ones))
+                     for ones in groups.values())
 
 
 @dataclass(frozen=True)
@@ -85,7 +86,7 @@ class FirstStep:
 def worst_first(strings: Iterable[StringView]) -> tuple[StringView, ...]:
     """False, then dead, then to watch; in each by score, then, as many scores reach 100, by the size of the change, then from the top of
     the harp down."""
-    return tuple(sorted((one for one in strings if one.verdict in NEEDS_ATTENTION), key=_pressing))
+    return tuple(sorted((one for one in strings if one.verdict in NEEDS_ATTENTION), key=_urgency))
 
 
 def still_standing(strings: Iterable[StringView]) -> tuple[StringView, ...]:
@@ -135,7 +136,7 @@ def first_steps(steps: Sequence[SharedStep], groups: Sequence[NotJudged]) -> tup
     due = [step for step in steps if any(one.verdict in CONDEMNING for one in step.strings)]
     shown = [*due, *[step for step in steps if step not in due][:max(0, MOST_STEPS - len(due))]]
     largest = sorted(groups, key=lambda group: -len(group.strings))[:1]
-    return (*(FirstStep(f"Next for {_in_short(step.strings)}", short_step(step.text)) for step in shown),
+    return (*(FirstStep(f"Next for {_short_names(step.strings)}", short_step(step.text)) for step in shown),
             *(FirstStep(capital(group.words), first_sentence(group.remedy)) for group in largest))
 
 
@@ -143,7 +144,7 @@ def _names(strings: Iterable[StringView]) -> str:
     return ", ".join(as_strings(one.name for one in strings))
 
 
-def _in_one(strings: Sequence[StringView]) -> str:
+def _shared_reason(strings: Sequence[StringView]) -> str:
     """The reason that these share; of rings known too coarsely with the range of their errors."""
     first = strings[0]
     if not first.condition.is_ring_coarse:
@@ -151,7 +152,7 @@ def _in_one(strings: Sequence[StringView]) -> str:
     return coarse_ring([one.condition.changes["ring"] for one in strings], first.condition.n_plucks)
 
 
-def _in_short(strings: Sequence[StringView]) -> str:
+def _short_names(strings: Sequence[StringView]) -> str:
     """ "3F, 5C"; of many "the 20 dead"."""
     words = list(dict.fromkeys(one.word for one in strings))
     return _names(strings) if len(strings) <= MOST_NAMED else f"the {len(strings)} {' or '.join(words)}"
@@ -186,7 +187,7 @@ def _key_of(one: StringView, elsewhere: Mapping[str, str]) -> _Key:
 
 
 def _remedy(key: _Key, ones: Sequence[StringView], strings: Sequence[StringView], take_back: int | str | None) -> str:
-    """ones: those of that key; strings: all of the harp."""
+    """What would settle it for a group. ones: its strings; strings: all of the harp; take_back: as of `not_judged`."""
     if key.kind == FRESH_ELSEWHERE:
         has_all = all(one.state == FRESH or one.fresh_elsewhere_on for one in strings)
         return fresh_already([one.fresh_elsewhere_on for one in ones], len(ones), n_all=len(strings) if has_all else None)
@@ -213,14 +214,15 @@ def _is_on_purpose(unheard: Sequence[StringView], *, n_strings: int) -> bool:
     return 2 * len(points) > n_strings and 2 * n_said > len(points)
 
 
-def _pressing(one: StringView) -> tuple[int, float, float, int]:
+def _urgency(one: StringView) -> tuple[int, float, float, int]:
+    """By which `worst_first` sorts."""
     condition = one.condition
     scores = {"false": (condition.false_score,), "dead": (condition.dead_score,)}.get(
         one.verdict, (condition.dead_score, condition.false_score))
-    return NEEDS_ATTENTION.index(one.verdict), -max(score or 0.0 for score in scores), -_size(one), one.place
+    return NEEDS_ATTENTION.index(one.verdict), -max(score or 0.0 for score in scores), -_largest_change(one), one.place
 
 
-def _size(one: StringView) -> float:
+def _largest_change(one: StringView) -> float:
     """The largest change that supports the verdict, as a multiple of what a listener notices; 0 where none is known."""
     changes = one.condition.changes
     of_partials = [("moved_cents", limits.ASTRAY_NOTICED_CENTS), ("waver_db", limits.BEAT_NOTICED_DB)]

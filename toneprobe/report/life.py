@@ -60,15 +60,15 @@ def break_words(breaks: Sequence[RepeatedBreak]) -> str:
 
 def _state(one: StringView, day: date) -> str:
     """How the string stands; a string that went on after that day has not been heard yet."""
-    since, who = _new_since(one, day), as_string(one.name, at_start=True)
-    if since is not None:
-        return f"{who} got a new string on {day_text(since)}, not swept yet; the one before was {_word(one)}"
+    new_since, who = _new_since(one, day), as_string(one.name, at_start=True)
+    if new_since is not None:
+        return f"{who} got a new string on {day_text(new_since)}, not swept yet; the one before was {_word(one)}"
     if one.state == STAND_IN:
         return f"{who} carries a stand-in"
     said = last_said(one.own_history)
     if one.verdict in SILENT and said and said.verdict not in SILENT:
-        since = "not heard since" if one.verdict == "unheard" else "heard since, but not well enough to say"
-        return f"{who} was {_said_of(said.state)} on {day_text(said.date)}, {since}"
+        silent_since = "not heard since" if one.verdict == "unheard" else "heard since, but not well enough to say"
+        return f"{who} was {_said_of(said.state)} on {day_text(said.date)}, {silent_since}"
     if one.state == FRESH:
         return f"{who} is fresh: the sweep of {day_text(day)} is its baseline"
     return f"{who} has no fresh baseline" if one.verdict == "unrated" else f"{who} is {_word(one)}"
@@ -82,6 +82,7 @@ def _heard_on(one: StringView, day: date) -> date | None:
 
 
 def _new_since(one: StringView, day: date) -> date | None:
+    """When the string that is on went on, where that was after the sweep of that day; else None."""
     latest = one.fittings[-1] if one.fittings else None
     if latest is None or latest.fitted_on is None or latest.fitted_on < day:
         return None

@@ -50,8 +50,8 @@ def sweep_page(view: SweepView, *, made_on: date | None = None, home: str = "", 
     verdicts = {one.verdict for one in view.strings}
     made = panels(view.strings)
     notes = [text for text in (*(one.text for one in view.warnings), lost_words(made)) if text]
-    return _render("sweep.html", made_on, home=home, lives=lives or {}, view=view, since=since, notes=notes, harp=_harp(view),
-                   lanes=_lanes(view), panels={panel.one.name: panel for panel in made},
+    return _render("sweep.html", made_on, home=home, lives=lives or {}, view=view, since=since, notes=notes, harp=_harp_pictures(view),
+                   lanes=_lane_pictures(view), panels={panel.one.name: panel for panel in made},
                    meanings={verdict: MEANINGS[verdict] for verdict in VERDICTS if verdict in verdicts})
 
 
@@ -84,16 +84,16 @@ def technician_page(view: TechnicianView, *, made_on: date | None = None, home: 
 def index_page(view: SweepView, pages: Mapping[str, Sequence[tuple[str, str]]], *, made_on: date | None = None, since: str = "") -> str:
     """The first page: the latest sweep's headline, what was changed since, its harp, and under headings the other pages, each (title, file
     name)."""
-    return _render("index.html", made_on, view=view, since=since, harp=_harp(view), pages=pages)
+    return _render("index.html", made_on, view=view, since=since, harp=_harp_pictures(view), pages=pages)
 
 
-def _harp(view: SweepView) -> dict[str, Markup]:
+def _harp_pictures(view: SweepView) -> dict[str, Markup]:
     """The harp at the three widths of the style sheet."""
     words, layouts = harp_words(view), {"wide": WIDE, "middle": MIDDLE, "narrow": NARROW}
     return {name: Markup(inline_svg(harp_alone(view, layout), words, f"harp-{name}")) for name, layout in layouts.items()}
 
 
-def _lanes(view: SweepView) -> dict[str, Markup]:
+def _lane_pictures(view: SweepView) -> dict[str, Markup]:
     """Every string against fresh, likewise; empty where none can be compared."""
     drawn = {"wide": lanes_picture(view, WIDE), "middle": lanes_picture(view, MIDDLE), "narrow": tall_lanes_picture(view)}
     return {name: Markup(inline_svg(figure, lanes_words(view), f"lanes-{name}")) for name, figure in drawn.items() if figure}

@@ -28,7 +28,7 @@ MOST_ON_SCREEN = 12  # strings of a list on a terminal; the table, or the page, 
 
 def print_report(view: SweepView, console: Console, *, since: str = "") -> None:
     """Print the whole report to a terminal, a file or a string. since: what was changed after the sweep."""
-    console.print(_Printable(Group(*_report(view, since))))
+    console.print(_AsciiWhereNeeded(Group(*_report(view, since))))
 
 
 def _report(view: SweepView, since: str) -> Iterator[RenderableType]:
@@ -67,7 +67,7 @@ def _why_no_brightness(view: SweepView) -> str:
 
 def condition_table(view: SweepView) -> RenderableType:
     """Every string with its note, verdict, ring and brightness against fresh, and pitch, grouped by octave."""
-    return _Printable(_Fitted(view))
+    return _AsciiWhereNeeded(_ResponsiveTable(view))
 
 
 def _warnings(view: SweepView) -> Iterator[RenderableType]:
@@ -128,7 +128,7 @@ def _not_judged(view: SweepView) -> Iterator[RenderableType]:
         yield _indented(group.remedy)
 
 
-class _Fitted:
+class _ResponsiveTable:
     """The table in as many whole columns as the terminal has room for, and a line on those left out. Where most strings were not heard it
     has only the others."""
 
@@ -137,8 +137,9 @@ class _Fitted:
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         n_all, n_unheard = len(self.view.strings), sum(one.state == "unheard" for one in self.view.strings)
-        is_few = n_all > n_unheard > n_all / 2
-        rows = [(octave, [_cells(one) for one in octave.strings if not is_few or one.state != "unheard"]) for octave in self.view.octaves]
+        hides_unheard = n_all > n_unheard > n_all / 2
+        rows = [(octave, [_cells(one) for one in octave.strings if not (hides_unheard and one.state == "unheard")])
+                for octave in self.view.octaves]
         shown = _columns_for(options.max_width, [cells for _, of_octave in rows for cells in of_octave])
         table = Table(box=None, padding=(0, 1, 0, 0), header_style="dim", pad_edge=False)
         for place in shown:
@@ -150,7 +151,7 @@ class _Fitted:
             for cells in of_octave:
                 table.add_row(*(cells[place] for place in shown))
         yield table
-        if is_few:
+        if hides_unheard:
             yield Text(f"Left out: {count_of(n_unheard, 'string')} not heard.", style="dim")
         if left := [COLUMNS[place][0] for place in range(len(COLUMNS)) if place not in shown]:
             yield Text(f"Left out, for want of room: {', '.join(left)}. A wider window shows more.", style="dim")
@@ -170,7 +171,7 @@ def _columns_for(width: int, rows: Sequence[Sequence[Text]]) -> list[int]:
     return shown
 
 
-class _Printable:
+class _AsciiWhereNeeded:
     """What it holds, in ASCII on terminals that show no more."""
 
     def __init__(self, inner: RenderableType) -> None:
