@@ -69,8 +69,8 @@ def retell(book: Book, record: SweepRecord, harp_name: str, *, lookups: Lookups 
             spoilt={string: spoilt_remedy(by, record.id, {one.sweep_id: one.date for one in past.fresh_plucks.get(string, ())})
                     for string, by in judged.spoilt_by.items()},
             later_fresh={string: first[one.id] for string, one in past.fittings.items() if first.get(one.id, date.min) > record.date},
-            first_baselines=kept, no_use=spoiler(captures_of(record.recordings)), settled=past.settled, lacking=lacking, had_time=had_time,
-            fresh_elsewhere=_fresh_elsewhere(book, recalled, kept, first))
+            first_baselines=kept, unfit_as_fresh=spoiler(captures_of(record.recordings)), settled=past.settled, lacking=lacking,
+            had_time=had_time, fresh_elsewhere=_fresh_elsewhere(book, recalled, kept, first))
         judged_now = {one.string: one for one in conditions}
         return sweep_view(facts, {spec.name: _background(book, recalled, spec.name, judged_now.get(spec.name), histories.get(spec.name, ()))
                                   for spec in record.instrument.strings})

@@ -81,9 +81,9 @@ def test_only_strings_whose_baseline_it_is_are_counted_as_recorded():
 
 
 def test_a_fresh_sweep_that_can_judge_nothing_is_no_success():
-    said = headline(["fresh"] * 24, is_fresh=True, no_use="this recording's gain moves by itself")
+    said = headline(["fresh"] * 24, is_fresh=True, why_unfit="this recording's gain moves by itself")
     assert said == "Not usable as a fresh baseline, because this recording's gain moves by itself."
-    said = headline(["fresh"] * 2 + ["sound"] * 22, is_fresh=True, no_use="this recording's gain moves by itself")
+    said = headline(["fresh"] * 2 + ["sound"] * 22, is_fresh=True, why_unfit="this recording's gain moves by itself")
     assert said == "No string wants changing, 22 fine, 2 not usable as fresh."
 
 

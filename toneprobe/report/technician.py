@@ -111,17 +111,17 @@ def technician_view(sweep: SweepView, *, concerns: Iterable[Concern] = (), log: 
     """
     strings = sweep.strings if log is None else with_log(sweep.strings, log)
     off_since = off_days(strings, sweep.date)
-    found = (*concerns, *_breaks(strings), *_other_kinds(strings), *_named_for_technician(strings, off_since))
+    found = (*concerns, *_break_concerns(strings), *_kind_concerns(strings), *_step_concerns(strings, off_since))
     removed = [fitting for one in strings for fitting in one.fittings if fitting.removed_on]
     return TechnicianView(
         sweep, _headline(found, sweep.instrument.word), found, pitch_sentence(sweep.strings), materials_sentence(strings),
         tuple(sorted(removed, key=lambda fitting: fitting.removed_on, reverse=True)), _log_until(sweep, off_since, today),
-        _found(sweep, off_since), off_since,
-        _done((event for event in events if event.on <= (today or sweep.date)), is_harp=sweep.instrument.is_harp),
+        _found_words(sweep, off_since), off_since,
+        _done_lines((event for event in events if event.on <= (today or sweep.date)), is_harp=sweep.instrument.is_harp),
         tuple(one.text for one in sweep.warnings if one.kind != SINGLE_SOUNDS))
 
 
-def _found(sweep: SweepView, off_since: Mapping[str, date]) -> str:
+def _found_words(sweep: SweepView, off_since: Mapping[str, date]) -> str:
     """The sweep's headline and what still stands; counted without the strings that are off, where these need attention."""
     standing = [one for one in sweep.still_standing if one.name not in off_since]
     told = sweep.headline
@@ -133,7 +133,7 @@ def _found(sweep: SweepView, off_since: Mapping[str, date]) -> str:
     return " ".join(part for part in (told, standing_words(standing)) if part)
 
 
-def _done(events: Iterable[Event], *, is_harp: bool) -> tuple[str, ...]:
+def _done_lines(events: Iterable[Event], *, is_harp: bool) -> tuple[str, ...]:
     """ "20 May 2026: regulated, before the tour.", newest first; for a harp also that no regulation is noted, where none is."""
     told = sorted((event for event in events if event.kind in DONE), key=lambda event: event.on, reverse=True)
     lines = [sentence(f"{day_text(event.on)}: {event.kind}{f', {event.note}' if event.note else ''}") for event in told]
@@ -153,11 +153,11 @@ def slip_concerns(found: Mapping[str, Settling]) -> tuple[Concern, ...]:
     """The strings whose pitch checks show a steady fall, or sudden falls that may come again, from the states of strings by name."""
     told = {name: one.reasons[0] if one.is_or_was_slipping else slips_again(one.recurring) for name, one in found.items()
             if one.is_or_was_slipping or one.recurring}
-    return tuple(Concern(name, f"{sentence(what)} Look at the tuning pin and its hole, and at the knot.", _checks(found[name], what))
+    return tuple(Concern(name, f"{sentence(what)} Look at the tuning pin and its hole, and at the knot.", _checks_words(found[name], what))
                  for name, what in told.items())
 
 
-def _checks(one: Settling, told: str) -> str:
+def _checks_words(one: Settling, told: str) -> str:
     """The pitch checks that show it, and all reasons but the one already `told`."""
     until = f", the last on {day_text(one.checked_on)}" if one.checked_on else ""
     return "; ".join((f"from {count_of(one.n_intervals + 1, 'pitch check')}{until}", *(line for line in one.reasons if line != told)))
@@ -189,7 +189,7 @@ def _is_other_material(one: StringView) -> bool:
     return one.newest is not None and not one.newest.is_stand_in and not may_be_same(one.newest.material, one.spec.material)
 
 
-def _other_kinds(strings: Iterable[StringView]) -> list[Concern]:
+def _kind_concerns(strings: Iterable[StringView]) -> list[Concern]:
     """Strings of another material or thicker than belongs there: their tension is not what the harp was built for."""
     found = []
     for one in strings:
@@ -207,13 +207,13 @@ def _is_on(on: Fitting) -> str:
     return f"has been on since {first_day_text(on)}" if on.fitted_on else "is on"
 
 
-def _breaks(strings: Iterable[StringView]) -> list[Concern]:
+def _break_concerns(strings: Iterable[StringView]) -> list[Concern]:
     return [Concern(one.name, sentence(f"{break_words(breaks)}: look for {LOOK_AT.get(breaks[0].broke_at, 'a rough contact')}"),
                     FROM_THE_LOG)
             for one in strings if (breaks := repeated_breaks(one.fittings))]
 
 
-def _named_for_technician(strings: Iterable[StringView], off_since: Mapping[str, date]) -> list[Concern]:
+def _step_concerns(strings: Iterable[StringView], off_since: Mapping[str, date]) -> list[Concern]:
     """Strings whose next step leads to a technician, with that step."""
     found = []
     for one in strings:

@@ -76,7 +76,7 @@ class SweepFacts:
     sweep_id: int | None = None  # its number in the book
     first_baselines: frozenset[str] = frozenset()  # strings whose baseline this sweep is
     spoilt: Mapping[str, str] = field(default_factory=dict)  # the remedy where a recording is at fault, `report.spoilt`
-    no_use: Spoiler | None = None  # the fault for which the recordings cannot be a fresh baseline
+    unfit_as_fresh: Spoiler | None = None  # the fault for which the recordings cannot be a fresh baseline
     settled: Mapping[str, SettledRecord] = field(default_factory=dict)  # strings without a baseline whose checks show them settled
     later_fresh: Mapping[str, date] = field(default_factory=dict)  # the day of a baseline that is later than the sweep
     lacking: Mapping[str, str] = field(default_factory=dict)  # what strings still lack for a baseline, in words
@@ -176,12 +176,12 @@ def sweep_view(facts: SweepFacts, backgrounds: Mapping[str, Background] | None =
         again = {"next_step": RECORD_AGAIN.format(take_back), "step_kind": ""}
         strings = tuple(replace(one, condition=replace(one.condition, **again)) if one.state == "unsure" else one for one in strings)
     attention, standing = worst_first(strings), still_standing(strings)
-    no_use = facts.no_use if facts.is_fresh else None
+    unfit = facts.unfit_as_fresh if facts.is_fresh else None
     return SweepView(
         harp=facts.harp, date=facts.date, is_fresh=facts.is_fresh,
         headline=headline(states, is_fresh=facts.is_fresh, is_more_known=bool(standing), is_drowned=drowned,
-                          no_use=f"this recording{no_use.what}" if no_use else ""),
-        left_open=left_open(states), fresh_anew=fresh_anew(no_use, facts.sweep_id) if no_use else "", subline=_subline(facts),
+                          why_unfit=f"this recording{unfit.what}" if unfit else ""),
+        left_open=left_open(states), fresh_anew=fresh_anew(unfit, facts.sweep_id) if unfit else "", subline=_subline(facts),
         warnings=facts.warnings, strings=strings, attention=attention, still_standing=standing, steps=shared_steps(attention),
         on_the_way=tuple(one for one in strings if one.verdict == "sound" and one.outlook),
         fell_alone=tuple(one for one in strings if one.condition.step_kind == FELL_ALONE),

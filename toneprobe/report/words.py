@@ -73,8 +73,8 @@ def is_drowned(states: Iterable[str], *, is_noisy: bool) -> bool:
     return is_noisy and 2 * n["unsure"] > n.total() - n["unheard"] - n[LEFT_OUT]
 
 
-def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: bool = False, is_drowned: bool = False,
-             no_use: str = "") -> str:
+def headline(states: Iterable[str], *, is_fresh: bool = False, is_more_known: bool = False, is_drowned: bool = False,
+             why_unfit: str = "") -> str:
     """ "3 strings likely want changing, 5 to watch, 39 fine.": likely, as the next step may be to pluck them once more.
 
     Every string is counted: "No string wants changing, 31 fine, 2 recorded fresh, 1 not judged." Where many have no verdict it begins with
@@ -82,29 +82,32 @@ def headline(verdicts: Iterable[str], *, is_fresh: bool = False, is_more_known: 
     47 strings heard: none of those wants changing, 3 fine."
 
     is_more_known: earlier sweeps said something, which still stands, of strings that this one did not judge. is_drowned: as the function of
-    that name. no_use: why the sweep cannot serve as the fresh baseline that it is, "" where it can.
+    that name. why_unfit: why the sweep cannot serve as the fresh baseline that it is, "" where it can.
     """
-    n = Counter(verdicts)
+    n = Counter(states)
     if is_drowned:
-        found = _judged(n, "")
+        found = _judged_words(n, "")
         return f"Too noisy to judge {f'most strings: {found}' if found else 'from: record it again, nearer or where it is quieter'}."
-    n_heard, n_open = n.total() - n["unheard"] - n[LEFT_OUT], n.total() - sum(n[state] for state in (*JUDGED, FRESH))
-    nothing = _recorded(n, no_use, is_fresh=is_fresh) or ("measured and kept, but there is no fresh baseline to judge by"
-                                                  if 0 < n_heard == n["unrated"] else "no string could be judged")
-    if no_use:
+    n_heard = n.total() - n["unheard"] - n[LEFT_OUT]
+    n_open = n.total() - sum(n[state] for state in (*JUDGED, FRESH))
+    is_unrated = 0 < n_heard == n["unrated"]
+    none_judged = _fresh_words(n, why_unfit, is_fresh=is_fresh) or (
+        "measured and kept, but there is no fresh baseline to judge by" if is_unrated else "no string could be judged")
+    if why_unfit:
         n = Counter({FRESH_IN_VAIN if state == FRESH else state: number for state, number in n.items()})
     if 0 < n_heard < SMALL_PART * n.total():
-        told = _judged(n, "none of those wants changing", n_open - (n.total() - n_heard)) or nothing
+        told = _judged_words(n, "none of those wants changing", n_open - (n.total() - n_heard)) or none_judged
         return f"Only {n_heard} of {count_of(n.total(), 'string')} heard: {told}."
     if n_open > FEW_OPEN * n.total():
         told = _of_those_judged(n, n_open)
     else:
-        told = _judged(n, "none of the strings judged wants changing" if is_more_known else "", n_open)
-    return f"{capital(told or nothing)}."
+        told = _judged_words(n, "none of the strings judged wants changing" if is_more_known else "", n_open)
+    return f"{capital(told or none_judged)}."
 
 
-def _judged(n: Counter[str], none: str, n_open: int = 0) -> str:
-    """`none`: what is said where none wants changing but not all strings were judged, "" for the usual words."""
+def _judged_words(n: Counter[str], none: str, n_open: int = 0) -> str:
+    """ "3 strings likely want changing, 5 to watch, 39 fine", "" where none was judged. `none`: what is said where none wants changing but
+    not all strings were judged, "" for the usual words; `n_open`: how many are told to be not judged."""
     if not any(n[verdict] for verdict in JUDGED):
         return ""
     n_due = sum(n[verdict] for verdict in CONDEMNING)
@@ -113,6 +116,7 @@ def _judged(n: Counter[str], none: str, n_open: int = 0) -> str:
 
 
 def _of_those_judged(n: Counter[str], n_open: int) -> str:
+    """ "of 12 strings judged, none wants changing, 12 fine; 12 could not be judged", "" where none was judged."""
     n_judged, n_due = sum(n[verdict] for verdict in JUDGED), sum(n[verdict] for verdict in CONDEMNING)
     due = f"{n_due} likely {'wants' if n_due == 1 else 'want'} changing" if n_due else "none wants changing"
     found, rest = ", ".join([due, *_counted(n, FOUND_WORDS)]), ", ".join([*_counted(n, KEPT_WORDS), f"{n_open} could not be judged"])
@@ -123,10 +127,11 @@ def _counted(n: Counter[str], words: Mapping[str, str]) -> list[str]:
     return [f"{n[state]} {word}" for state, word in words.items() if n[state]]
 
 
-def _recorded(n: Counter[str], no_use: str, *, is_fresh: bool) -> str:
+def _fresh_words(n: Counter[str], why_unfit: str, *, is_fresh: bool) -> str:
+    """ "fresh baseline of 24 strings recorded", "" where none was."""
     n_fresh = n[FRESH] or (n["unrated"] if is_fresh else 0)
-    if n_fresh and no_use:
-        return f"not usable as a fresh baseline, because {no_use}"
+    if n_fresh and why_unfit:
+        return f"not usable as a fresh baseline, because {why_unfit}"
     return f"fresh baseline of {count_of(n_fresh, 'string')} recorded" if n_fresh else ""
 
 
