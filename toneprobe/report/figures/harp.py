@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from toneprobe.report.figures.key import ROW, draw_key, harp_entries, key_rows, mark_entries
 from toneprobe.report.figures.lanes import draw_lane, drawn_lanes, lanes_note
 from toneprobe.report.figures.look import HEAD_SIZE, INK, LETTER, LINE_HEIGHT, Scale, name_lines, new_figure, plain_axes, write
-from toneprobe.report.figures.strings import WIDE, Harp, Layout, draw_harp, harp_of, name_look
+from toneprobe.report.figures.strings import WIDE, HarpDrawing, Layout, draw_harp, drawing_of, name_look
 from toneprobe.report.view import SweepView
 
 LEFT, RIGHT, FOOT = 48.0, 6.0, 8.0
@@ -25,7 +25,7 @@ def harp_picture(view: SweepView) -> Figure:
     """All in one, for a file 1024 units wide: harp and day, every string, its figures, the key."""
     step = _string_step(view, WIDE)
     layout = replace(WIDE, left=LEFT + 0.6 * step, right=RIGHT + 0.6 * step)  # each string over its marks
-    harp = harp_of(view.strings, layout)
+    harp = drawing_of(view.strings, layout)
     rows = key_rows(harp_entries(harp), layout.width - 16)
     told = name_lines(view.harp, layout.width)
     below = FOOT + ROW * len(rows) + _lanes_height(view, layout)
@@ -39,7 +39,7 @@ def harp_picture(view: SweepView) -> Figure:
 
 def harp_alone(view: SweepView, layout: Layout) -> Figure:
     """The strings and the key, for a page."""
-    harp = harp_of(view.strings, layout)
+    harp = drawing_of(view.strings, layout)
     rows = key_rows(harp_entries(harp), layout.width - 8)
     figure = new_figure(layout.width, ROW * len(rows) + harp.height)
     _draw_harp(figure, harp, layout, ROW * len(rows))
@@ -58,7 +58,7 @@ def lanes_picture(view: SweepView, layout: Layout) -> Figure | None:
     return figure
 
 
-def _draw_harp(figure: Figure, harp: Harp, layout: Layout, bottom: float) -> None:
+def _draw_harp(figure: Figure, harp: HarpDrawing, layout: Layout, bottom: float) -> None:
     axes = plain_axes(figure, (0.0, bottom, layout.width, harp.height), Scale(0.0, layout.width), Scale(0.0, harp.height))
     draw_harp(axes, harp, layout)
 

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from toneprobe.condition import VERDICTS
 from toneprobe.report.figures.look import INK, LETTER, OTHER_STRING, Scale, draw_lines, draw_mark, plain_axes, write
-from toneprobe.report.figures.strings import DOTTED, STRING_LOOKS, Harp, draw_thick
+from toneprobe.report.figures.strings import DOTTED, STRING_LOOKS, HarpDrawing, draw_thick
 from toneprobe.report.glossary import FRESH, NEEDS_ATTENTION, verdict_word
 from toneprobe.report.string_view import StringView
 
@@ -32,9 +32,9 @@ class Entry:
         return self.sample + 6 + LETTER * len(self.word) + GAP
 
 
-def harp_entries(harp: Harp) -> list[Entry]:
+def harp_entries(harp: HarpDrawing) -> list[Entry]:
     """For strings drawn as lines: thin and without a mark where all is well; then C and F."""
-    strings = [one.string for one in harp.drawn]
+    strings = [one.string for one in harp.placed]
     told = []
     for verdict in sorted({one.verdict for one in strings}, key=VERDICTS.index):
         is_plain = harp.is_plain(verdict)

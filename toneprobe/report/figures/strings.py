@@ -26,7 +26,7 @@ STRING_LOOKS = {"C": (look.C_STRING, 1.4), "F": (look.F_STRING, 1.4)}
 THICK = {"dead": 4.6, "false": 2.6, "watch": 3.6}
 WAVE, SWING = 13.0, 3.2  # of a false string: length of a wave and how far it swings, in units
 BROKEN, DOTTED = (0, (2.0, 0.9)), (0, (1, 4))  # a string to watch, one that was not heard
-FEET, CLEAR = 22.0, 11.0  # below the lowest foot, between a head and its words
+FEET, CLEAR = 22.0, 11.0  # below the lowest foot, between a head and its label
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class Layout:
     width: float
     height: float  # from the lowest foot to the highest head
     share: float  # of the usual thickness
-    names_all: bool  # also strings without a verdict get words at their heads
+    names_all: bool  # also strings without a verdict get labels at their heads
     left: float = 16.0  # beside the outer strings
     right: float = 16.0
 
@@ -47,7 +47,7 @@ NARROW = Layout(288.0, 190.0, 0.7, names_all=False)
 
 
 @dataclass(frozen=True)
-class Drawn:
+class PlacedString:
     """One string in its place, in units from the lower left corner."""
 
     string: StringView
@@ -57,21 +57,21 @@ class Drawn:
 
 
 @dataclass(frozen=True)
-class Words:
+class Label:
     """Text that is written upwards over a string's head, at `x`, from `low`."""
 
-    drawn: Drawn
+    placed: PlacedString
     text: str
     x: float
     low: float
 
 
 @dataclass(frozen=True)
-class Harp:
+class HarpDrawing:
     """All that is drawn of the harp, and its height."""
 
-    drawn: tuple[Drawn, ...]
-    words: tuple[Words, ...]
+    placed: tuple[PlacedString, ...]
+    labels: tuple[Label, ...]
     usual: str  # the verdict of more than half of the strings, "sound" where there is none: these carry no name
     height: float
 
@@ -80,41 +80,42 @@ class Harp:
         not judged must not look like a healthy one."""
         if verdict == "sound":
             return True
-        return verdict == self.usual and all(one.string.state == FRESH for one in self.drawn if one.string.verdict == verdict)
+        return verdict == self.usual and all(one.string.state == FRESH for one in self.placed if one.string.verdict == verdict)
 
 
-def harp_of(strings: Sequence[StringView], layout: Layout) -> Harp:
+def drawing_of(strings: Sequence[StringView], layout: Layout) -> HarpDrawing:
     """Every string in its place, from the lowest foot at FEET upwards."""
-    drawn = _placed(strings, layout)
+    placed = _placed(strings, layout)
     most, number = Counter(one.verdict for one in strings).most_common(1)[0]
     usual = most if 2 * number > len(strings) and most not in NEEDS_ATTENTION else "sound"
-    words = _words(drawn, layout, usual)
-    return Harp(drawn, words, usual, max([FEET + layout.height, *(one.low + look.LETTER * len(one.text) for one in words)]) + 8.0)
+    labels = _labels(placed, layout, usual)
+    height = max([FEET + layout.height, *(one.low + look.LETTER * len(one.text) for one in labels)]) + 8.0
+    return HarpDrawing(placed, labels, usual, height)
 
 
-def draw_harp(axes: Axes, harp: Harp, layout: Layout) -> None:
+def draw_harp(axes: Axes, harp: HarpDrawing, layout: Layout) -> None:
     """The harp on axes whose scales are units from their lower left corner."""
-    for label, ends in (("soundboard", [(one.x, one.foot) for one in harp.drawn]), ("neck", [(one.x, one.head) for one in harp.drawn])):
+    for label, ends in (("soundboard", [(one.x, one.foot) for one in harp.placed]), ("neck", [(one.x, one.head) for one in harp.placed])):
         axes.plot(*np.transpose(ends), color=look.SOFT, linewidth=2.2 * layout.share, solid_capstyle="round", label=label)
-    quiet = [one for one in harp.drawn if one.string.verdict not in NEEDS_ATTENTION]
+    quiet = [one for one in harp.placed if one.string.verdict not in NEEDS_ATTENTION]
     for letter in ("C", "F", ""):
         of_letter = [one for one in quiet if (one.string.letter if one.string.letter in STRING_LOOKS else "") == letter]
         _draw_quiet(axes, letter, of_letter, layout)
-    for one in harp.drawn:
+    for one in harp.placed:
         if one.string.verdict in NEEDS_ATTENTION:
             draw_thick(axes, one.string.verdict, (one.x, one.foot), (one.x, one.head), layout.share)
         if not harp.is_plain(one.string.verdict):
             look.draw_mark(axes, one.string.verdict, [one.x], [one.head], share=max(layout.share, 0.8))
-    for one in _named_at_foot(harp.drawn):
+    for one in _named_at_foot(harp.placed):
         look.write(axes, (one.x, one.foot), one.string.name, (0, -5), ha="center", va="top", color=_name_colour(one.string))
-    for words in harp.words:
-        _write_words(axes, words)
+    for label in harp.labels:
+        _write_label(axes, label)
 
 
-def _named_at_foot(drawn: Sequence[Drawn]) -> list[Drawn]:
+def _named_at_foot(placed: Sequence[PlacedString]) -> list[PlacedString]:
     """C and F of a harp, all strings of other instruments, as far as their names stand clear of each other."""
-    named: list[Drawn] = []
-    for one in sorted(drawn, key=lambda one: one.x):
+    named: list[PlacedString] = []
+    for one in sorted(placed, key=lambda one: one.x):
         is_wanted = one.string.letter in STRING_LOOKS or not one.string.letter
         if is_wanted and (not named or one.x - named[-1].x
                           >= 2.0 + 0.5 * look.LETTER * (len(one.string.name) + len(named[-1].string.name))):
@@ -157,7 +158,7 @@ def spread(wanted: Sequence[float], apart: float, ends: tuple[float, float]) -> 
     return list(np.clip(free, ends[0], ends[1] - steps[-1]) + steps) if len(wanted) else []
 
 
-def _placed(strings: Sequence[StringView], layout: Layout) -> tuple[Drawn, ...]:
+def _placed(strings: Sequence[StringView], layout: Layout) -> tuple[PlacedString, ...]:
     """The board of a small harp is steeper in proportion, so that its neck keeps its shape."""
     n = len(strings)
     rise_mm = BOARD_MM_PER_STRING * min(1.0, n / 47.0)
@@ -165,42 +166,43 @@ def _placed(strings: Sequence[StringView], layout: Layout) -> tuple[Drawn, ...]:
     heads_mm = [foot + drawn_length_mm(one) for foot, one in zip(feet_mm, strings, strict=True)]
     unit = layout.height / max(heads_mm)
     step = (layout.width - layout.left - layout.right) / max(n - 1, 1)
-    return tuple(Drawn(one, layout.left + step * (n - 1 - one.place), FEET + unit * foot, FEET + unit * head)
+    return tuple(PlacedString(one, layout.left + step * (n - 1 - one.place), FEET + unit * foot, FEET + unit * head)
                  for one, foot, head in zip(strings, feet_mm, heads_mm, strict=True))
 
 
-def _words(drawn: Sequence[Drawn], layout: Layout, usual: str) -> tuple[Words, ...]:
+def _labels(placed: Sequence[PlacedString], layout: Layout, usual: str) -> tuple[Label, ...]:
     """Those that need attention first, as many as have room; they stand clear of each other and of the neck."""
-    by_place = {one.string.place: one for one in drawn}
-    pressing = [by_place[one.place] for one in worst_first([one.string for one in drawn])]
-    others = [one for one in drawn if layout.names_all and one.string.verdict not in (*NEEDS_ATTENTION, "sound", usual)]
+    by_place = {one.string.place: one for one in placed}
+    pressing = [by_place[one.place] for one in worst_first([one.string for one in placed])]
+    others = [one for one in placed if layout.names_all and one.string.verdict not in (*NEEDS_ATTENTION, "sound", usual)]
     ends = (0.5 * look.LINE_HEIGHT, layout.width - 0.5 * look.LINE_HEIGHT)
     n_fit = int((ends[1] - ends[0]) / look.LINE_HEIGHT) + 1
     chosen = sorted([*pressing, *others][:n_fit], key=lambda one: one.x)
-    neck = sorted((one.x, one.head) for one in drawn)
-    return tuple(Words(one, f"{one.string.name} {one.string.word}", x, _above(neck, x, one) + CLEAR)
+    neck = sorted((one.x, one.head) for one in placed)
+    return tuple(Label(one, f"{one.string.name} {one.string.word}", x, _above(neck, x, one) + CLEAR)
                  for one, x in zip(chosen, spread([one.x for one in chosen], look.LINE_HEIGHT, ends), strict=True))
 
 
-def _above(neck: Sequence[tuple[float, float]], x: float, own: Drawn) -> float:
-    """The neck at its highest under words at x."""
+def _above(neck: Sequence[tuple[float, float]], x: float, own: PlacedString) -> float:
+    """The neck at its highest under a label at x."""
     beside = np.interp([x - 0.5 * look.LINE_HEIGHT, x, x + 0.5 * look.LINE_HEIGHT], *np.transpose(neck))
     return max(own.head, *beside) if abs(x - own.x) > 1.0 else own.head
 
 
-def _write_words(axes: Axes, words: Words) -> None:
-    verdict = words.drawn.string.verdict
+def _write_label(axes: Axes, label: Label) -> None:
+    """The text, with a line that leads to it where it stands aside of its string."""
+    verdict = label.placed.string.verdict
     colour = look.VERDICT_COLOURS[verdict]
-    if abs(words.x - words.drawn.x) > 1.0:
-        look.draw_lines(axes, [((words.drawn.x, words.drawn.head + 4), (words.x, words.low - 2))], colour, width=0.8, label="leader")
-    look.write(axes, (words.x, words.low), words.text, ha="center", va="bottom", rotation=90, color=colour,
+    if abs(label.x - label.placed.x) > 1.0:
+        look.draw_lines(axes, [((label.placed.x, label.placed.head + 4), (label.x, label.low - 2))], colour, width=0.8, label="leader")
+    look.write(axes, (label.x, label.low), label.text, ha="center", va="bottom", rotation=90, color=colour,
                weight="bold" if verdict in NEEDS_ATTENTION else "normal")
 
 
-def _draw_quiet(axes: Axes, letter: str, drawn: Sequence[Drawn], layout: Layout) -> None:
+def _draw_quiet(axes: Axes, letter: str, placed: Sequence[PlacedString], layout: Layout) -> None:
     colour, width = STRING_LOOKS.get(letter, (look.OTHER_STRING, 1.0))
     for is_heard, style in ((True, "solid"), (False, DOTTED)):
-        lines = [((one.x, one.foot), (one.x, one.head)) for one in drawn if (one.string.verdict != "unheard") == is_heard]
+        lines = [((one.x, one.foot), (one.x, one.head)) for one in placed if (one.string.verdict != "unheard") == is_heard]
         label = f"{letter or 'other'} strings{'' if is_heard else ', unheard'}"
         look.draw_lines(axes, lines, colour, width=width * layout.share, style=style, label=label)
 
