@@ -31,21 +31,21 @@ def make_plan(situation: Situation) -> Plan:
     if situation.on - situation.today > TOO_FAR:
         raise UsageError(f"{day_text(situation.on)} is more than a hundred years ahead: look at the year")
     needs = find_needs(situation)
-    supplies, left = find_supplies(needs, situation)
+    supplies, spares_left = find_supplies(needs, situation)
     changes, watched, sweep = plan_changes(supplies, situation), find_watched(situation), plan_sweep(situation)
     late = {name for task in changes if task.kind == "change" and task.is_late for name in task.strings}
     late_strings = [one.need.name for one in supplies if one.need.name in late and (one.need.kind != "empty" or one.spare is None)]
-    bag = Bag(situation, left, late_strings, wants_replacing(supplies), have_ready_by(watched, situation),
-              next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None))
+    sweep_on = next((task.do_by for task in sweep if not task.is_late and task.purpose != FRESH), None)
+    bag = Bag(situation, spares_left, late_strings, wants_replacing(supplies), have_ready_by(watched, situation), sweep_on)
     orders, bag_notes = plan_bag(bag)
     planned = (*changes, *plan_watched(watched, situation), *plan_fallen(situation), *plan_settling(situation, needs, late=late), *orders,
                *sweep, *plan_bare(situation, needs), *plan_regulation(situation, changes))
     due = order_together(planned, today=situation.today, unconfirmed=situation.unconfirmed)
     tasks = record_together((*plan_check(situation, due), *due))
     cautions = cautions_of(situation.instrument.word) if any(task.kind in ("change", "consider", "settling") for task in tasks) else ()
-    coming = coming_words(situation.on_the_way, needed_by=bag.packed_on)
-    notes = (*_notes(situation, needs), coming, _may_be_now(situation, changes, {one.need.name for one in supplies if one.awaits_coming}),
-             ORDERS_TOGETHER if due != planned else "", *bag_notes)
+    awaited = {one.need.name for one in supplies if one.awaits_coming}
+    notes = (*_notes(situation, needs), coming_words(situation.on_the_way, needed_by=bag.packed_on),
+             _may_be_now(situation, changes, awaited), ORDERS_TOGETHER if due != planned else "", *bag_notes)
     place = {spec.name: k for k, spec in enumerate(situation.instrument.strings)}
     in_order = sorted(tasks, key=lambda task: (task.is_for_afterwards, not task.is_late, task.starts_on, KINDS.index(task.kind),
                                                place.get(next(iter(task.strings), ""), 0)))
@@ -64,7 +64,8 @@ def _last_regulation(situation: Situation) -> str:
 
 
 def _may_be_now(situation: Situation, changes: Sequence[Task], awaited: Collection[str]) -> str:
-    """That what is to be changed for a day far away need not wait for it, but for strings that are still on the way."""
+    """That what is to be changed for a day far away need not wait for it; "" where there is nothing of the kind. awaited: strings still on
+    the way, which must wait."""
     far = situation.today + timedelta(days=FAR_DAYS)
     names = [name for task in changes if task.kind == "change" and not task.is_late and (task.best_by or task.do_by) > far
              for name in task.strings if name not in awaited]
@@ -79,7 +80,7 @@ def _may_be_now(situation: Situation, changes: Sequence[Task], awaited: Collecti
 
 
 def _notes(situation: Situation, needs: Sequence[Need]) -> tuple[str, ...]:
-    """"" for what is not to be said."""
+    """What no day can be given for, "" for what is not to be said."""
     stand_ins = [need.name for need in needs if need.kind == "stand-in"]
     return (
         f"{day_text(situation.on)} is more than ten years ahead: look at the year" if situation.on - situation.today > LOOK_AT_YEAR else "",

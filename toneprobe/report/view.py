@@ -202,13 +202,15 @@ def _in_order(instrument: Instrument, conditions: Iterable[Condition]) -> list[t
             for spec in instrument.strings]
 
 
-def _string_view(place: int, spec: StringSpec, condition: Condition, known: Background, facts: SweepFacts, other: str) -> StringView:
-    """`other`: the string that rang along with its plucks, "" where none did."""
-    condition = left_out_condition(condition, other) if other else condition
+def _string_view(place: int, spec: StringSpec, condition: Condition, known: Background, facts: SweepFacts, left_out_by: str) -> StringView:
+    """`left_out_by`: the string that rang along with its plucks, "" where none did."""
+    if left_out_by:
+        condition = left_out_condition(condition, left_out_by)
     spoilt = facts.spoilt.get(condition.string, "") if condition.verdict == "unsure" else ""
-    condition = replace(condition, next_step=spoilt, step_kind="") if spoilt else condition
+    if spoilt:
+        condition = replace(condition, next_step=spoilt, step_kind="")
     ring, brightness = ring_change(condition), brightness_change(condition)
-    state, points = _state(condition, known, facts, is_left_out=bool(other)), history(known.history)
+    state, points = _state(condition, known, facts, is_left_out=bool(left_out_by)), history(known.history)
     settled = facts.settled.get(condition.string) if state == "unrated" else None
     had_time_on = facts.had_time.get(condition.string) if state == "unrated" and not settled else None
     lacks = facts.lacking.get(condition.string, "") if settled or had_time_on else ""
@@ -222,7 +224,7 @@ def _string_view(place: int, spec: StringSpec, condition: Condition, known: Back
     return StringView(
         place=place, name=condition.string, note=note_text(condition.note), spec=spec, condition=condition,
         letter=condition.note[0] if facts.instrument.is_harp else "",
-        state=state, left_out_by=other if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
+        state=state, left_out_by=left_out_by if state == LEFT_OUT else "", spoilt=spoilt if state == "unsure" else "",
         material=material_words(_log(known), spec, on=facts.date),
         sureness=sureness_text(condition.verdict, condition.false_score if condition.verdict == "false" else condition.dead_score,
                                condition.n_plucks, condition.step_kind, is_wavering_open=condition.is_wavering_open),
@@ -253,18 +255,19 @@ def _state(condition: Condition, known: Background, facts: SweepFacts, *, is_lef
 
 
 def _remarks(heard: Reading | None) -> tuple[str, ...]:
-    alike: dict[str, str] = {}
+    """What the recording could not carry of a string; of one reason that two plucks give with two numbers, the first."""
+    first_of: dict[str, str] = {}
     for text in map(plain_reason, heard.flags if heard else ()):
-        alike.setdefault(re.sub(r"\d+", "", text), text)  # two plucks give one reason with two numbers: the first is kept
-    return tuple(alike.values())
+        first_of.setdefault(re.sub(r"\d+", "", text), text)
+    return tuple(first_of.values())
 
 
 def _subline(facts: SweepFacts) -> str:
     """ "45 of 47 strings measured, 86 plucks · A 440 Hz, tuned in flats"; without the tuning where another was played."""
     heard = [one for one in facts.conditions if one.n_plucks > 0]
-    plucks = sum(one.n_plucks for one in heard)
-    told = {spec.name: spec.note for spec in facts.instrument.strings}
-    as_told = facts.instrument.tuning and all(one.note == told.get(one.string, one.note) for one in heard)
-    tuning = f", tuned in {facts.instrument.tuning}" if as_told else ""
-    measured = f"{len(heard)} of {count_of(len(facts.instrument.strings), 'string')} measured, {count_of(plucks, 'pluck')}"
+    n_plucks = sum(one.n_plucks for one in heard)
+    given = {spec.name: spec.note for spec in facts.instrument.strings}
+    is_as_given = all(one.note == given.get(one.string, one.note) for one in heard)
+    tuning = f", tuned in {facts.instrument.tuning}" if facts.instrument.tuning and is_as_given else ""
+    measured = f"{len(heard)} of {count_of(len(facts.instrument.strings), 'string')} measured, {count_of(n_plucks, 'pluck')}"
     return f"{measured} · A {facts.instrument.a4_hz:g} Hz{tuning}"
