@@ -50,9 +50,9 @@ class Bag:
         before packing."""
         situation = self.situation
         if order.string in self.late_strings and _is_the_last(order):
-            return replace(_by_then(order, situation.today, situation.on), wanted_on=situation.on + timedelta(days=1))
+            return replace(_timed_for(order, situation.today, situation.on), wanted_on=situation.on + timedelta(days=1))
         day = min((day for day in (self.watched.get(order.string), self.sweep_on) if day is not None), default=None)
-        return _by_then(order, situation.today, day) if day and order.wanted_on == self.packed_on else order
+        return _timed_for(order, situation.today, day) if day and order.wanted_on == self.packed_on else order
 
     @cached_property
     def taken(self) -> frozenset[str]:
@@ -97,13 +97,13 @@ class Bag:
 def plan_bag(bag: Bag) -> tuple[tuple[Task, ...], tuple[str, ...]]:
     """Orders for what will be missing from the bag, those of one day and one lead time together, and what must be packed; and notes."""
     situation = bag.situation
-    orders = [replace(order, reason=_why(order, bag)) for order in bag.orders]
-    due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch)
-    tasks = [_order_task(list(batch), bag) for _, batch in groupby(due, key=_batch)]
+    orders = [replace(order, reason=_why_words(order, bag)) for order in bag.orders]
+    due = sorted((order for order in orders if order.order_by <= situation.on), key=_batch_key)
+    tasks = [_order_task(list(batch), bag) for _, batch in groupby(due, key=_batch_key)]
     at_home = [check.string for check in check_full_set(bag.spares, situation.strung, today=bag.packed_on, habits=situation.habits)
                if check.gap == "at home"]
     if at_home:
-        tasks.append(Task("pack", bag.packed_on, tuple(at_home), f"put into the bag: {_list(at_home)}", "these spares lie at home"))
+        tasks.append(Task("pack", bag.packed_on, tuple(at_home), f"put into the bag: {_all_names(at_home)}", "these spares lie at home"))
     return tuple(tasks), _bag_notes(bag)
 
 
@@ -137,12 +137,13 @@ def _is_the_last(order: Order) -> bool:
     return order.n == 1 and not order.cause.n_on_the_way
 
 
-def _by_then(order: Order, today: date, day: date) -> Order:
+def _timed_for(order: Order, today: date, day: date) -> Order:
+    """The order as it goes out to be there on that day."""
     order_by = order.lead.order_by(day, today)
     return replace(order, wanted_on=day, order_by=order_by, arrives_on=order_by + timedelta(days=order.lead.days))
 
 
-def _why(order: Order, bag: Bag) -> str:
+def _why_words(order: Order, bag: Bag) -> str:
     if order.string in bag.to_replace:
         return f"{GOES_ON}, past its best: one to put on in its place, one to keep"
     if order.string in bag.taken:  # where there is another that must be replaced, it is that one
@@ -161,7 +162,8 @@ def _purpose(order: Order, bag: Bag) -> str:
     return order.reason.replace(order.cause.on_the_way_words, "")
 
 
-def _batch(order: Order) -> tuple[date, bool, int, date, str]:
+def _batch_key(order: Order) -> tuple[date, bool, int, date, str]:
+    """What orders share that go out as one."""
     return order.order_by, order.is_late, order.lead.days, order.lead.overdue_since or date.min, order.reason
 
 
@@ -177,25 +179,25 @@ def _order_task(orders: Sequence[Order], bag: Bag) -> Task:
         when = "" if first.string in bag.afterwards else ": for after the engagement"
     elif is_late:
         too_late = "after the engagement" if first.arrives_on > bag.situation.on else "on the day of the engagement itself"
-        when, instead = f", so it arrives about {day_text(first.arrives_on)}, {too_late}", _for_afterwards(orders, bag)
+        when, instead = f", so it arrives about {day_text(first.arrives_on)}, {too_late}", _afterwards_words(orders, bag)
     if first.wanted_on == bag.sweep_on and not is_late:
         sweep = _sweep_words(orders, bag)
-    return Task("stock", first.order_by, tuple(order.string for order in orders), f"order for the bag: {_list(wanted)}",
-                f"{why}; {first.lead.words}{when}{sweep}{_only_if_confirmed(to_change, bag)}", is_late=is_late, instead=instead,
+    return Task("stock", first.order_by, tuple(order.string for order in orders), f"order for the bag: {_all_names(wanted)}",
+                f"{why}; {first.lead.words}{when}{sweep}{_confirmation_words(to_change, bag)}", is_late=is_late, instead=instead,
                 purpose=_purpose(first, bag), to_change=to_change)
 
 
-def _for_afterwards(orders: Sequence[Order], bag: Bag) -> str:
+def _afterwards_words(orders: Sequence[Order], bag: Bag) -> str:
     """What to do with an order that comes too late, and whose spare serves until it comes."""
     helped: dict[str, list[str]] = {}
     for name in (order.string for order in orders if order.string in bag.stand_in_of):
         helped.setdefault(bag.stand_in_of[name], []).append(name)
-    served = [f"the spare {as_string(spare)} serves for {_list(those)}" for spare, those in helped.items()]
+    served = [f"the spare {as_string(spare)} serves for {_all_names(those)}" for spare, those in helped.items()]
     them = "them" if len(orders) > 1 or orders[0].n > 1 else "it"
     return f"order {them} for afterwards{'; should one break, ' if served else ''}{'; '.join(served)}"
 
 
-def _only_if_confirmed(to_change: Iterable[str], bag: Bag) -> str:
+def _confirmation_words(to_change: Iterable[str], bag: Bag) -> str:
     """What of an order waits until the strings that it is for were plucked again."""
     told = []
     for name in (name for name in to_change if name in bag.situation.unconfirmed):
@@ -230,19 +232,19 @@ def _bag_notes(bag: Bag) -> tuple[str, ...]:
     later = [f"{as_string(order.string)} (its spare passes its best on {day_text(order.wanted_on)})" for order in bag.orders
              if order.order_by > bag.situation.on]
     return (*([unserved_note(names, [name for name in missed if name in bag.stand_in_of])] if names else []),
-            *([f"for after the engagement: order {_list(later)}"] if later else []))
+            *([f"for after the engagement: order {_all_names(later)}"] if later else []))
 
 
 def unserved_note(names: Sequence[str], served: Sequence[str]) -> str:
     """The strings stand in the orders that come too late: of many, only those that are served are named once more."""
     if len(names) <= MOST_NAMED:
-        return f"should one of these break, no neighbour's spare serves: borrow one ({_list(names)})"
+        return f"should one of these break, no neighbour's spare serves: borrow one ({_all_names(names)})"
     if not served:
         return "should a string break whose order comes only afterwards, no neighbour's spare serves: borrow one"
-    return (f"should a string break whose order comes only afterwards, a neighbour's spare serves for {_list(served)}: "
+    return (f"should a string break whose order comes only afterwards, a neighbour's spare serves for {_all_names(served)}: "
             "for any other borrow one")
 
 
-def _list(names: Sequence[str]) -> str:
+def _all_names(names: Sequence[str]) -> str:
     """All of them, to be ticked off one by one: `phrases.listed` leaves out the end of a long list."""
     return ", ".join(as_strings(names))

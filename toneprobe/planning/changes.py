@@ -19,7 +19,7 @@ from toneprobe.spares import ASK_THE_SHOP, Coming, Lead, Spare, StandIn, fits, l
 from toneprobe.units import note_text
 
 NEEDS = ("empty", "stand-in", "false", "dead")  # most pressing first: the first to get a spare
-FILLED = ("empty", "false")  # what a stand-in may serve: a dead string is better left on
+FILLED_BY_STAND_IN = ("empty", "false")  # what a stand-in may serve: a dead string is better left on
 
 AFTER = "change it after the engagement"
 LEAVE = {
@@ -127,7 +127,7 @@ def find_supplies(needs: Sequence[Need], situation: Situation) -> tuple[tuple[Su
         if supply.spare is None:
             offers = stand_ins_for(supply.need.spec, free, situation.strung, today=situation.today, habits=situation.habits)
             supply = replace(supply, stand_in=offers[0] if offers else None)
-            if offers and supply.need.kind in FILLED:
+            if offers and supply.need.kind in FILLED_BY_STAND_IN:
                 free.remove(offers[0].spare)
         supplies.append(supply)
     return tuple(supplies), _without(situation.spares, (*used, *awaited), situation.today)
@@ -183,7 +183,8 @@ def judged_need(spec: StringSpec, situation: Situation, verdicts: Iterable[str],
     return Need(spec, condition.verdict, why, material, situation.settle_time(material))
 
 
-def named(verb: str, need: Need) -> str:
+def action_words(verb: str, need: Need) -> str:
+    """ "change 3C (C5, gut)"."""
     return f"{verb} {as_string(need.name)} ({note_text(need.spec.note)}, {need.spec.material or 'material not noted'})"
 
 
@@ -206,17 +207,17 @@ def _without(spares: Iterable[Spare], taken: Iterable[Spare], today: date) -> tu
 
 
 def _tasks_for(supply: Supply, situation: Situation) -> list[Task]:
-    order = [_order(supply, situation)] if supply.wants_order else []
+    order = [_order_task(supply, situation)] if supply.wants_order else []
     if supply.need.kind == "empty" and supply.spare is not None:
-        return [_fill(supply), *order]
+        return [_fill_task(supply), *order]
     if supply.is_too_late:
-        return [_too_late(supply, situation)]
+        return [_too_late_task(supply, situation)]
     if supply.spare is None and not supply.comes_in_time:
-        return [_arrives_too_late(supply, situation)]
-    return [*order, _change(supply, situation)]
+        return [_arrives_too_late_task(supply, situation)]
+    return [*order, _change_task(supply, situation)]
 
 
-def _change(supply: Supply, situation: Situation) -> Task:
+def _change_task(supply: Supply, situation: Situation) -> Task:
     """In the last days a new string would just settle in time, but one that can be played is better left on until afterwards."""
     need, last, best = supply.need, supply.last_day, supply.best_by
     in_time = sooner = only = instead = ""
@@ -226,18 +227,18 @@ def _change(supply: Supply, situation: Situation) -> Task:
         instead = f"a new string so close to the day is a risk: if this one can be borne leave it on and {AFTER}"
     elif best is None and last != situation.today:
         sooner = f"; best {BEST_BEFORE}, and this is the last day for it: sooner is better"
-    return Task("change", last, (need.name,), f"{named('change', need)}{only}",
+    return Task("change", last, (need.name,), f"{action_words('change', need)}{only}",
                 f"{need.why}; {need.time.source}{in_time}{supply.notes}{sooner}", best_by=best, instead=instead,
                 awaits_overdue=supply.awaits_overdue)
 
 
-def _fill(supply: Supply) -> Task:
+def _fill_task(supply: Supply) -> Task:
     need, late = supply.need, supply.is_too_late
-    return Task("change", supply.today, (need.name,), named("put on", need), f"{need.why}; {need.time.source}{supply.shelf_note}",
+    return Task("change", supply.today, (need.name,), action_words("put on", need), f"{need.why}; {need.time.source}{supply.shelf_note}",
                 is_late=late, instead=f"put it on all the same; {TUNE_OFTEN}" if late else "")
 
 
-def _order(supply: Supply, situation: Situation) -> Task:
+def _order_task(supply: Supply, situation: Situation) -> Task:
     """It must come by the day of the change, the better one where that can still be."""
     need = supply.need
     lacking = "there is no spare"
@@ -246,38 +247,40 @@ def _order(supply: Supply, situation: Situation) -> Task:
         several = f"none of its {supply.n_own} spares will be at its best when it goes on"
         lacking = f"{only if supply.n_own == 1 else several}: a better one can come in time"
     confirmed = f"; {ONLY_IF_CONFIRMED}" if need.name in situation.unconfirmed else ""
-    return Task("order", supply.lead.order_by(supply.best_by or supply.last_day, situation.today), (need.name,), named("order", need),
+    order_by = supply.lead.order_by(supply.best_by or supply.last_day, situation.today)
+    return Task("order", order_by, (need.name,), action_words("order", need),
                 f"{need.why}, and {lacking}; {supply.lead.words}{confirmed}", to_change=(need.name,))
 
 
-def _too_late(supply: Supply, situation: Situation) -> Task:
+def _too_late_task(supply: Supply, situation: Situation) -> Task:
     """The last sensible day is over."""
     need, n_left = supply.need, (situation.on - situation.today).days
     left = f", and {count_of(n_left, 'day')} {'is' if n_left == 1 else 'are'} left" if n_left else ""
     since = day_text(supply.last_day + timedelta(days=1))
-    instead = LEAVE.get(need.kind) or _fill_empty(supply)
+    instead = LEAVE.get(need.kind) or _stand_in_words(supply)
     if need.kind == "false" and supply.spare is not None:
         instead += f"; if not, put the new one on today and {TUNE_OFTEN}"
-    return Task("change", supply.today, (need.name,), named("change", need),
+    return Task("change", supply.today, (need.name,), action_words("change", need),
                 f"{need.why}; too late since {since}: {need.time.source}{left}{supply.shelf_note}", is_late=True, instead=instead)
 
 
-def _arrives_too_late(supply: Supply, situation: Situation) -> Task:
+def _arrives_too_late_task(supply: Supply, situation: Situation) -> Task:
     """There is no spare, and ordered today it would come after the last sensible day."""
     need, by = supply.need, day_text(supply.last_day)
     arrives, is_ordered = f"arrives about {day_text(supply.arrives_on)}", supply.coming is not None
     how = f"the one on the way {arrives}" if is_ordered else f"ordered today it {arrives}"
     reason = f"{need.why}, and there is no spare: {how}, but it must be on by {by}{'' if is_ordered else f'; {supply.lead.words}'}"
-    instead = LEAVE.get(need.kind) or _fill_empty(supply)
+    instead = LEAVE.get(need.kind) or _stand_in_words(supply)
     if need.kind == "false" and supply.stand_in is not None:
         instead = f"put the spare {as_string(supply.stand_in.made_for)} on as a stand-in by {by}, or {LEAVE['false']}"
     may_come_sooner = supply.lead.is_assumed and not is_ordered and situation.today < supply.last_day
     if may_come_sooner and need.kind != "empty" and need.name not in situation.unconfirmed and not situation.is_close:
         instead = f"ask the shop whether it can come by then; if not, {instead}"
-    return Task("change", situation.today, (need.name,), named("change", need), reason, is_late=True, instead=instead)
+    return Task("change", situation.today, (need.name,), action_words("change", need), reason, is_late=True, instead=instead)
 
 
-def _fill_empty(supply: Supply) -> str:
+def _stand_in_words(supply: Supply) -> str:
+    """What to do about an empty position that gets no string of its own in time."""
     if supply.stand_in is None:
         return "no neighbour's spare can stand in: ask a colleague or a nearer supplier for one today"
     return f"put the spare {as_string(supply.stand_in.made_for)} on today as a stand-in; {TUNE_OFTEN}"

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from toneprobe.condition.next_steps import DAMPED, FELL_ALONE
 from toneprobe.days import day_text
 from toneprobe.phrases import as_string
-from toneprobe.planning.changes import AFTER, Supply, judged_need, named, own_supply
+from toneprobe.planning.changes import AFTER, Supply, action_words, judged_need, own_supply
 from toneprobe.planning.heard import since_words
 from toneprobe.planning.situation import Situation, Task
 from toneprobe.units import note_text
@@ -37,7 +37,7 @@ def plan_fallen(situation: Situation) -> tuple[Task, ...]:
 
 def plan_watched(watched: Sequence[Supply], situation: Situation) -> tuple[Task, ...]:
     """What is to be done for each of them first, and by when it would have to be changed."""
-    return tuple(_task(supply, situation) for supply in watched)
+    return tuple(_watched_task(supply, situation) for supply in watched)
 
 
 def have_ready_by(watched: Sequence[Supply], situation: Situation) -> Mapping[str, date]:
@@ -51,15 +51,15 @@ def _can_be_changed(supply: Supply, situation: Situation) -> bool:
     return not situation.is_close and not supply.is_too_late and (supply.spare is not None or supply.comes_in_time)
 
 
-def _task(supply: Supply, situation: Situation) -> Task:
+def _watched_task(supply: Supply, situation: Situation) -> Task:
     """What to do first. A next step of its own kind, as of a string that may slip or be another than logged, is given as it stands."""
     need, condition = supply.need, situation.conditions[supply.need.name]
     if condition.step_kind:
-        return Task("consider", situation.today, (need.name,), f"{named('look at', need)} before anything else", need.why,
+        return Task("consider", situation.today, (need.name,), f"{action_words('look at', need)} before anything else", need.why,
                     instead=condition.next_step)
-    action = f"{named('pluck', need)} again, three times, {DAMPED}, and give it to 'toneprobe sweep'"
+    action = f"{action_words('pluck', need)} again, three times, {DAMPED}, and give it to 'toneprobe sweep'"
     if not _can_be_changed(supply, situation):
-        return Task("consider", situation.today, (need.name,), action, f"{need.why}. {_too_late(supply, situation)}",
+        return Task("consider", situation.today, (need.name,), action, f"{need.why}. {_why_too_late(supply, situation)}",
                     instead=f"leave it on for this engagement; if the new plucks say so too, {AFTER}", is_recording=True)
     last, best = supply.last_day, supply.best_by
     ready = "" if supply.spare is not None or supply.coming is not None else "; have a spare ready, there is none"
@@ -68,7 +68,7 @@ def _task(supply: Supply, situation: Situation) -> Task:
                 best_by=max(situation.today, best - DAY) if best else None, is_recording=True)
 
 
-def _too_late(supply: Supply, situation: Situation) -> str:
+def _why_too_late(supply: Supply, situation: Situation) -> str:
     """Why it can't be changed in time, whatever the new plucks say."""
     if supply.is_too_late or situation.is_close:
         return "It is too late to change it for this day"
