@@ -20,43 +20,40 @@ from scipy.ndimage import maximum_filter1d, median_filter
 from toneprobe.audio import Recording
 from toneprobe.audio.quality import EIGHT_BIT_STEP
 
-WINDOW_S = 0.046
-HOP_S = 0.01
-HIGHEST_HZ = 9000.0
-BLOCK_S = 30.0  # at most; all are equally long, for in a short last one a string may ring all through and pass for its noise
+WINDOW_S, HOP_S = 0.046, 0.01  # length of a frame, and from one frame to the next
+HIGHEST_HZ = 9000.0  # bins above are not looked at
+BLOCK_S = 30.0  # longest block of frames whose noise is learnt together; all are equally long, for in a short last one a string may ring
+# all through and pass for its noise
 N_AT_ONCE = 64  # frames that are transformed together
-LOOK_BACK = 4  # frames between what is compared: the window's own length
-SHORTEST_GAP_S = 0.12
-LEAST_RISE = 0.02  # mean rise over all bins, in units of ln(1 + power over noise)
-ABOVE_MEDIAN = 2.0  # an onset's rise against the usual rise around it
-NOISY = 0.6  # where the loudest hundredth of all frames stands no higher on average, low strings drown among the bins above them
-LOW_HZ = 700.0  # then the rise of the bins below this is looked at as well
-LOW_ABOVE_MEDIAN = 3.0  # as ABOVE_MEDIAN, of that rise: stricter, as fewer bins tell it
-LEAST_LOW_RISE = 0.1
+LOOK_BACK = 4  # frames from the one that is compared with to the one compared: the window's own length
+SHORTEST_GAP_S = 0.12  # between two onsets
+LEAST_RISE, ABOVE_MEDIAN = 0.02, 2.0  # by which an onset's mean rise over all bins, in units of ln(1 + power over noise), exceeds so many
+# times the usual rise around it
+LOW_HZ = 700.0  # in a noisy recording low strings drown among the bins above this, and those below it are looked at by themselves too
+NOISY = 0.6  # mean height of the loudest hundredth of all frames, below which a recording is noisy
+LEAST_LOW_RISE, LOW_ABOVE_MEDIAN = 0.1, 3.0  # as LEAST_RISE and ABOVE_MEDIAN, of those bins: stricter, as fewer of them tell it
 PREDICTOR_ORDER = 40
-THINNED = (1, 4, 16)  # times fewer samples a second, what is above being averaged away
+THINNED = (1, 4, 16)  # numbers of samples averaged into one, so that the predictor sees ever lower frequencies alone
 CLEAR_BREAK = 30.0  # residual power over the usual from which something new surely begins
 BEFORE_S, AFTER_S = 0.35, 0.08  # of the frame's middle: the stretch in which the exact onset is sought
 LEARNT_S = 0.25  # of its start, from which the predictor is learnt; nothing new sounds there
 STEP_S = 0.001  # pieces in which the residual power is averaged
 USUAL_FROM = 0.2  # share of what is learnt from, after which the residual power is the usual
-OVER_USUAL = 6.0  # an onset begins where the residual power exceeds the usual so many times
-OVER_PEAK = 0.03  # and this share of its peak
+OVER_USUAL, OVER_PEAK = 6.0, 0.03  # an onset begins where the residual power exceeds the usual so many times, and this share of its peak
 MOST_AFTER_KNOCK_S = 0.22  # so long after a knock a pluck may come and be taken for a part of it (set)
-GONE_S = 0.012  # for which nothing new is heard between the two
+GONE_S = 0.012  # for which nothing new is heard between a knock and the pluck after it
 RINGS_S = 0.04  # after which a string still brings something new
 KNOCK_SHARE = 0.05  # least power of a pluck over that of the knock before it, whose echo it may be else (set)
-KNOCK_GUARD_S = 0.01  # the onset may lie so much too late
+KNOCK_GUARD_S = 0.01  # by which the onset found may lie later than the knock
 SOUNDS = 1.0  # mean height of a frame in which a string sounds; noise has 0.2
 SHORTEST_RING_S = 0.1  # that any event is taken to sound for
 OVER_SILENCE, ABOVE_SILENCE = 1.15, 0.01  # a frame is heard where its height exceeds that of silence so many times, and by this besides
 FAINT_STEPS = 4.0  # of eight bits, peak: so faint that rounding makes it start again (real plucks 2.1 at most; soft ones begin with 6)
 FAINT_S = 0.1  # pieces of which that peak is taken
-FAINT_BEFORE_S = 1.5  # before, when it was as loud already
-
+FAINT_BEFORE_S = 1.5  # of an onset made by rounding, within which it was as loud already
 GAP_REACH_S = 0.25  # so far about an onset a drop-out is looked for
-GAP_NEAR_SHARE = 0.2  # of that reach, within which a drop-out made the onset …
-LOUDER_AFTER = 4.0  # … unless the power behind it is so many times that before: then something was plucked (set)
+GAP_NEAR_SHARE = 0.2  # of that reach, within which a drop-out made the onset
+LOUDER_AFTER = 4.0  # power after a drop-out over that before it, from which on something was plucked meanwhile (set)
 
 
 @dataclass(frozen=True)
