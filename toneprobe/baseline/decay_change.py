@@ -49,7 +49,7 @@ MOST_OF_ONE = 0.6  # share of a part's weight beyond which one of its partials d
 N_ROUNDS = 4  # of estimating in turn what was lost and how much of that is heard
 LOSSES = np.linspace(0.0, 3.0, 61)  # of a string, in ln T, from none to 95 % of its ring
 TOO_FEW = Figure(None, None, "too few partials ring long enough in both sweeps")
-PARTS = {"all": "decay", "low": "decay_low", "high": "decay_high"}  # and what each is called among a string's changes and evidence
+PARTS = {"all": "decay", "low": "decay_low", "high": "decay_high"}  # what each is called among a string's changes and evidence
 
 
 @dataclass(frozen=True)

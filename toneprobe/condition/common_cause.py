@@ -19,7 +19,7 @@ from toneprobe.session.sweep import pitch_level
 HARDLY_ANY_SHARE = 0.25  # of the strings: where fewer lie near to the middle one, it stands for none of them (set)
 MATERIALS_APART_CENTS = 10.0  # from which on a harp has no one pitch level: half of what is worth a word of one string (set)
 COMMON_DECAY = 0.12  # least log of fresh over present decay time of most strings that is said: a ninth of the ring (set)
-COMMON_DECAY_ERRORS = 3.0  # and at least so many of its standard errors (set)
+COMMON_DECAY_ERRORS = 3.0  # least number of its standard errors that it is (set)
 LEAST_OF_A_KIND = 4  # strings of a material: the median holds though one slipped (set)
 NOT_COMPARED = Figure(None, None, "not compared")
 

@@ -16,12 +16,13 @@ from toneprobe.session.reading import Reading
 GAIN_LEAST_STRINGS = 12  # strings that tilt, from which on what most of them do tells of a gain: of so many that tilt by chance as many as
 # GAIN_SHARE_NOW go one way in 1 sweep of 14, as GAIN_SHARE_FRESH in 1 of 300, before all else is asked (derived: 299 and 13 of 2¹²)
 GAIN_TILT = 0.11  # log change of the decay rate per log of that rate, median over strings, from which on a gain may have moved on one side
-# (measured: made-up gains, alone and with noise suppression, 0.13 to 0.27; the same real strings untouched 0.05, in rooms 0.05 to 0.21) …
-GAIN_SLOW = 0.2  # … where slow partials then ring longer on that side by this in their log, and by this more than fast ones (measured: 0.28
-# to 0.49, and 0.28 to 0.67; untouched 0.04, in rooms 0.04, of a set that aged 0.53 but then 0.04 more than fast ones) …
-GAIN_ERRORS = 2.0  # … and by so many of its own errors (set) …
-GAIN_SHARE_NOW, GAIN_SHARE_FRESH = 0.75, 0.9  # … in so many of the strings (measured on the same: 0.96 to all; drawn strings 0.83 to all,
-# but 0.88 too where all lost at their ends since, which only looks like a gain when fresh: no string comes to ring longer)
+# (measured: made-up gains, alone and with noise suppression, 0.13 to 0.27; the same real strings untouched 0.05, in rooms 0.05 to 0.21)
+GAIN_SLOW = 0.2  # log by which slow partials ring longer on the side where it moved, and by which they do so more than fast ones (measured:
+# 0.28 to 0.49, and 0.28 to 0.67; untouched 0.04, in rooms 0.04, of a set that aged 0.53 but then 0.04 more than fast ones)
+GAIN_ERRORS = 2.0  # least number of its own errors that the first of these two is (set)
+GAIN_SHARE_NOW, GAIN_SHARE_FRESH = 0.75, 0.9  # least share of the strings that tilt the same way (measured on the same: 0.96 to all; drawn
+# strings 0.83 to all, but 0.88 too where all lost at their ends since, which only looks like a gain when fresh: no string comes to ring
+# longer)
 MENDS = {NOW: "Switch automatic gain and noise suppression off and record again.",
          FRESH: f"{NOT_AGAIN}. Switch automatic gain and noise suppression off before that."}
 

@@ -11,8 +11,7 @@ from toneprobe.identify.together import second_string
 from toneprobe.instrument import Instrument, string_expected_b
 from toneprobe.workers import Each
 
-THUMP_HZ, THUMP_S = 500.0, 0.15  # the body's thump is over after this time above this frequency
-LOW_THUMP_S = 0.35  # and after this below it
+THUMP_HZ, THUMP_S, LOW_THUMP_S = 500.0, 0.15, 0.35  # above that frequency the body's thump is over by the first time, below by the second
 
 
 def alone(found: Identification, instrument: Instrument, each: Each) -> Identification:

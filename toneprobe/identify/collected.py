@@ -32,8 +32,8 @@ from toneprobe.units import shift_hz
 LEAST_SURENESS = 0.5  # least share of all names' chances that a name needs: better none than one more likely wrong
 LEAST_PLUCK = 0.8  # chance of all names together, below which that share is taken of this instead, for it may be no pluck
 LEAST_SHARED = 0.3  # of the second of two names between which nothing decides
-QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it …
-DROWNING_DB = 7.0  # … if the level rises by less than this: else what is left of the pluck drowns in it
+QUIET_DB = 6.0  # a sound so much weaker than a pluck does not end it, unless what is left of the pluck drowns in it
+DROWNING_DB = 7.0  # rise of the level from which on it does
 
 
 def collect(recording: Recording, events: Events, solution: Solution) -> Identification:

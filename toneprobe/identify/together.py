@@ -16,9 +16,8 @@ from toneprobe.units import CENTS
 
 LEAST_LINES = 4  # a few resonances of the body look like the low partials of some string
 EVIDENCE = 0.08  # that share times the likeness of the rest to another string; single real plucks stay below 0.035 (two harps)
-FAR_TOLERANCES = 2.5
-STRAY_CENTS = 45.0  # so far a false string's partials may lie off and still be its own
-STRAY_F1 = 0.2  # and no farther than this share of f1
+FAR_TOLERANCES = 2.5  # a line farther than this from a string's partials is not the string's
+STRAY_CENTS, STRAY_F1 = 45.0, 0.2  # so far a false string's partials may lie off and still be its own, but no farther than this share of f1
 COVERED_OCTAVE_CENTS = 80.0  # so near an octave from what sounds, by its note, a string on a harp out of tune may lie under its lines
 N_PARTIALS = 40
 
