@@ -11,7 +11,7 @@ from toneprobe.baseline.pairing import Pairs
 from toneprobe.measure.figure import Figure
 
 BRIGHTNESS_SPREAD = 0.12  # log centroid of the partials (takes.py: 2.5 % median, 22 % in 9 of 10; soft against firm 7 and 56 %)
-LEAST_PARTIALS = 3
+LEAST_PARTIALS = 3  # found in both sweeps
 NOT_LINKED = "too few other strings were heard both now and in its fresh sweep to tell a duller string from another microphone"
 
 

@@ -17,10 +17,10 @@ from toneprobe import limits
 from toneprobe.baseline.pairing import Pairs
 from toneprobe.baseline.robust import MEDIAN_CHI2, middle_of_most, student_trust
 
-LEAST_STRINGS = 8
+LEAST_STRINGS = 8  # fewer show no common curve
 BEND_DB = 2.0  # rms bend (second difference) of a microphone's or room's curve from octave to octave, as a prior
-N_ROUNDS = 12
-KNOTS = np.arange(np.log2(32.7), np.log2(20000.0) + 1.0)
+N_ROUNDS = 12  # of fitting and weighing anew
+KNOTS = np.arange(np.log2(32.7), np.log2(20000.0) + 1.0)  # log2 of frequency in Hz, an octave apart
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,7 @@ OWN_PARTIALS = 10  # highest number (set)
 OWN_LEVEL_DB = -35.0  # least level beside the string's strongest partial (set)
 OWN_SNR_DB = 35.0  # least level above the noise in the partial's own band (set)
 NODE_FALL_DB = 6.0  # by which each multiple of a silenced partial fell beyond the others: two spreads of limits.PARTIAL_LEVEL_SPREAD_DB
-MULTIPLES = (2, 3)
+MULTIPLES = (2, 3)  # of a silenced partial, which fall with it
 
 
 def lost_partials(now: Reading, fresh: Reading, band: Band, *, hand: float, room_s: float | None,

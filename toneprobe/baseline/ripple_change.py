@@ -34,7 +34,7 @@ from toneprobe.units import shift_hz
 
 RIPPLE_SEARCHED = 0.65  # factor on the error of the ripple at the surest of many rates (measured: 350 healthy strings below 1.6 errors)
 UNCONFIRMED_RIPPLE = 1.7  # factor on that error where a single pluck tells (measured)
-N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)
+N_RATES = len(RATES_HZ) + len(SPLITS_CENTS)  # common rates, and splits to either side
 OF_LEVEL = 0.35  # share of a voice's swing of level below which the pitch wanders (model strings: pitch alone 0.3, voices 0.8 on)
 HARDER = 2.0  # factor on the error of a wandering where the string was pulled harder than when fresh (set)
 WANDERS = 2.0  # errors from which a wandering pitch and a wavering are distinguished (set)

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-FREEDOM = 4.0
-N_ROUNDS = 12
+FREEDOM = 4.0  # of Student's t
+N_ROUNDS = 12  # at most, of fitting and weighing anew
 SETTLED = 1e-3  # rounds end when no weight moves by more
 LEAST_FOR_SCALE = 4  # members from which the scatter about the fit is believed
 PRIOR_MEMBERS = 3.0  # members that scattered as their variances say, added to those seen

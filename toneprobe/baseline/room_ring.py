@@ -24,10 +24,10 @@ from toneprobe.session.reading import Reading
 from toneprobe.units import LN_1000
 
 POWER = 2.85  # p
-LOWEST_HZ, HIGHEST_HZ = 1500.0, 10000.0
-MIDDLE_HZ = 4000.0
+LOWEST_HZ, HIGHEST_HZ = 1500.0, 10000.0  # of partials that tell of a room
+MIDDLE_HZ = 4000.0  # at which c/f, what the strings do by themselves, is tried
 LEAST_SNR_DB = 30.0  # the whole early fall
-LEAST_STRINGS, LEAST_PARTIALS = 5, 30
+LEAST_STRINGS, LEAST_PARTIALS = 5, 30  # fewer tell of no room
 LAWS = (0.5, 0.75, 1.0, 1.25)  # powers of frequency with which strings' own losses may go
 LEAST_GAIN = 0.04  # by which the mean distance shrinks with a room (measured: dry real and model harps, damped and not, 0.003 at most; with
 # a room of 0.35 s about 0.04 to 0.055 on a whole real harp, found in two sweeps of three, 0.2 on 16 high strings of a model; 0.2 s: 0, 0.1)
@@ -35,7 +35,7 @@ LEAST_CONFIRMED = 0.01  # the same where the fresh sweeps tell such a room by th
 ALIKE = np.log(1.25)  # most by which the log times of two such rooms may differ (set: found times lie within 20 % of what was put on)
 ROOMS_S = np.geomspace(0.08, 2.0, 66)  # steps of 5 %
 LEVELS_S = np.geomspace(0.03, 3.0, 95)  # of strings' partials at MIDDLE_HZ
-HALF = np.log(2.0)
+HALF = np.log(2.0)  # log decay of half a ring
 LEAST_SHARE = 0.1  # counted as heard of any partial, so that what is hidden has a large error and no infinite one
 
 

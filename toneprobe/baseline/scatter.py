@@ -22,8 +22,8 @@ SHOWN_POWER = 1.2  # power of 30 dB over what is shown of its fall, the factor o
 # (derived here, two modes in another mixture in each pluck: within a tenth from 27 to 8 dB; measured on 96 real plucks, cut short
 # and in noise, the same)
 LEAST_SHOWN_DB = 6.0  # fewer count as so many (set: hardly any decay is measured on less)
-NEARNESS_OCTAVES = 0.7
-PRIOR_FREEDOM = 8.0
+NEARNESS_OCTAVES = 0.7  # distance in pitch at which a string's weight has fallen to exp(−½)
+PRIOR_FREEDOM = 8.0  # degrees of freedom that the starting value counts as
 N_PARTIALS_ALIKE = 4.0  # the partials of one string's plucks are not independent: this many count as one
 
 

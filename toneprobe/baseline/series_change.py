@@ -42,10 +42,8 @@ ASTRAY_CUT = 6.0  # σ² that one partial counts in χ² at most, for it may be 
 ASTRAY_SURE_CUT = 8.0  # the same of one that can't be mistaken: no more, for another hand may move a single low partial of a healthy string
 # by ten cents, and no other (string model)
 AGREED = 1.0  # σ² by which the plucks of such a sure partial may contradict each other (set)
-LEAST_FOR_PITCH = 1
-LEAST_FOR_STRETCH = 3
-LEAST_FOR_ASTRAY = 4
-N_STEPS = 3
+LEAST_FOR_PITCH, LEAST_FOR_STRETCH, LEAST_FOR_ASTRAY = 1, 3, 4  # pairs of partials
+N_STEPS = 3  # of Gauss–Newton
 LOWEST = 3  # up to this number loud partials of several plucks by like hands are not mistaken for others
 LOUD_DB = -25.0  # of the string's strongest; what is weaker may be anything (set)
 LEAST_SQUARES = 1e-3  # of their number; smaller sums say no more

@@ -14,7 +14,7 @@ from toneprobe.units import CENTS, shift_hz
 
 SHARPNESS = 4.0  # weight of ln(likeness) against the costs of steps
 FULL_EVIDENCE_DB = 110.0  # salience of all lines together that makes a likeness count in full
-PITCH_SPREAD_CENTS = 40.0
+PITCH_SPREAD_CENTS = 40.0  # standard deviation of a string about its note, the whole harp's distance taken off
 PITCH_COST_CAP = 2.0  # a string may be a semitone out
 FAR_COST = 3.0  # that it has slipped farther than REACH_CENTS: with what its pitch costs, more than a skip within FAR_CENTS does
 FAR_CENTS = (-1300.0, 250.0)  # so far at the most

@@ -20,7 +20,7 @@ CLEAR_BY = 1.5  # log weight over the next best string: of some 2000 plucks so c
 CLEAR_PLUCK = 3.0  # log weight over that of no pluck
 NEAREST_LEAP = 3  # strings; nearer is a skip
 LEAST_OFF, LEAST_OFF_SHARE = 3, 0.1  # clear plucks that contradict the order: none in sweeps along the harp or by colour, of pairs half
-USUAL_TIMES = 3
+USUAL_TIMES = 3  # that a leap recurs, from which on it speaks against the order
 
 
 def learn_leaps(evidence: np.ndarray, no_pluck: np.ndarray, path: Sequence[int | None]) -> StepHabits | None:

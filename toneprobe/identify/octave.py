@@ -14,7 +14,7 @@ from toneprobe.identify.likeness import NewLines, line_tolerance_hz, named_serie
 from toneprobe.stiffness import stiff_ratio
 from toneprobe.units import CENTS
 
-N_PARTIALS = 12
+N_PARTIALS = 12  # the lowest, at which lines are looked for
 NEAR = 2.0  # tolerances within which a line is a partial
 MOST_ODD = 0.15  # salience of the odd partials over that of the even ones: 0 an octave too high, from 0.65 on of 240 plucks rightly named
 LEAST_ODD = 0.65  # the same in the series an octave lower, where a string with that series sounds

@@ -19,15 +19,15 @@ from scipy.fft import ifft, ifftshift, next_fast_len, rfft
 from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.identify.likeness import named_series_hz
 
-N_PARTIALS = 12
-HIGHEST_HZ = 6000.0
+N_PARTIALS = 12  # the lowest of the string that rings
+HIGHEST_HZ = 6000.0  # partials above are not asked
 TIMES = (2, 3)  # as high: an octave, an octave and a fifth
 LEAST_PARTIALS = 6  # two of every third
 BAND_SHARE, WIDEST_HZ = 0.45, 60.0  # half a band, of the first partial and at most
 LEARNT_S = 0.6  # before the event, from which what rings is predicted
 BEGUN_S = 0.05  # after the event before, from which on that may begin
 HEARD_S = (0.05, 0.25)  # after the event: from where its own noise is over to where it is compared last
-TAPER_S = 0.02
+TAPER_S = 0.02  # at both ends of the samples, before they are split into bands
 LEAST_LEARNT = 9  # values of a band
 SMALLEST = 0.01  # singular value, of the largest
 FARTHEST_DB, MOST_DB = -30.0, 10.0  # what one partial can say

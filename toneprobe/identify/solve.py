@@ -29,7 +29,7 @@ from toneprobe.instrument import StringSpec
 from toneprobe.segment import Span
 
 WANDER_CENTS = 14.0  # all partials of a string never move so far together
-SURELY_NOT = -1e3
+SURELY_NOT = -1e3  # log evidence of any string for a voice
 
 
 def solve(recording: Recording, events: Events, known: Known, *, may_leap: bool = True,

@@ -17,14 +17,14 @@ from toneprobe.medians import MEDIAN_OF_EXPONENTIAL, SE_OVER_MEANS
 from toneprobe.units import CENTS
 
 SKIP_S = 0.03  # the onset itself
-LONGEST_S = 0.35
-FRAME_S = 0.045
+LONGEST_S = 0.35  # of sound that is followed, unless the frames of a low tone need more
+FRAME_S = 0.045  # least length of a frame
 FRAME_PERIODS = 5.0  # the next partial must not be heard in the frame's spectrum
 LOWEST_HZ = 75.0  # no voice is lower, and low strings need long frames
-LEAST_FRAMES = 5
-N_PARTIALS = 10
+LEAST_FRAMES = 5  # fewer tell of no wander
+N_PARTIALS = 10  # the lowest, which are followed
 RANGE_DB = 25.0  # partials weaker than the strongest by more say nothing
-LEAST_PARTIALS = 3
+LEAST_PARTIALS = 3  # strong ones, from which on they can have a common movement
 STOPPED_DB = 20.0  # fallen by so much, a hand stopped it: what noise and other strings do then is no wandering of its own (set)
 SPAN_SIGMAS = 2.56  # from the 10th to the 90th percentile of normal values
 OVERLAP_CORRELATION = 0.47  # of noise in Hann windows a third of their width apart (derived)

@@ -23,17 +23,17 @@ from toneprobe.identify.evidence import FAR_COST, PITCH_COST_CAP, Naming, no_plu
 from toneprobe.identify.likeness import REACH_CENTS, Likeness
 from toneprobe.units import CENTS, shift_hz
 
-TURN_COST = 5.0
-SWAP_COST = 3.0
-BACK_COST = 5.0
+TURN_COST = 5.0  # of a turn of direction
+SWAP_COST = 3.0  # of a step back by one string or two, as where two are swapped
+BACK_COST = 5.0  # of a step farther back
 FARTHER_COST = 0.25  # a skip of each further string
-LONGEST_SKIP_COST = 4.0
+LONGEST_SKIP_COST = 4.0  # at the most, of all strings that are skipped beyond the first
 WEAK_REPEAT_DB = 8.0  # a new pluck of the same string is doubtful if it is so much weaker than the last
 WEAK_REPEAT_COST = 0.4  # for each dB beyond that
 QUICK_REPEAT_S = 0.35  # sooner hardly anybody plucks a string twice (where somebody does, both plucks are one event: `touch`)
 QUICK_REPEAT_COST = 20.0  # of a repeat at once, falling to none after QUICK_REPEAT_S
-SAME_PITCH_CENTS = 15.0
-SAME_PITCH_COST = 3.0
+SAME_PITCH_CENTS = 15.0  # within which two sounds have one pitch
+SAME_PITCH_COST = 3.0  # of another string at the pitch of the event before
 MOVED_CENTS = 25.0  # a string keeps its pitch within so much, unless it is tuned between its plucks
 MOVED_COST = 5.0  # of a pluck farther than REACH_CENTS from the string's last: nobody tunes so far between two
 TUNED_COST = 2.0  # of one farther than MOVED_CENTS, as of a string off its note (set: as `PITCH_COST_CAP`); only where the order tells

@@ -19,7 +19,7 @@ EVIDENCE = 0.08  # that share times the likeness of the rest to another string; 
 FAR_TOLERANCES = 2.5  # a line farther than this from a string's partials is not the string's
 STRAY_CENTS, STRAY_F1 = 45.0, 0.2  # so far a false string's partials may lie off and still be its own, but no farther than this share of f1
 COVERED_OCTAVE_CENTS = 80.0  # so near an octave from what sounds, by its note, a string on a harp out of tune may lie under its lines
-N_PARTIALS = 40
+N_PARTIALS = 40  # of the named string, which explain lines
 
 
 def second_string(lines: NewLines, named: StringSpec, pitch_hz: float, strings: Sequence[StringSpec]) -> StringSpec | None:

@@ -20,19 +20,19 @@ from scipy.fft import next_fast_len, rfft
 from toneprobe.audio.band import HEARD_SHARE
 from toneprobe.exponentials import exponentials
 
-STRETCH_S = 0.18
+STRETCH_S = 0.18  # of sound whose level or spectrum is taken at once
 CLEAR_S = 0.05  # after the event, while its own noise sounds
-STEP_S = STRETCH_S + CLEAR_S
-STRUCK_DB = 2.0
-STOPPED_DB = 6.0
+STEP_S = STRETCH_S + CLEAR_S  # from one such stretch to the next
+STRUCK_DB = 2.0  # rise of its partials, beyond any just before, from which on a string was struck
+STOPPED_DB = 6.0  # fall of its partials, beyond any just before, from which on it was stopped
 ANEW_DB = 8.0  # mean rise of its partials over that between them: of real strings plucked again 13 to 27, one 6; under ticks up to 5
 FINE = 4  # points of the spectrum for each that the stretch can tell apart
-RISE_S = 0.1
+RISE_S = 0.1  # stretches before and after a moment whose power is compared
 LAST_S = 0.03  # of what sounded before, the last moment: a finger may have been on the string no longer
 STOPPED_BEFORE_DB = 10.0  # louder than that last moment: of real strings stopped and plucked again 15 to 35, without a finger up to 14
 PIECE_S = 0.05  # pieces in which a sound is heard beside what rings
 BEFORE_S, AFTER_S = (-0.16, -0.11), (-0.025, 0.0, 0.025, 0.05)  # when these pieces start, from the sound's onset
-OCTAVES_HZ = (250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0)
+OCTAVES_HZ = (250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0)  # edges of the octaves in which a sound is looked for
 HEARD_DB = 6.0  # of a concert harp's plucks 2 of 23, in which something knocked, else up to 5; made-up ticks, coughs and creaks 25 dB below
 # the harp 7 to 38 in most
 LOUDER_DB, SINKING_DB = 1.0, -1.0  # where no finger stopped it: all that sounds, and the string's partials, each beside itself

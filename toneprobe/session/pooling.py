@@ -20,8 +20,8 @@ from toneprobe.medians import SD_OF_DEVIATION
 LOG_FIGURES = frozenset({"pitch_hz", "inharmonicity", "t60_s", "centroid_hz", "centroid_ratio", "centroid_partials_hz", "beat_hz",
                          "glide_cents"})
 ADDED_BEFORE_LOG = {"glide_cents": limits.LEAST_GLIDE_CENTS}  # as `measure.pull` has it: a glide may be 0
-PRIOR_PLUCKS = 3.0
-HUBER = 1.5
+PRIOR_PLUCKS = 3.0  # plucks that agreed, added to those seen
+HUBER = 1.5  # errors from the median, from which on a value counts less
 
 
 def pool(figures: Sequence[Figure], *, as_log: bool = False, added: float = 0.0) -> Figure:
