@@ -21,8 +21,9 @@ from toneprobe.session.reading import Reading
 
 
 def unheard_condition(spec: StringSpec, fresh: Baseline | None) -> Condition:
-    return Condition(spec.name, spec.note, "unheard", None, None, 0, ("It was not heard in this sweep.",),
-                     "Pluck it and add the recording to this sweep.", {}, fresh.figures if fresh else {})
+    return Condition(spec.name, spec.note, "unheard", dead_score=None, false_score=None, n_plucks=0, figures={},
+                     fresh=fresh.figures if fresh else {}, reasons=("It was not heard in this sweep.",),
+                     next_step="Pluck it and add the recording to this sweep.")
 
 
 def sounded_as_condition(unheard: Condition, other: str) -> Condition:
@@ -88,5 +89,5 @@ def two_strings_condition(now: Reading, fresh: Baseline, *, other: str, n_usual:
 
 
 def _unscored(now: Reading, fresh: Baseline | None, verdict: str, reason: str, step: Step) -> Condition:
-    return Condition(now.string, now.note, verdict, None, None, now.n_plucks, (reason,), step.text, now.figures,
-                     fresh.figures if fresh else {}, step_kind=step.kind)
+    return Condition(now.string, now.note, verdict, dead_score=None, false_score=None, n_plucks=now.n_plucks, figures=now.figures,
+                     fresh=fresh.figures if fresh else {}, reasons=(reason,), next_step=step.text, step_kind=step.kind)

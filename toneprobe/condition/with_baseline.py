@@ -99,9 +99,10 @@ def judge_rated(now: Reading, fresh: Baseline, change: Change, around: Surroundi
     reasons = _reasons(verdict, dead, false, told, may_be_room=room_step == FIRST_ROOM)
     reasons = off_pitch + reasons if step.kind == FELL_ALONE else reasons + off_pitch
     return Condition(
-        now.string, now.note, verdict, score(dead.strength), score(false.strength), now.n_plucks,
-        (*held_back, *reasons, *ring_notes),
-        step.text, now.figures, fresh.figures, _changes(against_others, told, around.noise), step.kind,
+        now.string, now.note, verdict,
+        dead_score=score(dead.strength), false_score=score(false.strength), n_plucks=now.n_plucks,
+        reasons=(*held_back, *reasons, *ring_notes), next_step=step.text, step_kind=step.kind,
+        figures=now.figures, fresh=fresh.figures, changes=_changes(against_others, told, around.noise),
         is_wavering_open=verdict == "sound" and leaves_wavering_open(change.ripple),
         rests_on_upper_partials=verdict not in ("sound", "unsure") and rests_on_upper_partials((dead, false)),
         is_ring_coarse=verdict == "unsure" and not (held_back or room_step) and is_left_open_by_its_ring(dead, false, told),
@@ -146,9 +147,10 @@ def _room_step(verdict: str, dead: Case, told: Told, *, may_be_room: bool) -> st
 
 
 def _off_the_others(now: Reading, around: Surroundings, *, voices_cents: float) -> list[str]:
-    beside = pitch_against_others(now, around.level)
-    as_when_fresh = [] if around.is_semitone_off else off_as_when_fresh(beside, around.moved_alone_cents)
-    return as_when_fresh or out_of_tune(beside, now.figures["cents_off"], is_semitone_off=around.is_semitone_off,
+    """What is said of its pitch, against those of its material where the materials lie apart."""
+    against_alike = pitch_against_others(now, around.level)
+    as_when_fresh = [] if around.is_semitone_off else off_as_when_fresh(against_alike, around.moved_alone_cents)
+    return as_when_fresh or out_of_tune(against_alike, now.figures["cents_off"], is_semitone_off=around.is_semitone_off,
                                         has_climbed=around.has_climbed, voices_cents=voices_cents)
 
 
