@@ -111,10 +111,9 @@ def plucks_that_count(plucks: Sequence[PluckMeasurement]) -> list[PluckMeasureme
     without those that tell little: stopped at once or long before two others, cut off early by a drop-out, or not measured at all. At least
     one is left."""
     sure = [pluck for pluck in plucks if pluck.sureness >= UNSURE_NAME] or plucks
-    middle = _pitch_of_most([(pluck.cents_off.value, max(len(pluck.partials), 1)) for pluck in sure if pluck.cents_off.known])
-    together = [pluck for pluck in sure
-                if middle is None or not pluck.cents_off.known or abs(pluck.cents_off.value - middle) <= APART_CENTS]
-    falling = [pluck for pluck in together if not _is_held(pluck, together)]
+    cents = _pitch_of_most([(pluck.cents_off.value, max(len(pluck.partials), 1)) for pluck in sure if pluck.cents_off.known])
+    near = [pluck for pluck in sure if cents is None or not pluck.cents_off.known or abs(pluck.cents_off.value - cents) <= APART_CENTS]
+    falling = [pluck for pluck in near if not _is_held(pluck, near)]
     measured = [pluck for pluck in falling if pluck.partials] or falling
     rings_s = sorted((pluck.ring_s or 0.0 for pluck in measured), reverse=True)
     best = max(measured, key=lambda pluck: pluck.clearness_db)
