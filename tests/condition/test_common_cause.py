@@ -65,7 +65,7 @@ def test_what_each_material_moved_is_told_as_it_is_and_not_against_the_rest(judg
 @pytest.mark.parametrize(("material", "level"), [("nylon", -25.0), ("wire", 3.0), ("gut", -4.0), (None, -4.0)])
 def test_a_string_belongs_at_its_materials_level_where_the_materials_lie_apart_and_else_at_the_harps(material, level):
     cause = replace(NOTHING, pitch_level=Figure(-4.0, 0.3), level_of_material={"nylon": Figure(-25.0, 1.0), "wire": Figure(3.0, 1.0)})
-    assert cause.level_beside(StringSpec("3A", "A4", 440.0, material)).value == level
+    assert cause.level_for(StringSpec("3A", "A4", 440.0, material)).value == level
 
 
 def test_no_ring_is_said_to_be_lost_whole():

@@ -30,14 +30,14 @@ LOOK_FIRST = ("A string does not climb so far by itself: its lever, disc or peda
 
 
 def climbed(sweep: SweepReading, changes: Mapping[str, Change], instrument: Instrument,
-            level_beside: Callable[[StringSpec], Figure]) -> Mapping[str, float]:
+            level_for: Callable[[StringSpec], Figure]) -> Mapping[str, float]:
     """Cents by which strings with a mechanism lie above the others, where that is worth a word and they rose by as much since fresh.
-    changes: by string; level_beside: where, in cents, a string belongs (`common_cause`)."""
+    changes: by string; level_for: where, in cents, a string belongs (`common_cause`)."""
     moved = {string: change.series.pitch_cents.value for string, change in changes.items() if change.series.pitch_cents.known}
     level = median(moved.values()) if len(moved) >= LEAST_STRINGS else 0.0
     found = {}
     for spec in instrument.strings:
-        above = pitch_against_others(sweep.readings[spec.name], level_beside(spec)) if spec.name in moved and spec.mechanism else None
+        above = pitch_against_others(sweep.readings[spec.name], level_for(spec)) if spec.name in moved and spec.mechanism else None
         if above is not None and above.known:
             least = OUT_OF_TUNE_CENTS + STRAYS * (changes[spec.name].series.astray_cents.value or 0.0)
             if min(above.value, moved[spec.name] - level) >= max(least, PITCH_ERRORS * above.error):

@@ -43,7 +43,7 @@ class CommonCause:
     noise_caution: float = 1.0  # factor on all errors, for the recording's own noise
     n_cut_short: int = 0  # strings that could ring much longer in one of the two sweeps than in the other
 
-    def level_beside(self, spec: StringSpec) -> Figure:
+    def level_for(self, spec: StringSpec) -> Figure:
         """The level, in cents, at which a string belongs: its material's where the materials lie apart, as after a change of weather."""
         return self.level_of_material.get(spec.material or "", self.pitch_level)
 

@@ -42,15 +42,16 @@ def moved_alone(changes: Mapping[str, Change]) -> Mapping[str, float]:
 
 
 def fell_alone(sweep: SweepReading, changes: Mapping[str, Change], instrument: Instrument,
-               level_beside: Callable[[StringSpec], Figure]) -> frozenset[str]:
+               level_for: Callable[[StringSpec], Figure]) -> frozenset[str]:
     """Strings that lie below their note and the others, and fell as far since fresh, each by more than the others' scatter gives one of all
-    by chance. changes: by string; level_beside: the cents at which a string belongs (`common_cause`)."""
-    beside = {spec.name: pitch_against_others(sweep.readings[spec.name], level_beside(spec)) for spec in instrument.strings
-              if spec.name in changes and changes[spec.name].pitch_cents.known}
-    if len(beside) < LEAST_STRINGS:
+    by chance. changes: by string; level_for: the cents at which a string belongs (`common_cause`)."""
+    against_others = {spec.name: pitch_against_others(sweep.readings[spec.name], level_for(spec)) for spec in instrument.strings
+                      if spec.name in changes and changes[spec.name].pitch_cents.known}
+    if len(against_others) < LEAST_STRINGS:
         return frozenset()
-    now, since = {string: one.value for string, one in beside.items()}, moved_alone(changes)
-    return frozenset(string for string, one in beside.items() if _stands_below(string, now) and _stands_below(string, since)
+    now_cents, since_fresh_cents = {string: one.value for string, one in against_others.items()}, moved_alone(changes)
+    return frozenset(string for string, one in against_others.items()
+                     if _stands_below(string, now_cents) and _stands_below(string, since_fresh_cents)
                      and sweep.readings[string].figures["cents_off"].value <= -limits.OUT_OF_TUNE_CENTS
                      and -one.value >= limits.PITCH_ERRORS * one.error)
 

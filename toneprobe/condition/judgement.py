@@ -78,10 +78,10 @@ def judge(sweep: SweepReading, fresh: Mapping[str, Baseline], *, instrument: Ins
         others = {name: other_set_condition(sweep.readings[name], fresh[name], what=instrument.word) for name in rated}
         return Judgement(_in_order(instrument, unscored | others), (other_set(instrument.word), *two_notes), None)
     semitone, other_instrument = semitones_off(sweep, instrument), is_beside(sweep)
-    above = climbed(sweep, changes, instrument, common.level_beside)
-    fell, moved_cents = fell_alone(sweep, changes, instrument, common.level_beside) - semitone.keys(), moved_alone(changes)
+    above = climbed(sweep, changes, instrument, common.level_for)
+    fell, moved_cents = fell_alone(sweep, changes, instrument, common.level_for) - semitone.keys(), moved_alone(changes)
     around = {name: Surroundings(
-        noises[name], common, common.level_beside(spec), is_semitone_off=name in semitone, spoilt_by=comparable[name].spoilt_by,
+        noises[name], common, common.level_for(spec), is_semitone_off=name in semitone, spoilt_by=comparable[name].spoilt_by,
         crushed_by=comparable[name].crushed_by, said=context.said.get(name, {}), other_instrument=other_instrument,
         has_climbed=name in above, fell_alone=name in fell, moved_alone_cents=moved_cents.get(name), build=build_of(spec, instrument),
     ) for name, spec in specs.items()}
