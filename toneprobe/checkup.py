@@ -44,6 +44,8 @@ class Swept:
 
 @dataclass(frozen=True)
 class Checked:
+    """What became of it."""
+
     record: SweepRecord
     is_new: bool  # False: these recordings were measured before, and nothing was added
     fresh: FreshChoice = FreshChoice()
@@ -92,6 +94,7 @@ def _told_again(book: Book, swept: Swept, record: SweepRecord) -> Checked:
 
 
 def _store(book: Book, harp: Harp, swept: Swept, place: Filed, heard: Sequence[Heard], *, today: date) -> Checked:
+    """A sweep new to the book, judged and kept there; what came later is judged again."""
     plucks = [pluck for one in heard for pluck in one.plucks]
     if not plucks:
         raise RecordingError(f"no pluck of {harp.name} was heard: is it the right recording, {harp.instrument.word} and tuning? "
