@@ -9,6 +9,7 @@ that by contradicting each other; for one alone, what rings beside its partials 
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,11 +29,19 @@ BESIDE_DB = 10.0  # such a line is weaker by no more than this (set)
 def pool_partials(plucks: Sequence[PluckMeasurement]) -> tuple[PartialReading, ...]:
     """Ascending n; a partial that any pluck has is there."""
     rows = [pluck.partials for pluck in plucks]
-    found: dict[int, list[tuple[Partial, float, PluckMeasurement]]] = {}
+    found: dict[int, list[_Found]] = {}
     for pluck, cents in zip(plucks, pitch_offsets_cents(rows), strict=True):
         for partial in pluck.partials:
-            found.setdefault(partial.n, []).append((partial, shift_hz(partial.freq_hz, -cents), pluck))
+            found.setdefault(partial.n, []).append(_Found(partial, shift_hz(partial.freq_hz, -cents), pluck))
     return tuple(_pooled(n, found[n]) for n in sorted(found))
+
+
+class _Found(NamedTuple):
+    """One partial in one pluck."""
+
+    partial: Partial
+    freq_hz: float  # with all plucks at one pitch
+    pluck: PluckMeasurement
 
 
 def pitch_offsets_cents(rows: Sequence[Sequence[Partial]]) -> list[float]:
@@ -66,12 +75,12 @@ def log_decay(partial: Partial) -> Figure:
     return Figure(math.log(LN_1000 / (partial.early_t60_s or partial.t60_s)), log_se)
 
 
-def _pooled(n: int, found: Sequence[tuple[Partial, float, PluckMeasurement]]) -> PartialReading:
-    """found: for each pluck that has the partial, the partial, its frequency with all plucks at one pitch, and the pluck."""
-    partials = [partial for partial, _, _ in found]
+def _pooled(n: int, found: Sequence[_Found]) -> PartialReading:
+    """found: partial n in each pluck that has it."""
+    partials = [one.partial for one in found]
     decays = [log_decay(p) for p in partials]
     late = [math.log(LN_1000 / p.late_t60_s) for p in partials if p.late_t60_s]
-    freq_hz = pool([Figure(freq_hz, p.freq_se_hz or NO_FREQUENCY_ERROR_HZ) for p, freq_hz, _ in found], as_log=True)
+    freq_hz = pool([Figure(one.freq_hz, one.partial.freq_se_hz or NO_FREQUENCY_ERROR_HZ) for one in found], as_log=True)
     return PartialReading(
         n,
         freq_hz=freq_hz,
@@ -80,17 +89,18 @@ def _pooled(n: int, found: Sequence[tuple[Partial, float, PluckMeasurement]]) ->
         n_plucks=len(partials),
         decay_spread=spread_of([d.value for d in decays if d.known]),
         snr_db=min(p.snr_db for p in partials),
-        strays=tuple(Stray(cents_between(own_hz, freq_hz.value), pluck.glide_cents.value) for _, own_hz, pluck in found),
+        strays=tuple(Stray(cents_between(one.freq_hz, freq_hz.value), one.pluck.glide_cents.value) for one in found),
         heard_db=sum(min(max(p.snr_db - OVER_NOISE_DB, 0.0), EARLY_RANGE_DB) for p in partials) / len(partials),
-        heard_s=sum(pluck.ring_s for *_, pluck in found) / len(found),
-        beside_cents=_beside_cents(partials[0], found[0][2]) if len(found) == 1 else 0.0,
+        heard_s=sum(one.pluck.ring_s for one in found) / len(found),
+        beside_cents=_beside_cents(found[0]) if len(found) == 1 else 0.0,
         late_log_decay=sum(late) / len(late) if late else None,
     )
 
 
-def _beside_cents(partial: Partial, pluck: PluckMeasurement) -> float:
+def _beside_cents(found: _Found) -> float:
     """The rms distance of the lines about a partial, each weighted by its power, none more than the partial itself."""
+    partial = found.partial
     rows = [(10.0 ** (min(line.level_db - partial.level_db, 0.0) / 10.0), cents_between(line.freq_hz, partial.freq_hz))
-            for line in pluck.others if line.level_db >= partial.level_db - BESIDE_DB and line.taken_for != HUM]
+            for line in found.pluck.others if line.level_db >= partial.level_db - BESIDE_DB and line.taken_for != HUM]
     near = [(power, cents) for power, cents in rows if abs(cents) <= BESIDE_CENTS]
     return math.sqrt(sum(power * cents**2 for power, cents in near) / (1.0 + sum(power for power, _ in near)))
