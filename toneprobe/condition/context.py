@@ -114,11 +114,12 @@ def compare_captures(now: Sequence[Capture], fresh: Sequence[Capture]) -> Compar
 
 def spoiler(captures: Sequence[Capture]) -> Spoiler | None:
     """What in these recordings bends every decay, None where nothing does."""
-    for is_bad, found in ((lambda one: one.gain_riding and is_crushed(one), RIDES_GAIN_OR_CRUSHED),
-                          (lambda one: one.gain_riding, RIDES_GAIN), (lambda one: one.eight_bits, EIGHT_BITS)):
-        if any(capture.quality and is_bad(capture.quality) for capture in captures):
-            return found
-    return None
+    qualities = [capture.quality for capture in captures if capture.quality]
+    if any(one.gain_riding and is_crushed(one) for one in qualities):
+        return RIDES_GAIN_OR_CRUSHED
+    if any(one.gain_riding for one in qualities):
+        return RIDES_GAIN
+    return EIGHT_BITS if any(one.eight_bits for one in qualities) else None
 
 
 def shared_warnings(by_string: Mapping[str, Comparable]) -> tuple[str, ...]:
