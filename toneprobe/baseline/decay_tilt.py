@@ -41,7 +41,7 @@ class DecayTilt:
 def decay_tilt(strings: Sequence[Pairs]) -> DecayTilt | None:
     """None with too few slow or fast partials. Decays cut short by the hand or the next pluck are left out: they err most where slow."""
     told = [pairs.where(np.isfinite(pairs.log_decay) & (pairs.less_rung_db < limits.CUT_SHORT_DB)) for pairs in strings]
-    found = (_slope(np.log(pairs.fresh_decay) + 0.5 * pairs.log_decay, pairs.log_decay) for pairs in told)
+    found = (_theil_sen_slope(np.log(pairs.fresh_decay) + 0.5 * pairs.log_decay, pairs.log_decay) for pairs in told)
     slopes = np.array([slope for slope in found if slope is not None])
     if not len(slopes):
         return None
@@ -54,13 +54,18 @@ def decay_tilt(strings: Sequence[Pairs]) -> DecayTilt | None:
         return None
     of_strings = np.array([np.median(one) for one in slow])
     spread = SD_OF_DEVIATION * float(np.median(np.abs(of_strings - np.median(of_strings))))
-    slow_se = SE_OVER_MEANS * spread / float(np.sqrt(len(slow)))
-    middles = (float(np.median(np.concatenate(one))) for one in (slow, fast))
-    return DecayTilt(tilt, len(slopes), float(np.mean(slopes * tilt > 0.0)), *middles, slow_se)
+    return DecayTilt(
+        tilt,
+        n_strings=len(slopes),
+        share=float(np.mean(slopes * tilt > 0.0)),
+        slow=float(np.median(np.concatenate(slow))),
+        fast=float(np.median(np.concatenate(fast))),
+        slow_se=SE_OVER_MEANS * spread / float(np.sqrt(len(slow))),
+    )
 
 
-def _slope(rate: np.ndarray, change: np.ndarray) -> float | None:
-    """Median of the slopes between any two partials (Theil 1950; Sen 1968), robust against a third of them."""
+def _theil_sen_slope(rate: np.ndarray, change: np.ndarray) -> float | None:
+    """Median of the slopes between any two partials (Theil 1950; Sen 1968), robust against a third of them; None with too few."""
     if len(rate) < LEAST_OF_STRING:
         return None
     first, second = np.triu_indices(len(rate), 1)
