@@ -84,6 +84,17 @@ def test_a_string_that_fell_alone_is_to_be_tuned_until_a_sweep_hears_it_among_th
     assert [task.strings for task in tasks] == ([("3C",)] if is_due else [])
 
 
+@pytest.mark.parametrize(("cents", "is_due"), [(-43.0, True), (-2.0, False)])
+def test_a_string_that_fell_alone_is_to_be_tuned_after_a_few_were_plucked_again(book, harp, cents, is_due):
+    """Which strings fell alone can't be told from a few, so the later sweeps call it sound and say no more of it; their figures tell."""
+    step = fell_step()
+    heard(book, harp, month(4), "sound", next_step=step.text, step_kind=step.kind)
+    for number in (5, 6):
+        heard(book, harp, month(number), "sound", changes={"pitch_against_others_cents": Figure(cents, 1.0)})
+    tasks = [task for task in make_plan(situation_of(book, harp, today=TODAY, on=CONCERT)).tasks if task.kind == "consider"]
+    assert [(task.strings, task.instead) for task in tasks] == ([(("3C",), step.text)] if is_due else [])
+
+
 def test_a_string_that_was_heard_before_its_log_begins_was_swept(book, harp):
     """3C was heard on 1 May; the log has it put on on 20 June, and nothing before. On 10 June, of that sweep it is known that it has no
     baseline, not that it was never swept."""

@@ -50,24 +50,28 @@ def latest_conditions(state: HarpState, sweeps: Sequence[Sequence[StoredConditio
     Where the log of a position begins later, what was heard before is taken to be of the string that is on."""
     found: dict[str, StoredCondition] = {}
     logged = {one.string for one in state.fittings}
-    for one in (one for conditions in reversed(sweeps) for one in conditions):
+    for one in (one for conditions in sweeps for one in conditions):
         name, fitting = one.condition.string, state.on.get(one.condition.string)
         is_of_it = fitting.id == one.fitting_id if fitting else one.fitting_id is None and name not in logged
-        if not is_of_it:
-            continue
-        if name not in found:
-            found[name] = one
-        elif found[name].condition.verdict in SILENT and one.condition.verdict not in SILENT:
-            found[name] = _tuned_since(one, found[name])
+        if is_of_it:
+            found[name] = _after(found[name], one) if name in found else one
     return found
 
 
-def _tuned_since(said: StoredCondition, later: StoredCondition) -> StoredCondition:
-    """What is said of a string still, but not that its pitch fell where a later sweep, which could not judge it, heard it in its place."""
-    cents = later.condition.changes.get("pitch_against_others_cents")
-    if said.condition.step_kind != FELL_ALONE or cents is None or not cents.known or cents.value <= -OUT_OF_TUNE_CENTS:
-        return said
-    return replace(said, condition=replace(said.condition, next_step="", step_kind=""))
+def _after(said: StoredCondition, later: StoredCondition) -> StoredCondition:
+    """What stands after a later sweep. That a pitch fell alone stands until one hears it in its place: of a few strings none can be said to
+    have fallen alone."""
+    cents, has_fallen = later.condition.changes.get("pitch_against_others_cents"), said.condition.step_kind == FELL_ALONE
+    is_in_place = cents is not None and cents.known and cents.value > -OUT_OF_TUNE_CENTS
+    if later.condition.verdict in SILENT and said.condition.verdict not in SILENT:
+        return _with_step(said, "", "") if has_fallen and is_in_place else said
+    if has_fallen and not is_in_place and later.condition.verdict == "sound" and not later.condition.step_kind:
+        return _with_step(later, said.condition.next_step, FELL_ALONE)
+    return later
+
+
+def _with_step(one: StoredCondition, text: str, kind: str) -> StoredCondition:
+    return replace(one, condition=replace(one.condition, next_step=text, step_kind=kind))
 
 
 def _is_unconfirmed(latest: StoredCondition, sweeps: Sequence[Sequence[StoredCondition]]) -> bool:
