@@ -1,6 +1,7 @@
 """Commands with several parts: `toneprobe log` shows the log, `toneprobe log import FILE` is one of its parts."""
 
 from collections.abc import Callable
+from difflib import get_close_matches
 
 import typer
 from typer.core import TyperGroup
@@ -8,13 +9,14 @@ from typer.core import TyperGroup
 from toneprobe.cli.ending import ends_well
 
 SHOW = "show"  # the part that runs where none is named
+MISTYPED = 0.75  # from this likeness on a word is a part mistyped; no string's name is so like one (set)
 
 
 class ShowsByDefault(TyperGroup):
-    """Takes what names none of its parts as the arguments of `show`."""
+    """Takes what names none of its parts, and is none mistyped, as the arguments of `show`."""
 
     def parse_args(self, ctx, args):
-        if not args or (args[0] not in self.commands and args[0] not in ("-h", "--help")):
+        if not args or not get_close_matches(args[0], [*self.commands, "-h", "--help"], 1, MISTYPED):
             args = [SHOW, *args]
         return super().parse_args(ctx, args)
 

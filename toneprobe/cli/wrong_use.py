@@ -14,6 +14,10 @@ NUMBERS = {"int": "a whole number", "float": "a number"}
 BOUNDS = {"less_than_equal": ("at most", "le"), "greater_than_equal": ("at least", "ge")}  # by the checker's name: in words, its key
 EXAMPLES = {"DAYS": 14, "PERCENT": 45, "MM": 1.02, "HZ": 442, "°C": 20}  # by what an option calls its value; else 3, a sweep or a spare
 DAYS_IN = {"day": 1, "week": 7}
+NUMBERED = ("--count", "--sweep")  # a bare number beside them is theirs
+OF_STRINGS = ("STRING", "NUMBER|STRING")  # what is one string by what it is called in the help
+OF_WORDS = ("TEXT", "NAME", "DATE", "DATE|none", "MATERIAL")  # … and what may have several words
+_STRING = re.compile(r"\d{1,2}[A-Ga-g]")
 _EXTRA = re.compile(r"Got unexpected extra arguments?(?:\(s\))? \((.*)\)\.?")
 UNITS = ("", "%", "mm", "hz", "°c", "c", "°")
 
@@ -23,7 +27,8 @@ def wrong_use_words(error: Any) -> str:
     error.message = (error.message or "").removeprefix(CHECKERS_WORDS)
     said = _no_number(error) or _out_of_range(error) or _too_many(error) or error.format_message().rstrip(".")
     meant, more = _meant(error), f" See '{error.ctx.command_path} --help'" if error.ctx else ""
-    return f"{said}{f'. {meant}' if meant else '.' if more else ''}{more}"
+    stop = "" if said.endswith("?") else "."
+    return f"{said}{f'{stop} {meant}' if meant else stop if more else ''}{more}"
 
 
 def _no_number(error: Any) -> str:
@@ -33,7 +38,8 @@ def _no_number(error: Any) -> str:
     if not kind:
         return ""
     name, metavar = _name(error), getattr(error.param, "metavar", None) or ""
-    return f"{name} takes {kind}, as in {name} {_figure(str(found['input']), metavar)}, not {str(found['input'])!r}"
+    option = f"{name} " if name.startswith("-") else ""
+    return f"{name} takes {kind}, as in {option}{_figure(str(found['input']), metavar)}, not {str(found['input'])!r}"
 
 
 def _out_of_range(error: Any) -> str:
@@ -62,8 +68,7 @@ def _figure(text: str, metavar: str) -> str:
 def _meant(error: Any) -> str:
     """ "Did you mean --why broke?"; "" where nobody can tell."""
     if extra := _EXTRA.fullmatch(error.message):
-        counts = any("--count" in getattr(one, "opts", ()) for one in error.ctx.command.params) if error.ctx else False
-        return f"Did you mean --count {extra[1]}?" if counts and extra[1].isdecimal() else ""
+        return _meant_by_extra(extra[1], error.ctx) if error.ctx else ""
     found = re.match(r"'(.*?)' is not one of (.*)", error.message)
     if not found or error.param is None:
         return ""
@@ -71,6 +76,19 @@ def _meant(error: Any) -> str:
     near = get_close_matches(found[1].casefold(), choices, 1, 0.6) or [word for word in _in_the_log(found[1]) if word in choices]
     name = _name(error)
     return f"Did you mean {f'{name} ' if name.startswith('-') else ''}{quote(near[0])}?" if near else ""
+
+
+def _meant_by_extra(text: str, ctx: Any) -> str:
+    option = next((name for one in ctx.command.params for name in one.opts if name in NUMBERED), "")
+    if option and text.isdecimal():
+        return f"Did you mean {option} {text}?"
+    given = [one for one in ctx.command.params if getattr(ctx.get_parameter_source(one.name), "name", "") == "COMMANDLINE"]
+    if all(map(_STRING.fullmatch, text.split())):
+        return "Give one string at a time." if any(one.metavar in OF_STRINGS for one in given) else ""
+    days = next((one for one in given if one.metavar == "DAYS"), None)
+    if days is not None and text.rstrip("s") in DAYS_IN:
+        return f"Did you mean {days.opts[0]} {_figure(f'{ctx.params[days.name]} {text}', 'DAYS')}?"
+    return "What belongs together goes between quotes." if any(one.metavar in OF_WORDS for one in given) else ""
 
 
 def _in_the_log(text: str) -> list[str]:
