@@ -398,6 +398,12 @@ def test_a_waver_that_one_pluck_tells_asks_for_another(told):
     assert "pluck it again" not in sentence_of("beat_db", told)
 
 
+def test_a_waver_that_one_of_several_plucks_tells_is_not_said_to_come_from_one_pluck(told):
+    once = replace(told, change=replace(told.change, n_now=4, ripple=replace(told.change.ripple, is_of_one_pluck=True)))
+    text = sentence_of("beat_db", once, sureness=0.85)
+    assert text.endswith("One of its plucks alone showed it, which may be chance: pluck it again.") and "One pluck alone" not in text
+
+
 def test_a_slow_waver_is_told_as_one_can_hear_it(told):
     """0.3 a second is less than once in two seconds."""
     slow = replace(told, change=replace(told.change, ripple=RippleChange(Figure(3.4, 0.5), 0.3)))

@@ -21,6 +21,7 @@ from toneprobe.phrases import capital, one_after_another
 SLOWEST_TOLD_HZ = 0.5
 ALONE, ALONE_AGAIN = "Two plucks of a healthy string differ by about", "Plucks alone: about"
 BY_CHANCE = " One pluck alone may do that by chance: pluck it again."
+ONE_OF_ITS_PLUCKS = " One of its plucks alone showed it, which may be chance: pluck it again."
 ONCE_THEN = " Then it was plucked but once, so that may be chance."
 MIGHT_BE_PLUCKS, LITTLE_MORE = " But its plucks might differ by that much.", " That is little more than its plucks differ by."
 _STRETCH_DOUBTS = {OF_PARTIALS: "its partials are too few or too scattered",
@@ -154,7 +155,8 @@ def _beat(evidence: Evidence, told: Told) -> str:
     rate_hz = told.change.ripple.beat_hz
     at = f" {_rate(rate_hz)}{' at its pitch' if told.change.ripple.voices_cents else ''}" if rate_hz else ""
     claim = "wavers" if evidence.strength >= limits.DECIDED else "may waver"
-    once = BY_CHANCE if told.change.ripple.is_of_one_pluck and not is_doubtful(evidence) else ""
+    by_chance = BY_CHANCE if told.change.n_now == 1 else ONE_OF_ITS_PLUCKS
+    once = by_chance if told.change.ripple.is_of_one_pluck and not is_doubtful(evidence) else ""
     return (f"It {claim}{at}: several of its partials swell and fade together, {evidence.change:.1f} dB deeper than fresh."
             f"{once or _doubt(evidence) or _alone(evidence.se, 'dB')}")
 
