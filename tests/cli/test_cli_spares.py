@@ -191,7 +191,7 @@ def test_what_is_ordered_is_asked_for_no_more_and_becomes_a_spare_when_it_comes(
     assert "no unused spare has the number 1" in say(run, "spares", "use", "1", code=2)
     assert "Spares left" not in say(run, "restring", "6D", "--date", "2026-01-29")  # it is not offered as what went on
     assert say(run, "spares", "arrived", "6D", "--date", "2026-01-30", "--in", "home") == (
-        "Spare 1 (6D, wire) came on 30 January 2026 and is at home.")
+        "Spare 1 (6D, wire) came on 30 January 2026 and is at home. Still on the way: 1 × 6D.")
     first, second = spares(book)[1], spares(book)[2]
     assert (first.place, str(first.bought_on), first.lead_time_days, first.note) == ("home", "2026-01-30", 25, "ordered on 5 January 2026")
     assert (second.place, str(second.bought_on)) == ("ordered", "2026-01-05")
@@ -209,7 +209,7 @@ def test_what_is_ordered_is_asked_for_no_more_and_becomes_a_spare_when_it_comes(
 def test_an_order_written_down_only_when_it_comes_promises_no_other_in_no_time(run, book):
     say(run, "spares", "add", "6D", "--ordered", "--bought", "2026-01-05")
     said = say(run, "spares", "arrived", "6D", "--date", "2026-01-05")
-    assert "How long the order took is not known" in said and "toneprobe spares correct 1 --lead-time DAYS" in said
+    assert "How long the order took is not known. To note it: toneprobe spares correct 1 --lead-time DAYS" in said and "Still" not in said
     said = say(run, "ready", "--on", "2026-06-01", "--date", "2026-01-10")
     assert "assumed to take 21 days" in said and "takes 0 days" not in said
 

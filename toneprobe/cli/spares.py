@@ -117,7 +117,7 @@ def arrived(
     ordered only on the day it came tells nothing of that. What never comes: 'toneprobe spares withdraw NUMBER'.
     """
     from toneprobe.book.connect import writing
-    from toneprobe.book.spare_box import change_spares
+    from toneprobe.book.spare_box import change_spares, spares_of
 
     opened, chosen = open_harp(book, harp)
     day = day_of(date)
@@ -127,14 +127,17 @@ def arrived(
         for one in found:
             check_spare(one, today=day_of(None))
         change_spares(opened, found)
+        n_left = len([one for one in on_the_way(spares_of(opened, chosen.id)) if one.string == found[0].string])
     for one in found:
         screen().print(f"Spare {one.id} ({one.string}, {what_words(one)}) came on {day_text(day)} and is {PLACE_WORDS[place]}.")
+    if n_left:
+        screen().print(f"Still on the way: {n_left} × {as_string(found[0].string)}.")
     for one in (one for one, noted in zip(found, coming, strict=True) if noted.lead_time_days not in (None, one.lead_time_days)):
         screen().print(f"Spare {one.id} took {count_of(one.lead_time_days, 'day')}, which now counts as its lead time. Is it another?")
         print_command(screen(), f"spares correct {one.id} --lead-time DAYS")
     untold = [str(one.id) for one in found if one.lead_time_days is None]
     if untold:
-        screen().print("How long the order took is not known (no day noted, or this one). To note it:")
+        screen().print("How long the order took is not known. To note it:")
         print_command(screen(), f"spares correct {' '.join(untold)} --lead-time DAYS")
 
 
