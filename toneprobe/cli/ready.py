@@ -11,11 +11,14 @@ from toneprobe.cli.options import BookOption, HarpOption, JsonOption, any_day, d
 from toneprobe.cli.screen import HARP_OPTION, hand_out
 from toneprobe.cli.table import print_cautions, print_heading, print_paragraph
 from toneprobe.days import day_by_name, day_text, planner_day, weekday_text
+from toneprobe.errors import UsageError
 from toneprobe.exchange.writing import write_octets
 from toneprobe.phrases import count_of
 from toneprobe.report.words import sentence
 
 if TYPE_CHECKING:
+    from datetime import date as Day
+
     from rich.console import Console
 
     from toneprobe.planning import Plan, Task
@@ -41,7 +44,7 @@ def ready(
 
     opened, chosen = open_harp(book, harp)
     today = day_of(date)
-    situation = situation_of(opened, chosen, today=today, on=day_by_name(on, after=today) or any_day(on))
+    situation = situation_of(opened, chosen, today=today, on=_day_of_engagement(on, after=today))
     plan = make_plan(situation)
     console = hand_out(json, "plan", chosen.name, on=plan.on, today=plan.today, tasks=plan.tasks, notes=plan.notes,
                        cautions=plan.cautions, unjudged=plan.unjudged, on_the_way=situation.on_the_way)
@@ -51,6 +54,13 @@ def ready(
     if ics:
         _write_calendar(plan, harp=chosen.name, target=ics)
         console.print(f"\nWritten: {ics}", soft_wrap=True)
+
+
+def _day_of_engagement(text: str, *, after: Day) -> Day:
+    day = day_by_name(text, after=after)
+    if day is None and text.strip().isalpha():
+        raise UsageError(f"{text!r} names no day: write 'Friday' for the next one, 'tomorrow', or a date as 2026-05-03 for 3 May 2026")
+    return day or any_day(text)
 
 
 def _print_plan(console: Console, plan: Plan, *, harp: str) -> None:
