@@ -73,9 +73,9 @@ def test_an_upgraded_book_is_built_like_a_new_one(schema, tmp_path):
 
 def test_a_figure_s_new_columns_are_as_those_of_the_figures_before_it(book):
     with writing(book) as connection:
-        add_columns(connection, "plucks", Column("crest_db", Double), Column("crest_db_se", Double))
+        add_columns(connection, "plucks", Column("later_figure", Double), Column("later_figure_se", Double))
     columns = shape(book)["plucks"][0]
-    assert columns["crest_db"] == columns["pitch_hz"] and columns["crest_db_se"] == columns["pitch_hz_se"]
+    assert columns["later_figure"] == columns["pitch_hz"] and columns["later_figure_se"] == columns["pitch_hz_se"]
 
 
 # Steps as release 0.1.0 words them, and what kind of step each is.

@@ -149,9 +149,9 @@ def test_the_oldest_book_on_a_server_takes_every_step_and_is_built_like_a_new_on
     assert record.remarks == (Remark(told, SINGLE_SOUNDS, ("4C",), "5D"),)
     assert [one.condition.rests_on_upper_partials for one in conditions_of(book, record.id)] == [False, True, False]
     with writing(book) as connection:  # the step that DEVELOPERS gives for a new figure
-        add_columns(connection, "plucks", Column("crest_db", Double), Column("crest_db_se", Double))
+        add_columns(connection, "plucks", Column("later_figure", Double), Column("later_figure_se", Double))
     columns = shape(book)["plucks"][0]
-    assert columns["crest_db"] == columns["pitch_hz"] == ("DOUBLE PRECISION", True) == columns["crest_db_se"]
+    assert columns["later_figure"] == columns["pitch_hz"] == ("DOUBLE PRECISION", True) == columns["later_figure_se"]
 
 
 def _name_steps(book, sweep_id):
