@@ -48,7 +48,10 @@ def test_presets_have_their_range(preset, highest, lowest, top_note, bottom_note
 
 def test_all_presets_are_listed():
     assert set(preset_names()) == {row[0] for row in RANGES}
-    assert preset_words() == "pedal-47, -46, -44, -40; lever-40, -38, -36, -34, -27, -26, -22"  # each kind once, the largest first
+    kinds = [kind.split(", -") for kind in preset_words().split("; ")]  # each once, the largest of it first: "pedal-47, -46; lever-40, -38"
+    whole = [[first, *(f"{first.split('-')[0]}-{size}" for size in others)] for first, *others in kinds]
+    assert [one[0].split("-")[0] for one in whole] == ["pedal", "lever"] and sorted(sum(whole, [])) == sorted(preset_names())
+    assert all(sizes == sorted(sizes, reverse=True) for one in whole for sizes in [[int(name.split("-")[1]) for name in one]])
 
 
 @pytest.mark.parametrize("preset", ["pedal-47", "pedal-46", "pedal-44", "pedal-40"])
