@@ -102,6 +102,10 @@ def test_the_kind_of_a_step_is_what_its_words_say(step):
     assert (step.kind == CHECK_LOG) == ("in the log" in said)
 
 
+def test_a_string_that_fell_before_is_not_only_tuned_and_waited_for_once_more():
+    assert "If it falls again, or fell before, look at its knot and its tuning pin" in fell_step().text
+
+
 def steps_of(build):
     return (dead_step(2, build=build), dead_step(3, set_aged=True, build=build), false_step("beat_db", build=build),
             false_step("stretch", build=build), false_step("pitch_wave", build=build),
