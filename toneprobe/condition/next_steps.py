@@ -199,8 +199,8 @@ def sounded_as_step(other: str) -> Step:
 
 def fell_step(build: Build = ON_A_HARP) -> Step:
     first = "Look whether its lever, disc or pedal is set as it should be, tune it," if build.mechanism else "Tune it,"
-    return Step(f"{first} and listen for some days whether it holds. If it falls again, or fell before, look at its knot and its tuning pin, "
-                f"have a spare ready, and {build.to_technician}.", FELL_ALONE)
+    return Step(f"{first} and listen for some days whether it holds. If it falls again, or fell before, look at its knot and its tuning "
+                f"pin, have a spare ready, and {build.to_technician}.", FELL_ALONE)
 
 
 def unsteady_step(build: Build = ON_A_HARP) -> Step:
