@@ -12,7 +12,7 @@ from toneprobe.audio import Remark
 from toneprobe.audio.remark import BEND_DECAYS, KINDS, RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
 from toneprobe.audio.remarks import remarks_on_recorder, remarks_on_sound
 from toneprobe.identify.candidates import AGAIN, PART_OF_IT
-from toneprobe.identify.named import ABOVE, BETWEEN, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification, Rejected
+from toneprobe.identify.named import ABOVE, BETWEEN, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, VOICE, Identification, Rejected
 from toneprobe.instrument import load_instrument
 from toneprobe.instrument.tunings import accidentals_of
 from toneprobe.measure.figure import BROKEN_OFF, FIGURES, Figure, Partial, PluckMeasurement
@@ -48,6 +48,16 @@ def test_what_rang_along_is_said_once_with_every_string_that_it_cost():
     told = remarks((5.3, "0F", "5D"), (14.1, "1B", "5D"), (15.2, "1B", "5D"), (20.0, "2C", "4C"), (30.0, "too quiet"))
     assert told == ("A hum.", "Left out, because 5D rang along: 0F at 5.3 s, 1B at 14.1 s and 15.2 s.",
                     "Left out, because 4C rang along: 2C at 20.0 s.", "Left out, because too quiet: the sound at 30.0 s.")
+
+
+@pytest.mark.parametrize(("reason", "said"), [
+    (VOICE, ("taken for talk before the first pluck: the sounds from 1.1 to 3.1 s.", f"{TOO_FAINT}: the sound at 34.6 s.")),
+    (LIKE_NO_STRING, (f"{LIKE_NO_STRING}: ", f"{TOO_FAINT}: the sounds at 1.4 s and 34.6 s.", f"{NOTHING_NEW}: "))])
+def test_talk_before_the_first_pluck_is_one_remark(reason, said):
+    """A recorder is set going, somebody says what it is, and plays (common practice). What is left out later stays as it is."""
+    sounds = left_out((1.1, reason), (1.4, TOO_FAINT), (3.1, NOTHING_NEW), (34.6, TOO_FAINT))
+    told = sentences(SILENT, replace(sounds, named=(SimpleNamespace(span=Span(4.0, 6.0, 6.1), knocks_s=(), is_knocked=False),)), ())[1:]
+    assert len(told) == len(said) and all(f"Left out, because {why}" in one for one, why in zip(told, said, strict=True))
 
 
 def test_when_something_was_left_out_of_several_recordings_it_is_said_of_which():

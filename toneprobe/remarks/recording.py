@@ -6,7 +6,7 @@ from statistics import median
 
 from toneprobe.audio import Recording, Remark, coarse_codec
 from toneprobe.audio.remark import RINGS_BREAK_OFF, SINGLE_SOUNDS, TOO_NOISY
-from toneprobe.identify.named import ABOVE, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, Identification
+from toneprobe.identify.named import ABOVE, LIKE_NO_STRING, NOTHING_NEW, TOO_FAINT, VOICE, Identification
 from toneprobe.limits import LEAST_BENT_STRINGS, LEAST_FALLS, SUPPRESSED_BEND
 from toneprobe.measure.figure import BROKEN_OFF, UNSURE_NAME, PluckMeasurement
 from toneprobe.measure.steps import BURIED_IN_STEPS, SUNK
@@ -172,8 +172,9 @@ def _left_out(identification: Identification, remarked_s: Collection[float], rem
     along: dict[str, dict[str, list[str]]] = {}
     others: dict[str, list[str]] = {}
     between: dict[tuple[str, ...], list[str]] = {}
+    talk_s = _talk_s(identification)
     for one in identification.rejected:
-        if one.span.onset_s in remarked_s and one.reason in remarked:
+        if one.span.onset_s in talk_s or (one.span.onset_s in remarked_s and one.reason in remarked):
             continue
         at = f"{one.span.onset_s:.1f} s"
         if one.rang_along:
@@ -182,10 +183,25 @@ def _left_out(identification: Identification, remarked_s: Collection[float], rem
             between.setdefault(one.between, []).append(at)
         else:
             others.setdefault(one.reason, []).append(at)
-    rest = [_between(strings, at, where) for strings, at in between.items()]
+    rest = [_talk(talk_s, where)] if talk_s else []
+    rest += [_between(strings, at, where) for strings, at in between.items()]
     rest += [f"{LEFT_OUT} {reason}: the {_sounds(at)} at {listed(at)}{where}." for reason, at in others.items()]
     return [*(Remark(f"{LEFT_OUT} {other} rang along: {_with_times(plucked)}{where}.", SINGLE_SOUNDS, tuple(plucked), other)
               for other, plucked in along.items()), *(Remark(text, SINGLE_SOUNDS) for text in rest)]
+
+
+def _talk_s(identification: Identification) -> list[float]:
+    """When something sounds before the first pluck, where some of it is a voice: speech is left out for many reasons, and is one thing."""
+    voice_s = min((one.span.onset_s for one in identification.rejected if one.reason == VOICE), default=None)
+    if voice_s is None or not identification.named:
+        return []
+    first_s = identification.named[0].span.onset_s
+    before_s = [one.span.onset_s for one in identification.rejected if one.span.onset_s < first_s and not (one.along or one.between)]
+    return before_s if voice_s < first_s and len(before_s) > 1 else []
+
+
+def _talk(at_s: Sequence[float], where: str) -> str:
+    return f"{LEFT_OUT} taken for talk before the first pluck: the sounds from {min(at_s):.1f} to {max(at_s):.1f} s{where}."
 
 
 def _between(strings: Sequence[str], at: Sequence[str], where: str) -> str:
