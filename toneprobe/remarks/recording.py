@@ -196,7 +196,7 @@ def _talk_s(identification: Identification) -> list[float]:
     if voice_s is None or not identification.named:
         return []
     first_s = identification.named[0].span.onset_s
-    before_s = [one.span.onset_s for one in identification.rejected if one.span.onset_s < first_s and not (one.along or one.between)]
+    before_s = [one.span.onset_s for one in identification.rejected if one.span.onset_s < first_s and not (one.rang_along or one.between)]
     return before_s if voice_s < first_s and len(before_s) > 1 else []
 
 
