@@ -12,7 +12,7 @@ from made_up_report import condition_of, facts_of
 
 from toneprobe.measure.figure import Figure
 from toneprobe.measure.other_lines import BODY, HUM, NOT_KNOWN, SUM_TONE, VOICE
-from toneprobe.report.series import _series
+from toneprobe.report.series import _f0_and_b
 from toneprobe.report.view import find_string_view, sweep_view
 from toneprobe.report.words import plain_reason
 
@@ -48,8 +48,8 @@ def test_a_string_without_a_beat():
 def test_a_stiffness_too_small_to_be_told_from_none():
     """With a B of 0 its partials lie where they are heard (Fletcher 1964), so a page can still draw how far they strayed."""
     stored = Figure(None, reason="the inharmonicity is too small to be told from none by the 8 partials that could be followed")
-    assert _series({"pitch_hz": Figure(440.0, 0.1), "inharmonicity": stored}) == (440.0, 0.0), WHY
-    assert _series({"pitch_hz": Figure(440.0, 0.1), "inharmonicity": Figure(None, reason="only 2 partials could be followed")}) is None
+    assert _f0_and_b({"pitch_hz": Figure(440.0, 0.1), "inharmonicity": stored}) == (440.0, 0.0), WHY
+    assert _f0_and_b({"pitch_hz": Figure(440.0, 0.1), "inharmonicity": Figure(None, reason="only 2 partials could be followed")}) is None
 
 
 def test_what_a_line_is_taken_for():

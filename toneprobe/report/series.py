@@ -141,7 +141,7 @@ def partial_points(heard: Reading | None) -> tuple[PartialPoint, ...]:
     """The partials of one string."""
     if heard is None:
         return ()
-    series = _stiff_series(heard.figures)
+    series = _f0_and_b(heard.figures)
     return tuple(_point(partial, series) for partial in heard.partials)
 
 
@@ -160,7 +160,7 @@ def _point(partial: PartialReading, series: tuple[float, float] | None) -> Parti
     return PartialPoint(partial.n, partial.freq_hz.value, partial.level_db.value, t60_s, t60_se_s, _cents_astray(partial, series))
 
 
-def _stiff_series(figures: Mapping[str, Figure]) -> tuple[float, float] | None:
+def _f0_and_b(figures: Mapping[str, Figure]) -> tuple[float, float] | None:
     """f0 and B of f_n = n·f0·√(1 + B·n²), from the sounding pitch f1 = f0·√(1 + B). A B too small to be measured is 0."""
     pitch_hz, stiffness = figures.get("pitch_hz", UNKNOWN).value, figures.get("inharmonicity", UNKNOWN)
     b = 0.0 if stiffness.value is None and (stiffness.reason or "").startswith(AS_NONE) else stiffness.value
