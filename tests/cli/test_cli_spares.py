@@ -261,7 +261,7 @@ def test_what_is_ordered_can_be_put_right_and_taken_back(run, book):
 
 
 @pytest.mark.parametrize(("arguments", "found"), [
-    (["use", "3C"], "toneprobe.cli.spares._find"), (["move", "3C", "--to", "home"], "toneprobe.cli.spares._find"),
+    (["use", "3C"], "toneprobe.cli.spares._spare_at_hand"), (["move", "3C", "--to", "home"], "toneprobe.cli.spares._spare_at_hand"),
     (["correct", "1", "--supplier", "Shop"], "toneprobe.cli.spares_correct._numbered")])
 def test_what_was_found_is_still_there_when_it_is_stored(run, book, monkeypatch, arguments, found):
     """Another program (a thread with a connection of its own, which waits 0.1 s) wants to use the very spare in between: it must wait. Else

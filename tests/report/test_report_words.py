@@ -18,7 +18,7 @@ from toneprobe.report.words import (
     is_drowned,
     left_open,
     length_text,
-    named,
+    names_by_verdict,
     order_text,
     plain_reason,
     plain_text,
@@ -95,8 +95,8 @@ def test_the_headline_s_numbers_add_up_to_the_harp(rest):
 
 
 def test_the_strings_behind_the_headline_are_named():
-    assert named([("5G", "dead"), ("2C", "false"), ("6D", "dead"), ("1A", "watch")]) == "False: 2C. Dead: 5G, 6D. Watch: 1A."
-    assert named([("5G", "sound")]) == ""
+    assert names_by_verdict([("5G", "dead"), ("2C", "false"), ("6D", "dead"), ("1A", "watch")]) == "False: 2C. Dead: 5G, 6D. Watch: 1A."
+    assert names_by_verdict([("5G", "sound")]) == ""
 
 
 def test_the_first_sentence_stands_for_a_reason():

@@ -88,14 +88,14 @@ def add(
     if ordered and place is not None:
         raise UsageError("what is ordered lies nowhere yet: leave out --in or --ordered")
     day = any_day(bought) if bought else day_of(None) if ordered else None
-    lies = ORDERED if ordered else (place or SparePlace.bag).value
+    its_place = ORDERED if ordered else (place or SparePlace.bag).value
     supplier, batch, price = (one_name(text) if text else None for text in (supplier, batch, price))
     usual_mm = None if material else spec.gauge_mm
-    spare = Spare(spec.name, material or spec.material, usual_mm if gauge is None else gauge, lies, day, supplier, batch, lead_time,
+    spare = Spare(spec.name, material or spec.material, usual_mm if gauge is None else gauge, its_place, day, supplier, batch, lead_time,
                   price, note=one_line(note), harp_id=chosen.id)
     check_spare(spare, today=day_of(None))
     numbers = f"number{'' if count == 1 else 's'} {', '.join(str(one.id) for one in add_spares(opened, [spare] * count))}"
-    screen().print(f"{count} × {as_string(spec.name)} ({note_text(spec.note)}), {what_words(spare)}, {PLACE_WORDS[lies]}: {numbers}.")
+    screen().print(f"{count} × {as_string(spec.name)} ({note_text(spec.note)}), {what_words(spare)}, {PLACE_WORDS[its_place]}: {numbers}.")
     if not fits(spare, spec):
         belongs = "belongs" if spec == find_string(chosen.instrument, spec.name) else "is kept, as the log has it,"
         usual = " ".join(part for part in (spec.material or "a string", gauge_words(spec.gauge_mm)) if part)
@@ -122,7 +122,7 @@ def arrived(
     opened, chosen = open_harp(book, harp)
     day = day_of(date)
     with writing(opened):  # no other program may change what was found until it is stored
-        coming = _ordered(opened, chosen, which, count)
+        coming = _spares_on_the_way(opened, chosen, which, count)
         found = [arrive(one, day, place=place.value) for one in coming]
         for one in found:
             check_spare(one, today=day_of(None))
@@ -173,7 +173,7 @@ def move(
     opened, chosen = open_harp(book, harp)
     elsewhere = SparePlace.home if place is SparePlace.bag else SparePlace.bag
     with writing(opened):
-        moved = replace(_find(opened, chosen, spare, day_of(None), prefer=elsewhere.value), place=place.value)
+        moved = replace(_spare_at_hand(opened, chosen, spare, day_of(None), prefer=elsewhere.value), place=place.value)
         (found,) = change_spares(opened, [moved])
     screen().print(f"Spare {found.id} ({found.string}, {what_words(found)}) is {PLACE_WORDS[place]}.")
 
@@ -185,11 +185,11 @@ def _take_off(spare: str, date: str | None, note: str, harp: str | None, book: s
     opened, chosen = open_harp(book, harp)
     day, note = day_of(date), one_line(note)
     with writing(opened):
-        found = use_up(opened, _find(opened, chosen, spare, day).id, day, note=note)
+        found = use_up(opened, _spare_at_hand(opened, chosen, spare, day).id, day, note=note)
     screen().print(f"Spare {found.id} ({found.string}, {what_words(found)}) came off the list on {day_text(found.used_on)}: {note}.")
 
 
-def _find(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = None) -> Spare:
+def _spare_at_hand(book: Book, harp: Harp, text: str, today: Day, prefer: str | None = None) -> Spare:
     """The unused spare of that number, or of that string the first bought; of those at `prefer` where there are any."""
     from toneprobe.book.spare_box import spares_of
 
@@ -210,7 +210,7 @@ def _is_number(text: str, harp: Harp) -> bool:
     return text.isdecimal() and all(spec.name != text for spec in harp.instrument.strings)
 
 
-def _ordered(book: Book, harp: Harp, text: str, count: int) -> list[Spare]:
+def _spares_on_the_way(book: Book, harp: Harp, text: str, count: int) -> list[Spare]:
     """The ordered one of that number, or of that string so many, the first ordered first."""
     from toneprobe.book.spare_box import spares_of
 

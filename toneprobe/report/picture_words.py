@@ -42,13 +42,13 @@ def lanes_words(view: SweepView) -> str:
 
 
 def levels_words(one: StringView) -> str:
-    return _compared(one, lambda point: point.level_db, lambda now, fresh: now - fresh,
+    return _median_change_words(one, lambda point: point.level_db, lambda now, fresh: now - fresh,
                      lambda change: f"beside the loudest, the others start {_db(change)}")
 
 
 def decays_words(one: StringView) -> str:
     """The percentage is that of the row."""
-    return _compared(one, lambda point: point.t60_s, lambda now, fresh: now / fresh,
+    return _median_change_words(one, lambda point: point.t60_s, lambda now, fresh: now / fresh,
                      lambda _: f"taken together they give the string’s ring, {told_change(one.verdict, one.ring)}")
 
 
@@ -76,7 +76,7 @@ def _astray_words(one: StringView) -> str:
     known = [point for point in one.now if point.astray_cents is not None]
     if not known:
         if all(point.freq_hz is None for point in one.now):
-            return _nothing(one)
+            return _why_no_picture(one)
         return ("Its stiffness is not known well enough to say where an even string has its partials; whether they moved is judged "
                 "without it.")
     off = [str(point.n) for point in known if abs(point.astray_cents) > ASTRAY_CENTS]
@@ -97,18 +97,19 @@ def history_words(one: StringView) -> str:
     known = [point for point in one.own_history if point.ring.known]
     if not one.history and one.condition.n_plucks:
         return LEFT_OUT
-    drawn = _not_of_ring(one)
+    decisive_words = _decisive_words(one)
     if not known:
-        compared = any(point.ring.known for point in one.history)
-        return drawn or (f"No sweep of the string that is on{_since(one)} can be compared with a baseline yet." if compared else
-                         "No earlier sweep can be compared with a baseline.")
+        was_compared = any(point.ring.known for point in one.history)
+        return decisive_words or (f"No sweep of the string that is on{_since(one)} can be compared with a baseline yet." if was_compared
+                                  else "No earlier sweep can be compared with a baseline.")
     which = " of the string that is on" if len(known) < sum(point.ring.known for point in one.history) else ""
     told = f"{count_of(len(known), 'sweep')}{which} compared with fresh: {', '.join(map(_ring, _ends(known)))}."
-    return " ".join(part for part in (drawn, told, "A broken line is a new string." if _is_restrung_within(one) else "") if part)
+    return " ".join(part for part in (decisive_words, told, "A broken line is a new string." if _is_restrung_within(one) else "") if part)
 
 
-def _not_of_ring(one: StringView) -> str:
-    """What made it false or watched, if not its ring; for a string that ever was false how far its partials moved in any case."""
+def _decisive_words(one: StringView) -> str:
+    """The figure that made it false or watched, if not its ring; for a string that ever was false how far its partials moved in any
+    case."""
     kind, was_false = decisive(one.own_history), any(point.verdict == "false" for point in one.own_history)
     waver = [(point, point.waver_db) for point in one.own_history if point.waver_db.known] if kind == "waver" else []
     moved = [(point, point.moved_cents) for point in one.own_history if point.moved_cents.known] if kind == "moved" or was_false else []
@@ -136,13 +137,13 @@ def _ring(point: HistoryPoint) -> str:
     return f"ring {told_change(point.verdict, point.ring)} on {day_text(point.date)}"
 
 
-def _compared(one: StringView, value: Callable[[PartialPoint], float | None], change: Callable[[float, float], float],
+def _median_change_words(one: StringView, value: Callable[[PartialPoint], float | None], change: Callable[[float, float], float],
               words: Callable[[float], str]) -> str:
     """The median change over the partials that are known now and fresh."""
     fresh = {point.n: value(point) for point in one.fresh if value(point) is not None}
     known = [point for point in one.now if value(point) is not None]
     if not known:
-        return _nothing(one)
+        return _why_no_picture(one)
     if not one.fresh:
         why = "this sweep is the baseline that later ones are compared with" if one.state == FRESH else "there is no fresh baseline"
         return f"{count_of(len(known), 'partial')}; {why}."
@@ -152,7 +153,7 @@ def _compared(one: StringView, value: Callable[[PartialPoint], float | None], ch
     return f"{count_of(len(pairs), 'partial')} now and fresh; {words(statistics.median(change(*pair) for pair in pairs))}."
 
 
-def _nothing(one: StringView) -> str:
+def _why_no_picture(one: StringView) -> str:
     """Why there is no picture. Of a string that was heard the view's maker may have left out the partials."""
     if one.now:
         return "No partial could be measured well enough."

@@ -49,7 +49,7 @@ from toneprobe.report.words import (
     is_drowned,
     later_fresh_step,
     left_open,
-    named,
+    names_by_verdict,
     order_text,
     plain_reason,
     settled_step,
@@ -137,7 +137,7 @@ class SweepView:
     def named(self) -> str:
         """The strings that the headline counts: "False: 3F. Dead: 5G, 4A. Fine, but fallen out of tune: 2C."."""
         fell = f"{FINE_BUT_FELL}: {', '.join(one.name for one in self.fell_alone)}." if self.fell_alone else ""
-        return " ".join(part for part in (named((one.name, one.verdict) for one in self.attention), fell) if part)
+        return " ".join(part for part in (names_by_verdict((one.name, one.verdict) for one in self.attention), fell) if part)
 
     @property
     def what_next(self) -> str:

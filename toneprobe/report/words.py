@@ -41,11 +41,11 @@ def order_text(verdicts: Iterable[str]) -> str:
     """ "false first, then dead; in each the clearest first, of equals the most changed": the order of the list of what needs attention; ""
     where all are of one kind."""
     seen = set(verdicts)
-    listed = [verdict for verdict in NEEDS_ATTENTION if verdict in seen]
-    if len(listed) < 2:
+    ordered = [verdict for verdict in NEEDS_ATTENTION if verdict in seen]
+    if len(ordered) < 2:
         return ""
-    then = ", ".join(f"then {verdict}" for verdict in listed[1:])
-    return f"{listed[0]} first, {then}; in each the clearest first, of equals the most changed"
+    then = ", ".join(f"then {verdict}" for verdict in ordered[1:])
+    return f"{ordered[0]} first, {then}; in each the clearest first, of equals the most changed"
 
 
 def length_text(days: float) -> str:
@@ -142,10 +142,10 @@ def want_changing(number: int) -> str:
     return f"{count_of(number, 'string')} likely {'wants' if number == 1 else 'want'} changing"
 
 
-def named(verdict_of: Iterable[tuple[str, str]]) -> str:
+def names_by_verdict(verdict_of: Iterable[tuple[str, str]]) -> str:
     """From pairs (string, verdict): "False: 3F, 5C. Dead: 4A. Watch: 1A.", "" where none wants attention."""
-    listed = tuple(verdict_of)
-    groups = [(verdict, [name for name, found in listed if found == verdict]) for verdict in NEEDS_ATTENTION]
+    pairs = tuple(verdict_of)
+    groups = [(verdict, [name for name, found in pairs if found == verdict]) for verdict in NEEDS_ATTENTION]
     return " ".join(f"{capital(verdict)}: {', '.join(as_strings(names))}." for verdict, names in groups if names)
 
 
