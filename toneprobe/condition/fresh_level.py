@@ -32,18 +32,18 @@ def fresh_levels(strings: Collection[str], fresh: Mapping[str, Baseline], beside
                    and one.note == fresh[name].reading.note and (pitch_hz := _pitch_hz(one))}
         if len(then_hz) < LEAST_BESIDE:
             continue
-        moved = median(cents_between(pitch_hz, was_hz[name]) for name, pitch_hz in then_hz.items())
-        stood = median(cents_between(was_hz[name], notes_hz[name]) for name in then_hz)
+        moved_cents = median(cents_between(pitch_hz, was_hz[name]) for name, pitch_hz in then_hz.items())
+        others_cents = median(cents_between(was_hz[name], notes_hz[name]) for name in then_hz)
         for material in {materials[name] for name in group}:
             own = [name for name in group if materials[name] == material and name in was_hz]
-            height = median([cents_between(was_hz[name], notes_hz[name]) for name in own] or [stood]) - stood
-            levels |= dict.fromkeys(own, _of_both(height, moved))
+            own_cents = median([cents_between(was_hz[name], notes_hz[name]) for name in own] or [others_cents])
+            levels |= dict.fromkeys(own, _shown_by_both(own_cents - others_cents, moved_cents))
     return levels
 
 
-def _of_both(one: float, other: float) -> float:
+def _shown_by_both(cents: float, other_cents: float) -> float:
     """The smaller of two of one sign, else 0."""
-    return 0.0 if one * other <= 0.0 else min(one, other, key=abs)
+    return 0.0 if cents * other_cents <= 0.0 else min(cents, other_cents, key=abs)
 
 
 def _pitch_hz(reading: Reading) -> float | None:
