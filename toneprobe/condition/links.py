@@ -68,13 +68,14 @@ def fresh_rooms(changes: Mapping[str, Change], fresh: Mapping[str, Baseline], li
     """
     found = {}
     for capture, group in by_capture(list(changes), fresh).items():
-        linked = {name: _decay(pairs, sweep, context.beside[capture].readings[name].n_plucks, name)
+        linked = {name: _decay(pairs, sweep.readings[name].n_plucks, context.beside[capture].readings[name].n_plucks)
                   for name, pairs in links.get(capture, {}).items() if name in changes}
+        lost = {part: {name: _beyond_age(getattr(decay, part), getattr(changes[name].decay, part)) for name, decay in linked.items()}
+                for part in PARTS}
         for string in group if len(linked) >= LEAST_AROUND else ():
             octaves = {name: float(np.log2(changes[name].pitch_hz / changes[string].pitch_hz)) for name in linked}
             near = sorted(linked, key=lambda name: abs(octaves[name]))
-            parts = {part: _at_string([(octaves[name], _beyond_age(getattr(linked[name], part), getattr(changes[name].decay, part)))
-                                       for name in near]) for part in PARTS}
+            parts = {part: _at_string([(octaves[name], lost[part][name]) for name in near]) for part in PARTS}
             found[string] = FreshRoom(context.beside[capture].days, **parts)
     return found
 
@@ -97,8 +98,8 @@ def by_capture(strings: Sequence[str], fresh: Mapping[str, Baseline]) -> dict[st
     return groups
 
 
-def _decay(pairs: Pairs, sweep: SweepReading, n_fresh: int, string: str) -> DecayChange:
-    return decay_change(pairs, USUAL_SCATTER, n_now=sweep.readings[string].n_plucks, n_fresh=n_fresh, with_caps=False)
+def _decay(pairs: Pairs, n_now: int, n_fresh: int) -> DecayChange:
+    return decay_change(pairs, USUAL_SCATTER, n_now=n_now, n_fresh=n_fresh, with_caps=False)
 
 
 def _beyond_age(since_then: Figure, since_fresh: Figure) -> Figure:
