@@ -74,6 +74,8 @@ def test_what_is_wrong_with_an_option_is_said_without_a_checkers_words(run, argu
     ("spares add 3D --lead-time 2weeks", "as in --lead-time 14, not"), ("spares add 3D --lead-time 9days", "as in --lead-time 9, not"),
     ("report --sweep 2026-08-01", "--sweep takes a whole number, as in --sweep 3, not '2026-08-01'."),
     ("spares add 3D 2", "'2' stands where nothing more is taken. Did you mean --count 2?"), ("report 4", "Did you mean --sweep 4?"),
+    ("settle 3D found.wav left.wav", "Did you mean --as-left left.wav?"),
+    ("settle 3D found.wav --date 5 May", "'May' stands where nothing more is taken. What belongs together goes between quotes."),
     ("restring 3D 4D", "'4D' stands where nothing more is taken. Give one string at a time."),
     ("restring 3D --date 5 May 2026", "'May 2026' stands where nothing more is taken. What belongs together goes between quotes."),
     ("new Grandmothers harp --preset lever-22", "What belongs together goes between quotes."),

@@ -14,7 +14,8 @@ NUMBERS = {"int": "a whole number", "float": "a number"}
 BOUNDS = {"less_than_equal": ("at most", "le"), "greater_than_equal": ("at least", "ge")}  # by the checker's name: in words, its key
 EXAMPLES = {"DAYS": 14, "PERCENT": 45, "MM": 1.02, "HZ": 442, "°C": 20}  # by what an option calls its value; else 3, a sweep or a spare
 DAYS_IN = {"day": 1, "week": 7}
-NUMBERED = ("--count", "--sweep")  # a bare number beside them is theirs
+NUMBERED = ("--count", "--sweep")  # a bare number beside them is theirs …
+SECOND = ("--as-left",)  # … and a second recording this one's
 OF_STRINGS = ("STRING", "NUMBER|STRING")  # what is one string by what it is called in the help
 OF_WORDS = ("TEXT", "NAME", "DATE", "DATE|none", "MATERIAL")  # … and what may have several words
 _STRING = re.compile(r"\d{1,2}[A-Ga-g]")
@@ -79,8 +80,9 @@ def _meant(error: Any) -> str:
 
 
 def _meant_by_extra(text: str, ctx: Any) -> str:
-    option = next((name for one in ctx.command.params for name in one.opts if name in NUMBERED), "")
-    if option and text.isdecimal():
+    takes = NUMBERED if text.isdecimal() else SECOND if re.fullmatch(r"\S+\.\w+", text) else ()
+    option = next((name for one in ctx.command.params for name in one.opts if name in takes), "")
+    if option:
         return f"Did you mean {option} {text}?"
     given = [one for one in ctx.command.params if getattr(ctx.get_parameter_source(one.name), "name", "") == "COMMANDLINE"]
     if all(map(_STRING.fullmatch, text.split())):
