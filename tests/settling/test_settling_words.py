@@ -1,5 +1,6 @@
 """What is said of moves that were left out, and of strings that nobody has checked."""
 
+from dataclasses import replace
 from datetime import date, datetime
 
 import pytest
@@ -180,3 +181,15 @@ def test_an_old_string_moves_more_than_is_tolerated_only_by_what_its_checks_say(
     assert deciding(False, False, drift=-0.2, state="unsure") == f"{little}that is too roughly known to say that it holds its pitch"
     assert deciding(False, True, drift=-0.2, state="unsure") == f"{little}two checks running must show it, and only the last one does"
     assert deciding(False, False, drift=3.2, state="unsure").startswith("moves more than the tolerance")
+
+
+def test_a_new_string_that_settled_alone_may_have_been_held_up_by_the_weather():
+    """Simulated (tests/benchmarks/settling.md): in a spell that lifts all strings by two cents a day one without neighbours is called
+    settled too early. Of an old string there is no stretch to hide."""
+    day = date(2026, 6, 12)
+    found = Settling("3D", "settled", day, 4, 0, NONE, Figure(-1.2, 0.4), Tolerance(), DateRange(day, day, day), day, NONE)
+    held_up = ": if the other strings rose in these days, it may stretch still"
+    for company in ((), ("3E",)):
+        assert reasons_of(found, Grounds(False, 2, False, company=company))[-1].endswith(held_up)
+        assert not reasons_of(found, Grounds(True, 2, False, company=company))[-1].endswith(held_up)
+        assert len(reasons_of(replace(found, n_neighbours=1), Grounds(False, 2, False, company=company))) == 1

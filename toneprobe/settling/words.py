@@ -261,7 +261,10 @@ def _jumped(jump: Move, *, asks: bool = True) -> str:
 def _weather_line(found: Settling, grounds: Grounds) -> str:
     if not found.n_intervals or found.n_neighbours:
         return ""
-    if grounds.company == ():
-        return ("no string of its material had settled before it to show what the weather did, so only moves over three days and more "
-                "decide: over so long a drift stands out from it")
-    return "no settled neighbour of its material was read each time, so the weather is not taken out everywhere"
+    none_serves = "no string of its material had settled before it to show what the weather did"
+    if grounds.company == () and (grounds.is_old or grounds.rises):
+        return f"{none_serves}, so only moves over three days and more decide: over so long a drift stands out from it"
+    unread = "no settled neighbour of its material was read each time, so the weather is not taken out everywhere"
+    told = none_serves if grounds.company == () else unread
+    hidden = ": if the other strings rose in these days, it may stretch still"
+    return f"{told}{hidden if found.state == 'settled' and not grounds.is_old else ''}"
