@@ -5,8 +5,7 @@ import pytest
 
 from toneprobe.measure.envelope import Envelope
 from toneprobe.measure.figure import PitchWave
-from toneprobe.measure.pitch_wave import MOST_ERROR_CENTS, pitch_wave
-from toneprobe.measure.ripple import RATES_HZ
+from toneprobe.measure.pitch_wave import MOST_ERROR_CENTS, RATES_HZ, pitch_wave
 
 RATE_HZ = 60.0
 N = tuple(range(1, 11))
@@ -43,6 +42,14 @@ def test_a_wave_comes_out_with_its_size_at_its_rate(cents, f1_hz):
     assert at(found, HZ) == pytest.approx(cents, rel=0.06)
     assert np.nanargmax(found) == RATES_HZ.index(HZ)
     assert at(found, 2.0 * HZ) < 0.1 * cents
+
+
+@pytest.mark.parametrize("hz", [0.86, 3.02, 4.22])
+def test_a_wave_half_way_between_two_rates_is_told_too(hz):
+    """Derived: the nearest rate is 0.06 Hz off, in 5 s 0.3 of a turn, which leaves sin(0.3π)/(0.3π) = 0.86 of it."""
+    found = np.abs(waves_of(envelopes(waving(12.0, hz=hz), tau_s=6.0, length_s=6.0)))
+    assert 0.82 * 12.0 < np.nanmax(found) < 1.05 * 12.0
+    assert RATES_HZ[int(np.nanargmax(found))] == pytest.approx(hz, abs=0.1)
 
 
 @pytest.mark.parametrize("turn", [0.0, 0.25, 0.6])

@@ -15,13 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from toneprobe.measure.figure import Figure
-from toneprobe.measure.pitch_wave import LEAST_WAVES
-from toneprobe.measure.ripple import RATES_HZ
+from toneprobe.measure.pitch_wave import LEAST_WAVES, RATES_HZ
 from toneprobe.session.reading import Reading
 
 LEAST_ERROR_CENTS = 0.35  # of one side: another day, another hand (set: 24 untouched strings stay below 1.7 errors, soft against firm 2.8)
 AT_TWICE = 0.33  # of the size at a wave's rate, from which on at twice that it is none (set)
-AN_OCTAVE = int(np.argmin(np.abs(np.array(RATES_HZ) - 2.0 * RATES_HZ[0])))  # in steps of RATES_HZ
 BEGIN_ALIKE = 0.85  # of the waves' rms that their mean keeps: two do that begin 64° apart (set; one wave among two plucks keeps 0.71)
 LEAST_CONFIRMED = 3.0 / LEAST_WAVES  # times the slowest rate that was told: three swings of it were heard
 NOT_LOOKED_FOR = Figure(None, None, "whether its pitch goes up and down was not looked for")
@@ -55,8 +53,9 @@ def wave_change(now: Reading, fresh: Reading) -> WaveChange:
 
 def _is_one_rate(cents: np.ndarray, place: int) -> bool:
     """True where twice the rate is not told."""
-    twice = place + AN_OCTAVE
-    return twice >= len(cents) or not cents[twice] > AT_TWICE * cents[place]
+    twice_hz = 2.0 * RATES_HZ[place]
+    twice = int(np.argmin(np.abs(np.array(RATES_HZ) - twice_hz)))
+    return twice_hz > RATES_HZ[-1] or not cents[twice] > AT_TWICE * cents[place]
 
 
 def _begin_alike(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:

@@ -103,8 +103,8 @@ class SharedRipple:
 
 @dataclass(frozen=True)
 class PitchWave:
-    """How the pitch goes up and down while the string rings, at the rates of `ripple`, in cents from lowest to highest, else as
-    `SharedRipple`."""
+    """How the pitch goes up and down while the string rings, at the rates of `pitch_wave`, in cents from lowest to highest, else
+    as `SharedRipple`."""
 
     in_phase_cents: tuple[float | None, ...] = ()
     quadrature_cents: tuple[float | None, ...] = ()

@@ -18,9 +18,11 @@ import numpy as np
 
 from toneprobe.measure.envelope import Envelope
 from toneprobe.measure.figure import PitchWave
-from toneprobe.measure.ripple import LEAST_TELLING, MOST_PARTIALS, OWN_POWER, OWN_SHARE, RATES_HZ, shared_swing, swings_of, told_rows
+from toneprobe.measure.ripple import LEAST_TELLING, MOST_PARTIALS, OWN_POWER, OWN_SHARE, shared_swing, swings_of, told_rows
 from toneprobe.units import CENTS, DB_PER_NEPER
 
+# 0.12 apart: half-way between two, one has turned by 0.3 in the 5 s of a long ring, and sin(0.3π)/0.3π, 0.86, of it is told (derived)
+RATES_HZ = tuple(round(0.8 + 0.12 * k, 2) for k in range(79))
 LEAST_WAVES = 2.0  # of a partial
 RANGE_DB = 45.0  # that its fall is followed for (set: short strings have two swings of 3 Hz in it, and in 30 dB not)
 OWN_FLOOR_CENTS = 0.05  # of a single partial (set)
@@ -28,7 +30,7 @@ MOST_ERROR_CENTS = 4.0  # of either part; a wave less sure than this counts as n
 
 
 def pitch_wave(numbers: Sequence[int], bands: Sequence[Envelope]) -> PitchWave:
-    """At ripple.RATES_HZ. bands: the partials' envelopes, in the order of their numbers."""
+    """At RATES_HZ. bands: the partials' envelopes, in the order of their numbers."""
     rows = [row for n, one in zip(numbers, bands, strict=True) if n <= MOST_PARTIALS and (row := _wave_of(one)) is not None]
     if len(rows) < LEAST_TELLING:
         return PitchWave()
