@@ -18,7 +18,7 @@ from toneprobe.measure.figure import Figure
 from toneprobe.measure.pitch_wave import LEAST_WAVES, RATES_HZ
 from toneprobe.session.reading import Reading
 
-LEAST_ERROR_CENTS = 0.35  # of one side: another day, another hand (set: 24 untouched strings stay below 1.7 errors, soft against firm 2.8)
+LEAST_ERROR_CENTS = 0.35  # of one side: another day, another hand (set: 24 untouched strings stay below 1.7 errors, soft against firm 2.3)
 AT_TWICE = 0.33  # of the size at a wave's rate, from which on at twice that it is none (set)
 BEGIN_ALIKE = 0.85  # of the waves' rms that their mean keeps: two do that begin 64° apart (set; one wave among two plucks keeps 0.71)
 LEAST_CONFIRMED = 3.0 / LEAST_WAVES  # times the slowest rate that was told: three swings of it were heard
