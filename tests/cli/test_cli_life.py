@@ -60,7 +60,7 @@ def fittings(book, string):
     (["log", "correct", "3C", "--gauge", "0.04"], 2, "3C: a gauge of 0.04 mm"),
     (["spares", "use", "99"], 2, "number 99"), (["spares", "remove", "1E"], 1, "no spare 1E"), (["spares", "move", "1"], 2, "--to"),
     (["ready"], 2, "--on"), (["ready", "--on", "2020-01-01"], 2, "is over"), (["ready", "--on", "6 Nay 2030"], 2, "names no month"),
-    (["ready", "--on", "Fryday"], 2, "'Fryday' names no day: write 'Friday' for the next one"),
+    (["ready", "--on", "Fryday"], 2, "'Fryday' names no day: write it as 2026-05-03 for 3 May 2026, 'Friday' for the next one"),
     (["ready", "--on", "9999-12-31", "--ics", "z.ics"], 2, "31 December 9999 is more than a hundred years ahead: look at the year"),
     (["note", "climate"], 2, "needs a temperature"), (["note", "flood"], 2, "flood"), (["note", "climate", "--humidity", "140"], 2, "140"),
     (["habits", "--shelf-life", "silk=3"], 2, "wound nylon, fluorocarbon, nylon, gut, wire"),

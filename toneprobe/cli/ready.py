@@ -59,7 +59,7 @@ def ready(
 def _day_of_engagement(text: str, *, after: Day) -> Day:
     day = day_by_name(text, after=after)
     if day is None and text.strip().isalpha():
-        raise UsageError(f"{text!r} names no day: write 'Friday' for the next one, 'tomorrow', or a date as 2026-05-03 for 3 May 2026")
+        raise UsageError(f"{text!r} names no day: write it as 2026-05-03 for 3 May 2026, 'Friday' for the next one, or 'tomorrow'")
     return day or any_day(text)
 
 
