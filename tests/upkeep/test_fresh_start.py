@@ -7,7 +7,7 @@ import pytest
 from toneprobe.book.entries import NewCheck
 from toneprobe.book.pitch_checks import add_checks, baselines_wanted, settled_strings, want_baseline
 from toneprobe.book.read import fitting_log
-from toneprobe.book.stringing import replace_fitting
+from toneprobe.book.stringing import add_harp, replace_fitting
 from toneprobe.book.taken_out import take_out_check
 from toneprobe.fittings import NewFitting, Removal
 from toneprobe.harp_state import harp_state
@@ -30,6 +30,7 @@ from toneprobe.upkeep.fresh_start import (
     waiting_wishes,
 )
 from toneprobe.upkeep.log_entries import correct_entry, withdraw_entry
+from toneprobe.upkeep.noted_in_order import noted_in_order
 from toneprobe.upkeep.pitch_check import take_check
 from toneprobe.upkeep.string_change import StringChange, change_string
 from toneprobe.upkeep.taking_back import take_back
@@ -95,6 +96,31 @@ def test_what_has_settled_is_noted_alike_whatever_was_typed_first(book, harp, ty
             take_check(book, harp, HARP, heard_check(what, CHECKS[what]), today=moment(what).date(), string="3D")
     (record,) = settled_strings(book, harp.id)
     assert (record.string, record.noted_on) == ("3D", moment(24).date())
+
+
+def test_a_string_first_checked_after_another_had_settled_is_noted_alike_however_late_that_was_typed(book, harp):
+    """3C, put on on the 27th day, is checked in damp that lifts all. 3D, settled by its check of the 24th day, shows the damp; by a check
+    typed late it is known to have settled only when all of 3C are there."""
+    def noted(harp, *days):
+        for name, day in (("3D", PUT_ON), ("3C", PUT_ON + timedelta(27))):
+            change_string(book, harp, StringChange(name, day, material="gut"))
+        for day in days:
+            with noted_in_order(book, harp.id, HARP):
+                add_checks(book, harp.id, [checked(name, day, cents) for name, cents in off[day].items()])
+            if day >= 24:
+                note_what_settled(book, harp, day)
+        return [(one.string, one.noted_on, one.settled_on, one.creep_cents) for one in settled_strings(book, harp.id)]
+
+    def checked(name, day, cents):
+        spec = find_string(HARP, name)
+        hz = shift_hz(spec.expected_hz, cents)
+        return NewCheck(PitchReading(name, spec.note, moment(day), Figure(hz, 0.0002 * hz)), f"{day:064d}")
+
+    off = {1: {"3D": 0.0}, 20: {"3D": -4.0}, 24: {"3D": -4.3}, 28: {"3D": -4.6, "3C": 0.0}, 32: {"3D": 1.4, "3C": -0.4},
+           36: {"3D": 4.4, "3C": 0.2}}
+    in_order = noted(harp, *off)
+    assert [one[0] for one in in_order] == ["3D", "3C"]
+    assert noted(add_harp(book, "Robin", HARP), 1, 20, 28, 32, 36, 24) == in_order
 
 
 def test_a_corrected_first_day_is_as_if_it_had_been_typed_so(book, harp):
