@@ -102,7 +102,7 @@ def _lean_step(one: Condition) -> Condition:
 def _lean_reading(one: Reading) -> Reading:
     """What pictures and tables of partials rest on."""
     partials = tuple(PartialReading(part.n, part.freq_hz, part.log_decay, part.level_db) for part in one.partials)
-    return replace(one, figures=_only(PICTURED, one.figures), partials=partials)
+    return Reading(one.string, one.note, one.n_plucks, one.snr_db, _only(PICTURED, one.figures), partials, one.flags)
 
 
 def _only(keys: Collection[str], figures: Mapping[str, Figure]) -> dict[str, Figure]:
