@@ -87,7 +87,7 @@ def test_a_string_that_was_left_out_says_why(facts):
 def test_two_strings_under_one_name_are_told_apart_before_any_is_plucked_again(facts):
     """More plucks of either, given with the sweep, would only be mixed in too."""
     reading = Reading("1C", "C7", 4, 4, {}, (), ())
-    of = {"1C": two_strings_condition(reading, None, other="1D", each=2)}
+    of = {"1C": two_strings_condition(reading, None, other="1D", n_usual=2)}
     of["1D"] = sounded_as_condition(replace(of["1C"], string="1D", note="D7", verdict="unheard", n_plucks=0), "1C")
     view = sweep_view(replace(facts, conditions=tuple(of.get(one.string, one) for one in facts.conditions)))
     told = {group.names: group.remedy for group in view.not_judged if group.names in of}
