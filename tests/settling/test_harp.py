@@ -269,7 +269,7 @@ def test_what_fell_on_to_its_last_check_has_not_had_its_time():
     for today in (date(2024, 5, 10), date(2024, 5, 24)):
         found = judge_on_harp(LOG[0], own, LOG, HARP, today=today)
         assert (found.state, found.settled, found.due_on) == ("settling", None, None)
-        assert found.reasons[0].startswith("still falls and has not slowed down so far")
+        assert found.reasons[0].startswith("still falls, and has slowed down too little for stretch alone")
 
 
 def test_of_a_string_that_slipped_weeks_ago_it_is_said_when_it_was_last_checked():

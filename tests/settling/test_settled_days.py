@@ -106,6 +106,18 @@ def test_three_cents_every_day_are_said_to_fall_on():
     assert {found.state for found in states} == {"settling"}
     assert not any("may have settled" in found.reasons[0] for found in states[1:])
     last = states[-1]
-    assert last.settled is None and last.reasons[0].startswith("still falls and has not slowed down so far")
+    assert last.settled is None and last.reasons[0].startswith("still falls, and has slowed down too little for stretch alone")
     # derived here: 15 cents in 5 days are 9 in 3; a share of it may still be taken for stretch
     assert 5.0 < -last.expected_drift_cents.value <= 10.0
+
+
+def test_a_fall_that_slows_down_less_than_stretch_is_not_said_to_keep_its_pace():
+    """12, 6, 4 and 2.9 cents in a day, each ± 0.9. Stretch that began two hours before the first check goes as ln((2 + 24·(d + 1))/(2 +
+    24·d)): 12 cents, then 3, 1.8 and 1.3 (derived). Two cents a day are left."""
+    days = [PUT_ON + timedelta(days=k) for k in range(5)]
+    falls = (40.0, 12.0, 6.0, 4.0, 2.9)
+    own = [PitchReading("3C", "C5", at, heard(-fall, 0.64), heard(0.0, 0.64)) for at, fall in zip(days, falls, strict=True)]
+    still = {name: [PitchReading(name, "D5", at, heard(0.0, 0.1)) for at in days] for name in ("2E", "3D", "3B")}
+    found = judged(own, still, "nylon")
+    assert found.reasons[0].startswith("still falls, and has slowed down too little for stretch alone: −")
+    assert found.settled is None

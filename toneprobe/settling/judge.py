@@ -176,7 +176,7 @@ class _Judged:
 
     @cached_property
     def falls_on(self) -> bool:
-        """Whether its checks speak for a fall that does not slow down, not clearly enough to call it slipping."""
+        """Whether its checks speak for a slip, alone or beside its stretch, not clearly enough to call it slipping."""
         share = self.creep.slip_share(self.tolerance.cents, self.tolerance.ahead_days)
         return self.state == "settling" and len(self.counting) >= FALLS_ON_INTERVALS and share > FALLS_ON_SHARE
 
@@ -272,7 +272,7 @@ class _Judged:
         return Figure(float(-middle), max(LEAST_SE_CENTS, float((high - low) / (2.0 * SD_OF_90))))
 
     def _going_on(self) -> Figure:
-        """Expected drift of a new string whose fall does not slow down, by stretch and a slip of any rate fitted together: of the few slips
+        """Expected drift of a new string that slips, by stretch and a slip of any rate fitted together: of the few slips
         of the weighed laws the nearest would take all the weight. The error reaches half way to what the last two intervals say."""
         intervals, ahead_days = self.intervals, self.tolerance.ahead_days
         fall, se = intervals.stretch_and_slip.fall_cents(float(intervals.spans_days[-1, 1]), ahead_days, intervals.steps)

@@ -96,7 +96,7 @@ class Grounds:
     clear_rise: bool
     last_move: Move | None = None
     today: date | None = None  # the day for which it is wanted
-    falls_on: bool = False  # its checks speak for a fall that does not slow down, not clearly enough yet to call it slipping
+    falls_on: bool = False  # its checks speak for a slip beside its stretch, not clearly enough yet to call it slipping
     rises: bool = False  # new, and judged by its measured rate, for no stretch rises
     foretold: bool = False  # its checks foretold an end, and the last of them did not speak against it
     quiet: tuple[bool, ...] = ()  # at the ends of the last two intervals that count: whether the drift to be expected was small enough

@@ -98,8 +98,8 @@ def _deciding(found: Settling, grounds: Grounds) -> str:
     if grounds.is_hidden:
         return f"none of its checks shows how far it falls, so this goes by what is usual: {when_settled(found.settled, grounds.today)}"
     if grounds.falls_on:
-        return (f"still falls and has not slowed down so far: {_ahead(found)}. If its next checks show the same, it is a pin or a knot, "
-                "not stretch")
+        return (f"still falls, and has slowed down too little for stretch alone: {_ahead(found)}. If its next checks show the same, it "
+                "is a pin or a knot")
     known_on = grounds.today or found.checked_on
     if found.settled is not None and known_on is not None and found.settled.likely <= known_on:
         return f"may have settled already, but {_not_shown(found, grounds)}"
