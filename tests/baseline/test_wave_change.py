@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from toneprobe.baseline.wave_change import NO_WAVE, wave_change
+from toneprobe.baseline.wave_change import NO_WAVE, OF_A_SLIP, wave_change
 from toneprobe.measure.figure import PitchWave
 from toneprobe.measure.pitch_wave import RATES_HZ
 
@@ -59,14 +59,14 @@ def test_two_swings_of_it_are_told_and_three_confirm_it(change, at, is_confirmed
     assert found.cents.value > 11.0 and found.is_confirmed == is_confirmed
 
 
-@pytest.mark.parametrize(("share", "cents"), [(0.5, 0.0), (0.1, 12.0)])
-def test_a_pitch_that_slips_once_is_no_wave(change, share, cents):
-    """Derived: a kink of the phase has parts as 1/rate², which are cents as 1/rate: half as much at twice the rate. AT_TWICE is set."""
+@pytest.mark.parametrize(("share", "size", "told"), [(0.5, 12.0, OF_A_SLIP), (0.1, 12.0, 12.0), (0.5, 1.4, 0.0)])
+def test_of_a_pitch_that_slips_once_no_wave_can_be_told(change, share, size, told):
+    """Derived: a kink of the phase has parts as 1/rate², which are cents as 1/rate: half as much at twice the rate. AT_TWICE is set. What
+    may be chance, 1.3 cents at an error of 0.8, is no kink."""
     rates = np.array(RATES_HZ)
-    size = np.where(rates < rates[10], 0.0, 12.0 * (rates[10] / rates) ** -np.log2(share))
-    kinked = PitchWave(tuple(size.tolist()), (0.0,) * len(rates), (SE_CENTS,) * len(rates))
-    found = change((kinked, kinked)).cents
-    assert found.value == pytest.approx(cents, abs=0.1) and found.known
+    kinked = np.where(rates < rates[10], 0.0, size * (rates[10] / rates) ** -np.log2(share))
+    found = change((PitchWave(tuple(kinked.tolist()), (0.0,) * len(rates), (SE_CENTS,) * len(rates)),) * 2).cents
+    assert found == told if told is OF_A_SLIP else found.value == pytest.approx(told, abs=0.1)
 
 
 def test_a_wave_too_fast_for_twice_its_rate_to_be_told_is_one(change):

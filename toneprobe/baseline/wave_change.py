@@ -6,11 +6,13 @@ pluck, so the waves of its plucks begin alike: where they do not, or where one s
 pitch, and the wave is not confirmed; nor where fewer than three swings of it were heard.
 
 A pitch that slips or slides once is no wave. Its phases have a kink, whose part at a rate goes as 1/rate² and in cents as 1/rate; a wave
-has next to nothing at twice its rate. (Real plucks with a slip of 25 cents after 0.5 s: 0.36 and more of it where it passes for 6 cents;
-with a wave of 8 or 16 cents: 0.27 and less.)
+has next to nothing at twice its rate. Where a change beyond doubt is such a kink, no wave can be told beside it. (Real plucks with a slip
+of 25 cents after 0.5 s: 0.36 and more of it where it passes for 6 cents; with a wave of 8 or 16 cents: 0.27 and less.)
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,9 +23,12 @@ from toneprobe.session.reading import Reading
 LEAST_ERROR_CENTS = 0.35  # of one side: another day, another hand (set: 24 untouched strings stay below 1.7 errors, soft against firm 2.3)
 AT_TWICE = 0.33  # of the size at a wave's rate, from which on at twice that it is none (set)
 BEGIN_ALIKE = 0.85  # of the waves' rms that their mean keeps: two do that begin 64° apart (set; one wave among two plucks keeps 0.71)
+BEYOND_DOUBT = 2.0  # errors from which on a kink is told from chance (set)
 LEAST_CONFIRMED = 3.0 / LEAST_WAVES  # times the slowest rate that was told: three swings of it were heard
 NOT_LOOKED_FOR = Figure(None, None, "whether its pitch goes up and down was not looked for")
 TOO_SHORT = Figure(None, None, "too few partials ring long enough to tell whether its pitch goes up and down")
+
+OF_A_SLIP = Figure(None, None, "its pitch slipped or slid while it rang, so a going up and down could not be told")
 
 
 @dataclass(frozen=True)
@@ -36,8 +41,15 @@ class WaveChange:
 NO_WAVE = WaveChange(NOT_LOOKED_FOR)
 
 
+class _Wave(NamedTuple):
+    """Of one pluck, shape (rates,); NaN where unknown."""
+
+    cents: np.ndarray  # complex
+    variance: np.ndarray  # E|c|² of what chance adds to it
+
+
 def wave_change(now: Reading, fresh: Reading) -> WaveChange:
-    here, then = _rows(now), _rows(fresh)
+    here, then = _waves_of_plucks(now), _waves_of_plucks(fresh)
     if not here or not then:
         return NO_WAVE
     (cents_now, variance_now), (cents_fresh, variance_fresh) = _size(here), _size(then)
@@ -45,32 +57,36 @@ def wave_change(now: Reading, fresh: Reading) -> WaveChange:
     if not np.isfinite(more).any():
         return WaveChange(TOO_SHORT)
     place = int(np.nanargmax(more / error))
-    size = max(0.0, float(more[place])) if _is_one_rate(cents_now, place) else 0.0
+    is_of_one_rate = _is_of_one_rate(cents_now, place)
+    if not is_of_one_rate and more[place] > BEYOND_DOUBT * error[place]:
+        return WaveChange(OF_A_SLIP)
+    size = max(0.0, float(more[place])) if is_of_one_rate else 0.0
     slowest_hz = RATES_HZ[int(np.flatnonzero(np.isfinite(more))[0])]
     is_confirmed = min(len(here), len(then)) > 1 and RATES_HZ[place] >= LEAST_CONFIRMED * slowest_hz and _begin_alike(here, place)
     return WaveChange(Figure(size, float(error[place])), RATES_HZ[place], is_confirmed)
 
 
-def _is_one_rate(cents: np.ndarray, place: int) -> bool:
+def _is_of_one_rate(cents: np.ndarray, place: int) -> bool:
     """True where twice the rate is not told."""
     twice_hz = 2.0 * RATES_HZ[place]
     twice = int(np.argmin(np.abs(np.array(RATES_HZ) - twice_hz)))
     return twice_hz > RATES_HZ[-1] or not cents[twice] > AT_TWICE * cents[place]
 
 
-def _begin_alike(rows: list[tuple[np.ndarray, np.ndarray]], place: int) -> bool:
-    waves = np.array([row[0][place] for row in rows])
+def _begin_alike(plucks: Sequence[_Wave], place: int) -> bool:
+    waves = np.array([pluck.cents[place] for pluck in plucks])
     return bool(abs(waves.mean()) >= BEGIN_ALIKE * np.sqrt(np.mean(np.abs(waves) ** 2)))
 
 
-def _size(rows: list[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, np.ndarray]:
+def _size(plucks: Sequence[_Wave]) -> tuple[np.ndarray, np.ndarray]:
     """How far the waves of a side's plucks go, rms, and the variance of that, shape (rates,); NaN where any pluck cannot tell."""
-    waves, variance = np.array([row[0] for row in rows]), np.array([row[1] for row in rows]).mean(axis=0)
+    waves, variances = (np.array(values) for values in zip(*plucks, strict=True))
+    variance = variances.mean(axis=0)
     return np.sqrt(np.maximum(np.mean(np.abs(waves) ** 2, axis=0) - variance, 0.0)), variance + LEAST_ERROR_CENTS**2
 
 
-def _rows(reading: Reading) -> list[tuple[np.ndarray, np.ndarray]]:
-    """Complex wave in cents and its variance E|c|² of each pluck at each rate, NaN where unknown."""
-    parts = [np.array([one.in_phase_cents, one.quadrature_cents, one.se_cents], float) for one in reading.waves
-             if len(one.se_cents) == len(RATES_HZ)]
-    return [(re + 1j * im, 2.0 * se**2) for re, im, se in parts]
+def _waves_of_plucks(reading: Reading) -> list[_Wave]:
+    """Plucks with other rates are left out."""
+    told = (one for one in reading.waves if len(one.se_cents) == len(RATES_HZ))
+    parts = [np.array([one.in_phase_cents, one.quadrature_cents, one.se_cents], float) for one in told]
+    return [_Wave(re + 1j * im, 2.0 * se**2) for re, im, se in parts]

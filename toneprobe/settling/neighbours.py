@@ -16,8 +16,8 @@ from toneprobe.settling.readings import Drifts, PitchReading, Span, drifts_over
 
 OUTLIER_SDS = 3.5  # a neighbour further off than this is slipping, or was retuned unlogged
 FEWEST_FOR_OUTLIERS = 4
-SPREAD_SHARE = 0.3  # how much strings differ, as a share of what they do in common, before they have shown it (set here) …
-SAME_SHARE = 0.8  # … and how much of that variance is the same in every interval; the rest is heat against damp, and thick against thin
+SPREAD_SHARE = 0.3  # by which strings differ, of what they do in common, before they have shown it (set here)
+SAME_SHARE = 0.8  # of that variance, the same in every interval; the rest is heat against damp, thick against thin (set here)
 SPREAD_COUNT = 3.0  # how many neighbours that guess is worth
 GOES_ON_SHARE = 0.1  # of what a string wanders by itself: the next check finds it where this one left it (set here)
 WEATHER_CENTS = 4.0  # sd of what weather may do in one interval where no neighbour was read (from memory: a few cents)
